@@ -1,0 +1,1 @@
+"""What a build says: a folder read into frozen records, or into problems. No engineering."""

@@ -1,0 +1,134 @@
+"""The section `drive`: power at the wheels, or an engine with its gears; what the tires are rated for."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic, Place
+from buildspec.quantities import Basis, Quantity
+
+SpeedSymbol = Literal["L", "M", "N", "P", "Q", "R", "S", "T", "U", "H", "V", "W", "Y"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerAt:
+    """Power at the wheels at one speed."""
+
+    speed: Quantity
+    power: Quantity
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TorqueAt:
+    """Full-throttle torque at one engine speed."""
+
+    rotation: Quantity
+    torque: Quantity
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Engine:
+    """An engine table with its gears, in the order they are used."""
+
+    curve: tuple[TorqueAt, ...]
+    gears: tuple[Quantity, ...]
+    final_drive: Quantity
+    rolling_radius: Quantity | None = None
+    shift_at: Quantity
+    shift_time: Quantity
+    efficiency: Quantity
+    inertia: Quantity
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tires:
+    """Tires of one kind: a maker's rating, or a road tire's service description."""
+
+    id: str
+    title: str = ""
+    wheels: tuple[str, ...]
+    rated_speed: Quantity | None = None
+    rated_load: Quantity | None = None
+    speed_symbol: SpeedSymbol | None = None
+    load_index: int | None = None
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drive:
+    """One of `power`, `power_table` and `engine`; and what turns."""
+
+    power: Quantity | None = None
+    power_table: tuple[PowerAt, ...] = ()
+    engine: Engine | None = None
+    wheel_inertia: Quantity
+    start_speed: Quantity
+    speed_factor: Quantity
+    tires: tuple[Tires, ...] = ()
+    basis: Basis | None = None
+    source: str = ""
+
+
+def problems(section: Drive, build: Build) -> Iterable[Diagnostic]:
+    """One description of the power, tables that rise, gears in order."""
+    given = [name for name in ("power", "power_table", "engine") if getattr(section, name)]
+    if len(given) != 1:
+        said = (
+            "no power is given"
+            if not given
+            else f"the power is given {len(given)} times: {', '.join(given)}"
+        )
+        yield Diagnostic(
+            "drive.power",
+            said,
+            build.place("drive") or Place("build.yaml"),
+            "give exactly one of `power`, `power_table` and `engine`",
+        )
+    yield from _rising("power table", "speed", [row.speed for row in section.power_table])
+    if section.engine:
+        yield from _rising(
+            "torque curve", "engine speed", [row.rotation for row in section.engine.curve]
+        )
+        yield from _engine(section.engine)
+
+
+def _rising(table: str, column: str, values: list[Quantity]) -> Iterable[Diagnostic]:
+    for before, after in itertools.pairwise(values):
+        if after.si <= before.si:
+            yield Diagnostic(
+                "drive.not-rising",
+                f"the {column} falls from {before.written} to {after.written} in the {table}",
+                after.place or Place("build.yaml"),
+                f"order the {table} by rising {column}, each only once",
+            )
+
+
+def _engine(engine: Engine) -> Iterable[Diagnostic]:
+    for before, after in itertools.pairwise(engine.gears):
+        if after.si >= before.si:
+            yield Diagnostic(
+                "drive.gears",
+                f"the gears are out of order: {after.written} follows {before.written}",
+                after.place or Place("build.yaml"),
+                "write the gears as they are used, the highest ratio first",
+            )
+    last = engine.curve[-1].rotation
+    if engine.shift_at.si > last.si or engine.shift_at.si <= engine.curve[0].rotation.si:
+        yield Diagnostic(
+            "drive.shift",
+            f"{engine.shift_at.written} lies outside the torque curve, which goes from "
+            f"{engine.curve[0].rotation.written} to {last.written}",
+            engine.shift_at.place or Place("build.yaml"),
+            "shift at an engine speed of the curve",
+        )

@@ -1,0 +1,218 @@
+"""The section `fire`: the fire suppression system, its zones, bottles, nozzles and releases."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic, Note, Place, quoted
+from buildspec.quantities import Basis, Quantity
+
+Propellant = Literal["stored pressure", "cartridge"]
+Releaser = Literal["driver", "outside", "automatic"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zone:
+    """One space that the system protects. What concerns only foam or powder is left out elsewhere."""
+
+    id: str
+    name: str = ""
+    volume: Quantity
+    occupied: bool
+    area: Quantity | None = None
+    airflow: Quantity | None = None
+    hot_surfaces: tuple[str, ...] = ()
+    hold: Quantity | None = None
+    design_concentration: Quantity | None = None
+    application_rate: Quantity | None = None
+    application_time: Quantity | None = None
+    agent_density: Quantity | None = None
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bottle:
+    """One bottle: its agent by the label, its last weighing, its dates, its mount and its place."""
+
+    id: str
+    name: str = ""
+    agent: str
+    agent_mass: Quantity | None = None
+    agent_volume: Quantity | None = None
+    gross: Quantity | None = None
+    tare: Quantity | None = None
+    weighed: datetime.date | None = None
+    propellant: Propellant | None = None
+    filled: datetime.date | None = None
+    inspected: datetime.date | None = None
+    lowest_temperature: Quantity | None = None
+    highest_temperature: Quantity | None = None
+    freezes: Quantity | None = None
+    discharge_time: Quantity | None = None
+    mount: str = ""
+    mount_rating: Quantity | None = None
+    inside: str = ""
+    system: str = ""
+    x: Quantity | None = None
+    y: Quantity | None = None
+    z: Quantity | None = None
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nozzle:
+    """One nozzle: `share` of the agent of `bottle` leaves through it into `zone`."""
+
+    id: str
+    bottle: str
+    zone: str
+    share: Quantity
+    aim: str = ""
+    distance: Quantity | None = None
+    reach: Quantity | None = None
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Release:
+    """One thing that sets bottles off, and who or what works it."""
+
+    id: str
+    name: str = ""
+    bottles: tuple[str, ...]
+    by: Releaser
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgentValues:
+    """The team's own values of an agent; what is not given stays the shipped table's."""
+
+    agent: str
+    k1: Quantity | None = None
+    k2: Quantity | None = None
+    design: Quantity | None = None
+    noael: Quantity | None = None
+    loael: Quantity | None = None
+    rate: Quantity | None = None
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeastAgent:
+    """One step of the least agent: for class records above `above`."""
+
+    above: Quantity
+    mass: Quantity | None = None
+    volume: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NozzleCount:
+    """The least count of nozzles of a zone, and what they must point at."""
+
+    zone: str
+    count: int
+    aims: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prescribed:
+    """What the rule sheet in force prescribes."""
+
+    source: str = ""
+    least_agent: tuple[LeastAgent, ...] = ()
+    nozzles: tuple[NozzleCount, ...] = ()
+    inspection_months: int | None = None
+    systems: int | None = None
+    releases: tuple[Releaser, ...] = ()
+    inside: str = ""
+    mount: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fire:
+    """The section as a whole."""
+
+    coldest: Quantity
+    hottest: Quantity
+    altitude_credit: bool = False
+    amount_factor: Quantity
+    exposure_factor: Quantity
+    loss_allowed: Quantity
+    zones: tuple[Zone, ...]
+    bottles: tuple[Bottle, ...]
+    nozzles: tuple[Nozzle, ...] = ()
+    releases: tuple[Release, ...] = ()
+    agents: tuple[AgentValues, ...] = ()
+    prescribed: Prescribed | None = None
+
+
+# --------------------------------------------------------- what the schema alone cannot say
+
+
+def problems(section: Fire, build: Build) -> Iterator[Diagnostic]:
+    """Temperatures the wrong way round, bottles lighter than empty, more agent shared out than
+    there is.
+    """
+    if section.coldest.si >= section.hottest.si:
+        yield Diagnostic(
+            "fire.temperatures",
+            f"the coldest, {section.coldest.written}, is not below the hottest, "
+            f"{section.hottest.written}",
+            _place(build, "fire.coldest"),
+            "exchange or correct the two",
+        )
+    for bottle in section.bottles:
+        yield from _bottle_problems(bottle, build)
+        yield from _share_problems(section, bottle, build)
+
+
+def _place(build: Build, *names: str) -> Place:
+    """The place of the first of several ids that the description has."""
+    found = (build.place(name) for name in names)
+    return next((place for place in found if place is not None), Place("build.yaml"))
+
+
+def _bottle_problems(bottle: Bottle, build: Build) -> Iterator[Diagnostic]:
+    name = f"fire.bottles.{bottle.id}"
+    if bottle.gross and bottle.tare and bottle.gross.si < bottle.tare.si:
+        yield Diagnostic(
+            "fire.weighing",
+            f"the gross mass, {bottle.gross.written}, is below the tare, {bottle.tare.written}",
+            _place(build, f"{name}.gross"),
+            "exchange the two, or weigh the bottle again",
+            (Note(_place(build, f"{name}.tare"), "the tare"),),
+        )
+    low, high = bottle.lowest_temperature, bottle.highest_temperature
+    if low and high and low.si >= high.si:
+        yield Diagnostic(
+            "fire.temperatures",
+            f"the lowest temperature, {low.written}, is not below the highest, {high.written}",
+            _place(build, f"{name}.lowest_temperature"),
+            "exchange or correct the two",
+        )
+
+
+def _share_problems(section: Fire, bottle: Bottle, build: Build) -> Iterator[Diagnostic]:
+    """The shares of one bottle's nozzles, together at most the whole."""
+    total = 0.0
+    for nozzle in (n for n in section.nozzles if n.bottle == bottle.id):
+        total += nozzle.share.si
+        if total > 1.0 + 1e-9:
+            yield Diagnostic(
+                "fire.shares",
+                f"with this nozzle {100 * total:.4g} % of the bottle {quoted(bottle.id)} are "
+                "shared out",
+                _place(build, f"fire.nozzles.{nozzle.id}.share"),
+                "the shares of one bottle's nozzles are at most 100 % together",
+                (Note(_place(build, f"fire.bottles.{bottle.id}"), "the bottle"),),
+            )
+            return

@@ -1,0 +1,100 @@
+"""The section `shape`: the outside of the vehicle in side view, for its behaviour in yaw."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic, Place
+from buildspec.quantities import Basis, Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Body:
+    """A part of the body whose height changes from `front_height` to `rear_height`."""
+
+    id: str
+    title: str = ""
+    start: Quantity
+    length: Quantity
+    front_height: Quantity
+    rear_height: Quantity
+    volume: Quantity | None = None
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fin:
+    """An upright fin of trapezoidal outline, or `count` alike; `sweep` is of the leading edge, as a length."""
+
+    id: str
+    title: str = ""
+    start: Quantity
+    root: Quantity
+    tip: Quantity
+    sweep: Quantity
+    height: Quantity
+    body_radius: Quantity
+    count: int = 1
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A part with a slope of its own, per radian on the reference area."""
+
+    id: str
+    title: str = ""
+    slope: Quantity
+    x: Quantity
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whole:
+    """Slope and centre of pressure of the whole vehicle, from a test or CFD."""
+
+    slope: Quantity
+    x: Quantity
+    basis: Basis | None = None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """What the team asks for."""
+
+    static_margin: Quantity | None = None
+    front_load: Quantity | None = None
+    factor: Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """Contributors to the side force; `whole` decides where it is given."""
+
+    reference_area: Quantity
+    length: Quantity | None = None
+    bodies: tuple[Body, ...] = ()
+    fins: tuple[Fin, ...] = ()
+    parts: tuple[Part, ...] = ()
+    whole: Whole | None = None
+    steering_stop: Quantity | None = None
+    limits: Limits | None = None
+    basis: Basis | None = None
+    source: str = ""
+
+
+def problems(section: Shape, build: Build) -> Iterable[Diagnostic]:
+    """Something must make a side force."""
+    if not (section.bodies or section.fins or section.parts or section.whole):
+        yield Diagnostic(
+            "shape.empty",
+            "no part of the shape is described",
+            build.place("shape") or Place("build.yaml"),
+            "describe `bodies`, `fins` and `parts`, or the `whole` from a test or CFD",
+        )

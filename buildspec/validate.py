@@ -1,0 +1,591 @@
+"""Plain data against the schemas: every mistake becomes a problem in our own words, at its place.
+
+jsonschema walks the data; the keywords that need more than it says, and those of our own, are
+here. Its messages never reach a user: each keyword has one sentence below.
+"""
+
+from __future__ import annotations
+
+import datetime
+import functools
+import re
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+import referencing
+from jsonschema import validators
+from jsonschema.exceptions import ValidationError
+from jsonschema.validators import Draft202012Validator
+from referencing.jsonschema import DRAFT202012
+
+from buildspec.diagnostics import (
+    MAX_MISTAKES,
+    Diagnostic,
+    Note,
+    closest,
+    listed,
+    quoted,
+    too_many,
+)
+from buildspec.documents import Document, Path
+from buildspec.kinds import KINDS
+from buildspec.schema import Schema, at, load, quantity_kind, resolved, top, words
+from buildspec.values import Flaw, Value, read_value
+
+Found = Iterator[ValidationError]
+
+
+Placed = tuple[Path, Diagnostic]
+
+
+def validate(document: Document) -> tuple[Placed, ...]:
+    """Every mistake in a description that the schemas can see, once each, with its path.
+
+    An empty path says that looking ended early: then nothing is known of the rest.
+    """
+    problems: dict[Path, Diagnostic] = {}
+    for error in _validator().iter_errors(document.data):
+        path = tuple(error.absolute_path)
+        if is_broken(document, path):
+            continue
+        keyword = str(error.validator)
+        key = (*path, error.message) if keyword == "required" else path
+        if key not in problems and (problem := _problem(keyword, error, document, path)):
+            problems[key] = problem
+        if len(problems) >= MAX_MISTAKES:
+            problems[()] = too_many(document.place(path)._replace(width=1))
+            break
+    return tuple(problems.items())
+
+
+def is_broken(document: Document, path: Path) -> bool:
+    """Whether a problem with this value, or with what holds it, was reported already."""
+    return any(path[:n] in document.broken for n in range(len(path) + 1))
+
+
+def dotted(path: Path, data: object) -> str:
+    """A path as its id: `mass.items.engine.mass`. An entry goes by its `id` where it has one."""
+    steps = []
+    for step in path:
+        try:
+            data = data[step]  # type: ignore[index]
+        except (KeyError, IndexError, TypeError):
+            data = None
+        named = (
+            isinstance(step, int) and isinstance(data, Mapping) and isinstance(data.get("id"), str)
+        )
+        steps.append(str(data["id"] if named and isinstance(data, Mapping) else step))
+    return ".".join(steps)
+
+
+# --------------------------------------------------------------------------------- keywords
+
+
+@functools.cache
+def _validator() -> Any:
+    """The validator: draft 2020-12 with our keywords, and no schema but ours within reach."""
+    resources = [(f"{w}.schema.json", _resource(load(w))) for w in (*words(), "quantities")]
+    extend: Any = validators.extend  # its package gives it no types
+    kind = extend(
+        Draft202012Validator,
+        {
+            "$ref": _ref,
+            "properties": _properties,
+            "required": _required,
+            "additionalProperties": _additional,
+            "uniqueItems": _unique_items,
+            "x-unique": _unique,
+            "format": _format,
+        },
+    )
+    registry: Any = referencing.Registry().with_resources(resources)
+    return kind({k: v for k, v in top().items() if k != "$schema"}, registry=registry)
+
+
+def _resource(schema: Schema) -> Any:
+    """A schema without its `$schema`, which would call in a validator without our keywords."""
+    return DRAFT202012.create_resource({k: v for k, v in schema.items() if k != "$schema"})
+
+
+def _properties(validator: Any, properties: Schema, instance: Any, schema: Schema) -> Found:
+    """The keys of a group; a quantity is looked at directly, which a long table feels."""
+    for name, inner in properties.items() if isinstance(instance, Mapping) else ():
+        if name not in instance:
+            continue
+        if quantity_kind(inner) is None:
+            yield from validator.descend(instance[name], inner, path=name, schema_path=name)
+        else:
+            for mistake in _ref(validator, inner["$ref"], instance[name], inner):
+                mistake.path.appendleft(name)
+                yield mistake
+
+
+def _ref(validator: Any, ref: str, instance: Any, schema: Schema) -> Found:
+    """A reference; those to a quantity are checked as one, and give one mistake each."""
+    kind = quantity_kind(schema)
+    if kind is None:
+        yield from Draft202012Validator.VALIDATORS["$ref"](validator, ref, instance, schema)
+    elif isinstance(instance, Mapping) and not _is_plain(instance):
+        mistakes = list(validator.descend(instance, load("quantities")["$defs"]["spread"]))
+        yield from mistakes or _flaws(instance, kind, schema)
+    elif isinstance(instance, bool) or not isinstance(instance, str | int | float | Mapping):
+        yield _mistake("x-kind", _no_quantity(instance, kind))
+    else:
+        yield from _flaws(instance, kind, schema)
+
+
+def _is_plain(instance: Mapping[str, Any]) -> bool:
+    """Whether a mapping is a value and perhaps a spread, both as text: nothing to look at."""
+    return (
+        "value" in instance
+        and instance.keys() <= {"value", "plus_minus"}
+        and all(isinstance(part, str) for part in instance.values())
+    )
+
+
+def _flaws(instance: object, kind: str, schema: Schema) -> Found:
+    value = read_value(instance, kind, schema)
+    if not isinstance(value, Value):
+        yield _mistake("x-kind", value, value.path)
+
+
+def _no_quantity(instance: object, kind: str) -> Flaw:
+    name = kind.replace(" ", "_")
+    advice = str(load("quantities")["$defs"][name]["errorMessage"])
+    if instance is None:
+        return Flaw(
+            (), "value.empty", f"{KINDS[kind].words} belongs here, and nothing is written", advice
+        )
+    return Flaw(
+        (), "value.type", f"{KINDS[kind].words} belongs here, not {_called(instance)}", advice
+    )
+
+
+def _mistake(keyword: str, value: object, path: Path = (), message: str = "") -> ValidationError:
+    """A mistake with what its sentence needs, which jsonschema carries along unread."""
+    return ValidationError(message, validator=keyword, validator_value=value, path=path)
+
+
+def _required(validator: Any, names: list[str], instance: Any, schema: Schema) -> Found:
+    if isinstance(instance, Mapping):
+        for name in names:
+            if name not in instance:
+                yield _mistake("required", name, (), name)
+
+
+def _additional(validator: Any, other: Any, instance: Any, schema: Schema) -> Found:
+    if other is not False:
+        yield from Draft202012Validator.VALIDATORS["additionalProperties"](
+            validator, other, instance, schema
+        )
+    elif isinstance(instance, Mapping):
+        known = schema.get("properties", {})
+        for name in instance:
+            if name not in known:
+                yield _mistake("additionalProperties", known, (name,))
+
+
+def _unique(validator: Any, key: str, instance: Any, schema: Schema) -> Found:
+    """No two entries of a list have the same `key`."""
+    if isinstance(instance, list):
+        values = [entry.get(key) if isinstance(entry, Mapping) else None for entry in instance]
+        yield from (
+            (_mistake("x-unique", (first, key), (number, key)))
+            for first, number in _repeated(values)
+        )
+
+
+def _unique_items(validator: Any, wanted: bool, instance: Any, schema: Schema) -> Found:
+    if wanted and isinstance(instance, list):
+        yield from (
+            _mistake("uniqueItems", first, (number,)) for first, number in _repeated(instance)
+        )
+
+
+def _repeated(values: list[Any]) -> Iterator[tuple[int, int]]:
+    """Pairs (first, again) of places in a list where the same text stands."""
+    seen: dict[str, int] = {}
+    for number, value in enumerate(values):
+        if isinstance(value, str) and seen.setdefault(value, number) != number:
+            yield seen[value], number
+
+
+def _format(validator: Any, name: str, instance: Any, schema: Schema) -> Found:
+    if name == "date" and isinstance(instance, str) and not is_date(instance):
+        yield _mistake("format", name)
+
+
+def is_date(text: str) -> bool:
+    """Whether a text is a date as ISO 8601 writes it, `2026-09-12`."""
+    try:
+        datetime.date.fromisoformat(text)
+    except ValueError:
+        return False
+    return bool(re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII))
+
+
+# -------------------------------------------------------------------------------- sentences
+
+
+def _problem(
+    keyword: str, error: ValidationError, document: Document, path: Path
+) -> Diagnostic | None:
+    """The problem that a mistake is to a user, or None where another problem covers it."""
+    say = _SENTENCES.get(keyword)
+    if say is None:
+        return Diagnostic(
+            "value.unfit",
+            "this value does not fit here",
+            document.place(path),
+            str(error.schema.get("description", "")) if isinstance(error.schema, Mapping) else "",
+        )
+    return say(error, document, path)
+
+
+def _kind(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    flaw: Any = error.validator_value
+    spot = document.values.get(path)
+    place = (
+        spot.part(flaw.start, flaw.end)
+        if spot and spot.text and flaw.end > flaw.start
+        else document.place(path)
+    )
+    return Diagnostic(flaw.code, flaw.message, place, flaw.help)
+
+
+def _missing(error: ValidationError, document: Document, path: Path) -> Diagnostic | None:
+    name = error.message
+    if is_broken(document, (*path, name)) or _misspelled(name, error):
+        return None
+    place = (
+        document.place((*path, "id")) if (*path, "id") in document.values else document.place(path)
+    )
+    owner = quoted(dotted(path, document.data)) if path else "the description"
+    advice = (
+        f"fill in its cell in the column `{path[-1] if name == 'value' else name}`"
+        if place.file.endswith(".csv")
+        else f"add a line such as `{example_line(name, (*path, name))}`"
+    )
+    return Diagnostic("key.missing", f"{owner} has no {quoted(name)}", place, advice)
+
+
+def _misspelled(name: str, error: ValidationError) -> bool:
+    """Whether a key that is missing stands there misspelled, and is reported as that."""
+    known = tuple(error.schema.get("properties", {})) if isinstance(error.schema, Mapping) else ()
+    given: Any = error.instance
+    return any(
+        key not in known and not homes_of(key) and closest(key, known) == name for key in given
+    )
+
+
+def example_line(name: str, path: Path) -> str:
+    """A line that gives the key at `path` a value, from its schema's first example."""
+    schema = at(path) or {}
+    if name == "value" and quantity_kind(at(path[:-1]) or {}):
+        schema = at(path[:-1]) or {}
+    examples = schema.get("examples") or resolved(schema).get("examples")
+    if examples:
+        return f"{name}: {_as_yaml(examples[0])}"
+    here = resolved(schema)
+    inner = here.get("items") or here
+    lines = [
+        example_line(n, (*path, *((0,) if "items" in here else ()), n))
+        for n in inner.get("required", [])
+    ]
+    body = "{" + ", ".join(lines) + "}"
+    return f"{name}: [{body}]" if "items" in here else f"{name}: {body}"
+
+
+def _as_yaml(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        return "[" + ", ".join(_as_yaml(v) for v in value) + "]"
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{k}: {_as_yaml(v)}" for k, v in value.items()) + "}"
+    return (
+        f'"{value}"'
+        if isinstance(value, str) and re.fullmatch(r"[\d.]+|.*[:#,\[\]{}].*", value)
+        else str(value)
+    )
+
+
+def _unknown(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    known: Any = error.validator_value
+    name = str(path[-1])
+    holder = quoted(dotted(path[:-1], document.data)) if path[:-1] else "a description"
+    if path[-2:-1] == path[-1:] and len(path) == 2:
+        return Diagnostic(
+            "key.unknown",
+            f"the file holds the section {quoted(name)} itself",
+            document.key(path),
+            f"take the line `{name}:` out, and indent the lines below it less",
+        )
+    homes = homes_of(name)
+    near = None if homes else closest(name, tuple(known))
+    allowed = f"allowed here: {listed(known, 30)}"
+    if near:
+        advice = f"did you mean `{near}`?"
+    elif homes:
+        advice = f"{quoted(name)} belongs under {' or '.join(f'`{h}`' for h in homes)}"
+    else:
+        advice = allowed
+    return Diagnostic(
+        "key.unknown", f"{holder} takes no {quoted(name)}", document.key(path), advice
+    )
+
+
+@functools.cache
+def _homes() -> Mapping[str, tuple[str, ...]]:
+    """Every key of the format with the places it belongs to, as a person would say them."""
+    homes: dict[str, tuple[str, ...]] = {}
+    todo: list[tuple[str, Schema]] = [(word, load(word)) for word in words()]
+    while todo:
+        place, schema = todo.pop(0)
+        for name, inner in schema.get("properties", {}).items():
+            homes[name] = (*homes.get(name, ()), place)
+            todo.append((f"{place}.{name}", inner))
+        if "items" in schema:
+            todo.append((place, schema["items"]))
+    return homes
+
+
+def homes_of(name: str) -> tuple[str, ...]:
+    """Where a key belongs, if that is clear: one or two places, or none."""
+    homes = tuple(dict.fromkeys(_homes().get(name, ())))
+    return homes if len(homes) <= 2 else ()
+
+
+_TYPES: Mapping[str, str] = {
+    "string": "text",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "`true` or `false`",
+    "array": "a list",
+    "object": "a group of keys",
+}
+
+
+def _called(value: object) -> str:
+    """What a value is, in words."""
+    if isinstance(value, bool):
+        return f"`{str(value).lower()}`"
+    if isinstance(value, Mapping):
+        return "a group of keys"
+    if isinstance(value, list):
+        return "a list"
+    return f"the number {value}" if isinstance(value, int | float) else f"the text {quoted(value)}"
+
+
+def _type(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    wanted: Any = error.validator_value
+    names = [wanted] if isinstance(wanted, str) else list(wanted)
+    said = " or ".join(_TYPES[n] for n in names)
+    place = document.place(path)
+    name = quoted(
+        path[-1]
+        if path and isinstance(path[-1], str)
+        else dotted(path, document.data) or "the file"
+    )
+    if error.instance is None:
+        return Diagnostic(
+            "value.empty",
+            f"{name} is empty",
+            place,
+            f"write {said}, such as `{example_line(str(path[-1]), path)}`{_or_not(path)}"
+            if path and isinstance(path[-1], str)
+            else f"write {said}, or take the line out",
+        )
+    written = document.values[path].text if path in document.values else ""
+    advice = _type_advice(names, error.instance, written, path)
+    return Diagnostic(
+        "value.type", f"{said} belongs here, not {_called(error.instance)}", place, advice
+    )
+
+
+def _type_advice(names: list[str], instance: object, written: str, path: Path) -> str:
+    if "string" in names and "array" not in names and not isinstance(instance, Mapping | list):
+        return f'put it in quotes: `"{written}"`'
+    if "array" in names and isinstance(instance, str) and "string" not in names:
+        return f"write `[{instance[:40]}]`"
+    name = next((step for step in reversed(path) if isinstance(step, str)), "")
+    if path and isinstance(path[-1], str):
+        return f"for example `{example_line(name, path)}`"
+    return f"for example `- {_entry_example(path)}`" if "object" in names else ""
+
+
+def _entry_example(path: Path) -> str:
+    """An entry of a list, as a person would begin it."""
+    entry = resolved(at(path) or {})
+    return (
+        "{"
+        + ", ".join(example_line(name, (*path, name)) for name in entry.get("required", []))
+        + "}"
+    )
+
+
+def _or_not(path: Path) -> str:
+    """That a line may be left out, where it may."""
+    required = resolved(at(path[:-1]) or {}).get("required", [])
+    return "" if path[-1] in required else "; or take the line out"
+
+
+def _enum(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    allowed: Any = error.validator_value
+    if error.instance is None:
+        return Diagnostic(
+            "value.empty",
+            f"{quoted(path[-1])} is empty",
+            document.place(path),
+            f"write one of {listed(allowed)}; or take the line out",
+        )
+    near = closest(str(error.instance), tuple(str(a) for a in allowed))
+    hint = f"did you mean `{near}`? " if near else ""
+    said = quoted(error.instance) if isinstance(error.instance, str) else _called(error.instance)
+    return Diagnostic(
+        "value.choice",
+        f"{said} is none of the words allowed here",
+        document.place(path),
+        f"{hint}allowed: {listed(allowed, 40)}",
+    )
+
+
+def _pattern(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    text = str(error.instance)
+    if isinstance(error.schema, Mapping) and error.schema.get("x-table"):
+        return Diagnostic(
+            "value.table",
+            f"a list belongs here, or the name of a CSV file, not {quoted(text)}",
+            document.place(path),
+            "write entries that begin with `- `, or a name such as `items.csv`",
+        )
+    slug = re.sub(r"[^a-z0-9]+", "_", text.lower()).strip("_")
+    hint = f", such as `{slug[:60]}`" if re.match("[a-z]", slug) else ""
+    return Diagnostic(
+        "value.id",
+        f"{quoted(text)} is no usable id",
+        document.place(path),
+        f"use lower-case letters, digits and underscores, beginning with a letter{hint}",
+    )
+
+
+def _length(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    if not error.instance:
+        return Diagnostic(
+            "value.empty",
+            f"{quoted(path[-1])} is empty",
+            document.place(path),
+            f"write a text, such as `{example_line(str(path[-1]), path)}`{_or_not(path)}",
+        )
+    return Diagnostic(
+        "value.length",
+        f"this text has {len(str(error.instance))} characters",
+        document.place(path),
+        f"at most {error.validator_value} are allowed",
+    )
+
+
+def _count(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    entries = len(error.instance) if isinstance(error.instance, list | dict) else 0
+    few = error.validator == "minItems"
+    bound = f"at {'least' if few else 'most'} {error.validator_value}"
+    said = "no entries" if not entries else f"{entries} {'entry' if entries == 1 else 'entries'}"
+    return Diagnostic(
+        "value.count",
+        f"{quoted(dotted(path, document.data))} has {said}",
+        document.place(path),
+        f"{bound} {'is' if error.validator_value == 1 else 'are'} needed"
+        if few
+        else f"{bound} are allowed",
+    )
+
+
+def _some_key(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    schema: Any = error.schema
+    names = (
+        [n for option in schema["anyOf"] for n in option["required"]]
+        if "anyOf" in schema
+        else list(schema["properties"])
+    )
+    inner = (
+        document.place((*path, "id")) if (*path, "id") in document.values else document.place(path)
+    )
+    return Diagnostic(
+        "key.missing",
+        f"{quoted(dotted(path, document.data))} has none of {listed(names)}",
+        inner,
+        "give at least one of them",
+    )
+
+
+def _bound(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    word = {"minimum": "not be less than", "maximum": "not be more than"}[str(error.validator)]
+    return Diagnostic(
+        "value.range",
+        f"{quoted(error.instance)} is out of range",
+        document.place(path),
+        f"this number must {word} {error.validator_value}",
+    )
+
+
+def _date(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    return Diagnostic(
+        "value.date",
+        f"{quoted(error.instance)} is no date",
+        document.place(path),
+        "write year, month and day, such as `2026-09-12`",
+    )
+
+
+def _same(error: Any, document: Document, path: Path) -> Diagnostic:
+    value: Any = error.validator_value
+    if error.validator == "x-unique":
+        first, key = (*path[:-2], value[0], value[1]), str(path[-1])
+        said = "id" if key == "id" else f"`{key}`"
+        name = error.instance[path[-2]][key]
+        return Diagnostic(
+            "id.repeated",
+            f"the {said} {quoted(name)} stands here a second time",
+            document.place(path),
+            "give every entry its own",
+            (Note(document.place(first), "the first one"),),
+        )
+    return Diagnostic(
+        "value.repeated",
+        f"{quoted(error.instance[path[-1]])} stands here a second time",
+        document.place(path),
+        "name it once",
+        (Note(document.place((*path[:-1], value)), "the first one"),),
+    )
+
+
+def _const(error: ValidationError, document: Document, path: Path) -> Diagnostic:
+    return Diagnostic(
+        "format.version",
+        f"{quoted(path[-1])} must be {error.validator_value}",
+        document.place(path),
+        f"write `{path[-1]}: {error.validator_value}`",
+    )
+
+
+_SENTENCES: Mapping[str, Callable[[ValidationError, Document, Path], Diagnostic | None]] = {
+    "x-kind": _kind,
+    "required": _missing,
+    "additionalProperties": _unknown,
+    "type": _type,
+    "enum": _enum,
+    "pattern": _pattern,
+    "minLength": _length,
+    "maxLength": _length,
+    "minItems": _count,
+    "maxItems": _count,
+    "minProperties": _some_key,
+    "anyOf": _some_key,
+    "minimum": _bound,
+    "maximum": _bound,
+    "format": _date,
+    "x-unique": _same,
+    "uniqueItems": _same,
+    "const": _const,
+}
+"""One sentence a keyword; a test holds that no keyword of the schemas is without one."""
