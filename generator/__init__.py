@@ -1,0 +1,1 @@
+"""From a build to its review site: evaluation, pages, revisions, and the command line."""

@@ -1,0 +1,296 @@
+"""Arguments in, exit code out; nothing else."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import json
+import os
+import sys
+import traceback
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from buildspec.diagnostics import Diagnostic, render, render_concise, to_json
+from buildspec.read import Reading, read_folder
+from generator.results import as_data, as_text, program_version
+
+HOLDS, FALLS_SHORT, UNREADABLE, FAULT = 0, 1, 2, 3
+
+
+class CommandError(Exception):
+    """A command cannot do what it was asked; the message says why and what to do."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; nothing a user can write ends in a traceback."""
+    arguments = _parser().parse_args(argv)
+    try:
+        code: int = arguments.run(arguments)
+        sys.stdout.flush()
+        return code
+    except CommandError as error:
+        _say(f"marginbook: {error}")
+        return UNREADABLE
+    except BrokenPipeError:  # the reader of our output went away, as `| head` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return HOLDS
+    except KeyboardInterrupt:
+        return 130
+    except OSError as error:
+        _say(f"marginbook: {error.strerror or error}: {error.filename or 'the output'}")
+        return UNREADABLE
+    except Exception as error:
+        return _fault(error, arguments)
+
+
+def _fault(error: Exception, arguments: argparse.Namespace) -> int:
+    """A fault of the program itself: said in a line, and in full where it was asked for."""
+    if arguments.trace:
+        traceback.print_exc()
+    _say(
+        f"marginbook: a fault of the program, not of your description ({type(error).__name__}). "
+        "Run again with --trace before the command, and report what it prints."
+    )
+    return FAULT
+
+
+# ------------------------------------------------------------------------------- commands
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    reading = read_folder(arguments.folder)
+    if reading.build is None:
+        return _unreadable(reading, arguments)
+    from generator.evaluation import evaluate  # noqa: PLC0415  (numpy, only once there is a build)
+
+    evaluation = evaluate(reading.build, as_of=arguments.as_of)
+    if arguments.json:
+        print(as_text(as_data(evaluation, problems=reading.problems)), end="")
+    else:
+        from generator.report import report  # noqa: PLC0415
+
+        _problems(reading, arguments)
+        print(report(evaluation), end="")
+    return _exit_code(
+        [*(c.verdict for c in evaluation.checks), *(r.state for r in evaluation.requirements)],
+        strict=arguments.strict,
+    )
+
+
+def _exit_code(verdicts: list[str], *, strict: bool) -> int:
+    bad = {"short", "departs", "open"} if strict else {"short", "departs"}
+    return FALLS_SHORT if bad.intersection(verdicts) else HOLDS
+
+
+def _build(arguments: argparse.Namespace) -> int:
+    reading = read_folder(arguments.folder)
+    if reading.build is None:
+        return _unreadable(reading, arguments)
+    _problems(reading, arguments)
+    from generator.site import build_site  # noqa: PLC0415  (MkDocs and matplotlib take a second)
+
+    made = build_site(
+        reading.build,
+        arguments.folder,
+        arguments.to,
+        as_of=arguments.as_of,
+        keep=arguments.keep_markdown,
+        progress=_progress(),
+    )
+    if made.problems:
+        _print_problems(made.problems, made.texts, arguments)
+        return UNREADABLE
+    if arguments.json:
+        print(json.dumps({"site": str(made.front), "results": str(made.results)}))
+    else:
+        print(f"wrote {made.front}")
+    return HOLDS
+
+
+def _serve(arguments: argparse.Namespace) -> int:
+    from generator.serve import serve  # noqa: PLC0415
+
+    serve(arguments.folder, port=arguments.port)
+    return HOLDS
+
+
+def _new(arguments: argparse.Namespace) -> int:
+    from generator.new import make_folder  # noqa: PLC0415
+
+    try:
+        written = make_folder(arguments.folder, example=arguments.example)
+    except FileExistsError as error:
+        raise CommandError(str(error)) from None
+    if arguments.json:
+        print(json.dumps({"folder": str(arguments.folder), "files": written}))
+    else:
+        print(
+            f"wrote {len(written)} files into {arguments.folder}; "
+            f"next: marginbook build {arguments.folder}"
+        )
+    return HOLDS
+
+
+# ------------------------------------------------------------------------------- printing
+
+
+def _unreadable(reading: Reading, arguments: argparse.Namespace) -> int:
+    _print_problems(reading.problems, reading.texts, arguments)
+    return UNREADABLE
+
+
+def _problems(reading: Reading, arguments: argparse.Namespace) -> None:
+    """Warnings, on the error stream, where there is a build to go on with."""
+    if reading.problems and not arguments.json:
+        _say(_rendered(reading.problems, reading.texts, arguments, sys.stderr).rstrip("\n"))
+
+
+def _print_problems(
+    problems: tuple[Diagnostic, ...], texts: Any, arguments: argparse.Namespace
+) -> None:
+    if arguments.json:
+        print(json.dumps({"problems": to_json(problems)}, indent=2, ensure_ascii=False))
+    else:
+        print(_rendered(problems, texts, arguments, sys.stdout), end="")
+
+
+def _rendered(
+    problems: tuple[Diagnostic, ...], texts: Any, arguments: argparse.Namespace, stream: Any
+) -> str:
+    if arguments.format == "concise":
+        return render_concise(problems)
+    colour = stream.isatty() and not os.environ.get("NO_COLOR")
+    return render(problems, texts, colour=colour)
+
+
+def _progress() -> Callable[[str], None]:
+    """Says what is being done on a terminal, and nothing in a pipe."""
+    if not sys.stderr.isatty():
+        return lambda _: None
+    return lambda text: _say(f"  {text}")
+
+
+def _say(text: str) -> None:
+    print(text, file=sys.stderr)
+
+
+# ------------------------------------------------------------------------------- arguments
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="marginbook",
+        description="Turn the description of a speed-record vehicle into a review site of its margins.",
+        epilog="exit codes: 0 all holds; 1 something falls short (with --strict, or is open); "
+        "2 the description cannot be read; 3 a fault of the program",
+    )
+    parser.add_argument("--version", action="version", version=f"marginbook {program_version()}")
+    parser.add_argument(
+        "--trace", action="store_true", help="print the full trace of a fault of the program"
+    )
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+    _add_new(commands)
+    _add_check(commands)
+    _add_build(commands)
+    _add_serve(commands)
+    return parser
+
+
+def _command(
+    commands: Any, name: str, run: Any, text: str, example: str
+) -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(
+        name, help=text, description=text, epilog=f"example: {example}"
+    )
+    command.set_defaults(run=run)
+    return command
+
+
+def _add_new(commands: Any) -> None:
+    new = _command(
+        commands,
+        "new",
+        _new,
+        "write a small commented build folder that builds at once",
+        "marginbook new my_car",
+    )
+    new.add_argument("folder", type=Path, help="the folder to make; it must not hold anything yet")
+    new.add_argument("--example", action="store_true", help="copy the demonstration instead")
+    new.add_argument("--json", action="store_true", help="print what was written as JSON")
+
+
+def _add_check(commands: Any) -> None:
+    check = _command(
+        commands,
+        "check",
+        _check,
+        "read and compute, and print the verdicts",
+        "marginbook check my_car --strict",
+    )
+    _reading_options(check)
+    check.add_argument(
+        "--strict", action="store_true", help="let what is open count as falling short"
+    )
+    check.add_argument("--json", action="store_true", help="print results.json instead of text")
+
+
+def _add_build(commands: Any) -> None:
+    build = _command(
+        commands, "build", _build, "write the review site", "marginbook build my_car --to site"
+    )
+    _reading_options(build)
+    build.add_argument(
+        "--to",
+        type=Path,
+        default=Path("site"),
+        metavar="SITE",
+        help="the folder of the site (default: %(default)s)",
+    )
+    build.add_argument(
+        "--keep-markdown",
+        type=Path,
+        metavar="FOLDER",
+        help="also keep the Markdown that the site is made from",
+    )
+    build.add_argument("--json", action="store_true", help="print where the site is as JSON")
+
+
+def _add_serve(commands: Any) -> None:
+    serve = _command(
+        commands,
+        "serve",
+        _serve,
+        "show the site on this machine while you edit",
+        "marginbook serve my_car --port 8000",
+    )
+    serve.add_argument("folder", type=Path, help="the build folder")
+    serve.add_argument(
+        "--port", type=int, default=8000, help="port on this machine (default: %(default)s)"
+    )
+
+
+def _reading_options(command: argparse.ArgumentParser) -> None:
+    command.add_argument("folder", type=Path, help="the build folder")
+    command.add_argument(
+        "--as-of",
+        type=_date,
+        default=None,
+        metavar="DATE",
+        help="evaluate for this day, YYYY-MM-DD (default: today)",
+    )
+    command.add_argument(
+        "--format",
+        choices=("full", "concise"),
+        default="full",
+        help="how problems are printed (default: %(default)s)",
+    )
+    command.set_defaults(as_of=datetime.datetime.now().astimezone().date())
+
+
+def _date(text: str) -> datetime.date:
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no date; write it as 2026-09-12") from None

@@ -1,0 +1,220 @@
+"""Build → Evaluation: runs the subjects in the order of their needs. No clock, no disk, no global."""
+
+from __future__ import annotations
+
+import datetime
+import importlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from graphlib import TopologicalSorter
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from generator.fingerprints import Meanings, fingerprint, meanings
+from generator.subjects import SUBJECTS
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Requirement
+
+
+@dataclass(frozen=True)
+class Evaluation:
+    """Everything computed of one build, as of one day.
+
+    `outcomes` has an entry for every subject that the description describes, in the order of
+    the list of subjects; the tuples gather what all of them found. `open_items` come sorted by
+    what blocks most.
+    """
+
+    build: Build
+    as_of: datetime.date
+    outcomes: Mapping[str, Outcome]
+    checks: tuple[Check, ...]
+    open_items: tuple[OpenItem, ...]
+    assumptions: tuple[Assumption, ...]
+    cautions: tuple[Caution, ...]
+    requirements: tuple[Requirement, ...] = ()
+
+
+def load_subjects(words: Iterable[str] = SUBJECTS) -> tuple[Subject, ...]:
+    """The subjects by their words, from the modules of that name."""
+    found = (importlib.import_module(f"generator.subjects.{word}").SUBJECT for word in words)
+    return tuple(found)
+
+
+def evaluate(
+    build: Build, *, as_of: datetime.date, subjects: tuple[Subject, ...] | None = None
+) -> Evaluation:
+    """Evaluate every subject the build describes. The same build and day give the same answer."""
+    chosen = load_subjects() if subjects is None else subjects
+    done: dict[str, Outcome] = {}
+    known = meanings(build)
+    for subject in _in_order(chosen):
+        needed = {word: done[word] for word in subject.needs if word in done}
+        outcome = subject.evaluate(build, Given(as_of, needed))
+        if outcome is not None:
+            done[subject.word] = _marked(outcome, known)
+    outcomes = {s.word: done[s.word] for s in chosen if s.word in done}
+    checks = tuple(c for o in outcomes.values() for c in o.checks)
+    return Evaluation(
+        build=build,
+        as_of=as_of,
+        outcomes=outcomes,
+        checks=checks,
+        open_items=_open_items(build, outcomes, checks),
+        assumptions=_assumptions(build, outcomes),
+        cautions=tuple(c for o in outcomes.values() for c in o.cautions),
+        requirements=tuple(r for o in outcomes.values() for r in o.requirements),
+    )
+
+
+def _in_order(subjects: tuple[Subject, ...]) -> tuple[Subject, ...]:
+    """The subjects with every one behind those it needs."""
+    by_word = {s.word: s for s in subjects}
+    order = TopologicalSorter(
+        {s.word: [n for n in s.needs if n in by_word] for s in subjects}
+    ).static_order()
+    return tuple(by_word[word] for word in order)
+
+
+def _marked(outcome: Outcome, known: Meanings) -> Outcome:
+    """The outcome with each check's fingerprint, and a caution for each step out of range."""
+    checks = tuple(replace(c, fingerprint=fingerprint(c, outcome, known)) for c in outcome.checks)
+    left = tuple(
+        _out_of_range(outcome.subject, step_id, names)
+        for step_id, names in ((s.id, s.outside) for s in outcome.steps if s.outside)
+    )
+    return replace(outcome, checks=checks, cautions=outcome.cautions + left)
+
+
+def _out_of_range(subject: str, step_id: str, names: tuple[str, ...]) -> Caution:
+    said = ", ".join(names)
+    return Caution(
+        f"{step_id}.range",
+        f"{said}: outside the range the formula is valid in; its "
+        "result stands as computed and needs another method.",
+        subject,
+        ref=step_id,
+    )
+
+
+# ----------------------------------------------------------------------------- open items
+
+_ORDER = (
+    "short",
+    "departs",
+    "open",
+    "missing",
+    "disagreement",
+    "range",
+    "measurement",
+    "assumed",
+    "other",
+)
+
+
+def _open_items(
+    build: Build, outcomes: Mapping[str, Outcome], checks: tuple[Check, ...]
+) -> tuple[OpenItem, ...]:
+    """Every open item, those that block most first, then by kind and id."""
+    own = (item for o in outcomes.values() for item in o.open_items)
+    rules = (r for o in outcomes.values() for r in o.requirements)
+    found = (*own, *_of_checks(checks), *_of_requirements(rules), *_of_assumed(build, checks))
+    return tuple(
+        sorted(
+            found,
+            key=lambda i: (_ORDER.index(i.kind) > 2, -len(i.blocks), _ORDER.index(i.kind), i.id),
+        )
+    )
+
+
+def _of_checks(checks: tuple[Check, ...]) -> Iterable[OpenItem]:
+    for check in checks:
+        if check.verdict == "short":
+            yield OpenItem(
+                f"{check.id}.short",
+                check.subject,
+                "short",
+                f"{check.title}: falls short",
+                check.closes or _less_or_more(check),
+                (check.id,),
+                check.id,
+            )
+        elif check.verdict == "open":
+            yield OpenItem(
+                f"{check.id}.open",
+                check.subject,
+                "open",
+                f"{check.title}: cannot be decided",
+                check.closes or f"supply what is missing: {check.reason}",
+                (check.id,),
+                check.id,
+            )
+
+
+def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
+    for rule in requirements:
+        if rule.state == "departs":
+            yield OpenItem(
+                f"{rule.id}.departs",
+                rule.subject,
+                "departs",
+                f"{rule.title}: departs from what is prescribed",
+                f"make it conform, or obtain a waiver; no calculation excuses it: {rule.reason}",
+                ref=rule.id,
+            )
+        elif rule.state == "open":
+            yield OpenItem(
+                f"{rule.id}.open",
+                rule.subject,
+                "open",
+                f"{rule.title}: conformance cannot be decided",
+                f"supply what is missing: {rule.reason}",
+                ref=rule.id,
+            )
+
+
+def _less_or_more(check: Check) -> str:
+    return (
+        f"less of the demand ({check.demand.title}) or more of the capacity "
+        f"({check.capacity.title}), until the margin is at least zero"
+    )
+
+
+def _of_assumed(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:
+    """One item for each record whose values are assumed and that a check depends on."""
+    users: dict[str, list[str]] = {}
+    names: dict[str, list[str]] = {}
+    for check in checks:
+        for quantity in _assumed(build, check.inputs):
+            record, _, name = quantity.id.rpartition(".")
+            users.setdefault(record, []).append(check.id)
+            names.setdefault(record, []).append(name)
+    for record, ids in users.items():
+        said = ", ".join(dict.fromkeys(names[record]))
+        subject = ids[0].split(".", 1)[0]
+        yield OpenItem(
+            f"{record}.assumed",
+            subject,
+            "assumed",
+            f"{record}: {said} still assumed",
+            "measure it, or state the rating, calculation or estimate it comes from",
+            tuple(dict.fromkeys(ids)),
+            record,
+        )
+
+
+def _assumed(build: Build, ids: Iterable[str]) -> Iterable[Quantity]:
+    for name in ids:
+        quantity = build.quantities.get(name)
+        if quantity and quantity.basis == "assumed" and not (quantity.stated or quantity.default):
+            yield quantity  # what the schema supplies (on the centre plane) is on the assumptions page
+
+
+def _assumptions(build: Build, outcomes: Mapping[str, Outcome]) -> tuple[Assumption, ...]:
+    """The values nobody measured or rated, and what the calculations rest on."""
+    values = tuple(
+        Assumption(q.id, "", q.id.split(".", 1)[0], q.source, q)
+        for q in build.quantities.values()
+        if q.basis == "assumed" and not q.stated
+    )
+    return values + tuple(a for o in outcomes.values() for a in o.assumptions)

@@ -1,0 +1,46 @@
+"""A digest of all that a check's result depends on, so that a later change can be told."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from generator.vocabulary import Check, Outcome
+
+Meanings = Mapping[str, str]
+
+
+def meanings(build: Build) -> Meanings:
+    """What each quantity of the build means, as text: number, spread and basis, not its wording."""
+    return {q.id: _meaning(q) for q in build.quantities.values()}
+
+
+def fingerprint(check: Check, outcome: Outcome, known: Meanings) -> str:
+    """Digest of a check's inputs with their spread and basis, its factor, and its formulas.
+
+    Comments, formatting and values that cannot reach the check leave it as it is. Sixteen
+    hexadecimal digits of SHA-256.
+    """
+    meaning = {
+        "id": check.id,
+        "factor": float(check.factor).hex(),
+        "inputs": [f"{name}={known.get(name)}" for name in sorted(check.inputs)],
+        "demand": _number(check.demand.value),
+        "capacity": _number(check.capacity.value),
+        "formulas": sorted({f"{s.formula.name}: {s.formula.equation}" for s in outcome.steps}),
+    }
+    text = json.dumps(meaning, sort_keys=True, ensure_ascii=True)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _meaning(q: Quantity) -> str:
+    numbers = (q.si, q.half_width, q.coverage)
+    return " ".join((*(float(n).hex() for n in numbers), q.distribution, q.basis))
+
+
+def _number(number: float | None) -> str | None:
+    """Nine digits: enough to see any change, and blind to the last bits of another processor."""
+    return None if number is None else f"{number:.9e}"

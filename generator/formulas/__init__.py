@@ -1,0 +1,1 @@
+"""Pure functions on SI floats and arrays, each with its equation, units, range and source."""

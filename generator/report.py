@@ -1,0 +1,91 @@
+"""What `check` prints: the verdicts, and what is most urgent, as plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from buildspec.diagnostics import harmless
+from buildspec.kinds import System
+from buildspec.quantities import both, digits
+from buildspec.sections.vehicle import Vehicle
+from generator.evaluation import Evaluation
+from generator.results import count
+from generator.vocabulary import Check, OpenItem
+
+MOST_URGENT = 10
+
+
+def report(evaluation: Evaluation) -> str:
+    """The evaluation in a screen of text: checks with margins, then the most urgent open items."""
+    vehicle = evaluation.build.section(Vehicle)
+    name = harmless(vehicle.name) if vehicle else "this build"
+    lines = [f"{name}, as of {evaluation.as_of}: {_tally(evaluation.checks)}", ""]
+    lines += _check_lines(evaluation.checks, evaluation.build.system)
+    lines += [
+        f"departs  {r.id}: {harmless(r.title)}: {harmless(r.reason)}"
+        for r in evaluation.requirements
+        if r.state == "departs"
+    ]
+    lines += ["", *_open_lines(evaluation.open_items)]
+    lines += [
+        f"{_counted(len(evaluation.assumptions), 'assumption')}, "
+        f"{_counted(len(evaluation.cautions), 'caution')}; `build` writes the pages that show them.",
+        "This supports judgement; it replaces neither the rulebook in force, nor inspection, "
+        "nor a licensed engineer.",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def margin_text(check: Check) -> str:
+    """The margin as a percentage with its standard uncertainty, or why there is none."""
+    if check.margin is None:
+        return check.reason
+    spread = 100.0 * (check.margin_uncertainty or 0.0)
+    number = digits(100.0 * check.margin, spread, figures=3)
+    return f"{number} %" if not spread else f"{number} ± {digits(spread, spread)} %"
+
+
+def _tally(checks: tuple[Check, ...]) -> str:
+    if not checks:
+        return "nothing to check yet"
+    said = [
+        f"{count(v, checks)} {w}"
+        for v, w in (("holds", "hold"), ("short", "short"), ("open", "open"))
+        if count(v, checks)
+    ]
+    return f"{_counted(len(checks), 'check')}: {', '.join(said)}"
+
+
+def _check_lines(checks: tuple[Check, ...], system: System) -> list[str]:
+    order = {"short": 0, "open": 1, "holds": 2}
+    ranked = sorted(checks, key=lambda c: (order[c.verdict], c.margin is None, c.margin or 0.0))
+    width = max((len(c.id) for c in ranked), default=0)
+    return [f"{c.verdict:5}  {c.id:{width}}  {_against(c, system)}" for c in ranked]
+
+
+def _against(check: Check, system: System) -> str:
+    """Demand, capacity and margin of one check."""
+    if check.margin is None or check.demand.value is None or check.capacity.value is None:
+        return harmless(f"{check.title}: {check.reason}")
+    demand = both(check.demand.value, check.kind, system)
+    capacity = both(check.capacity.value, check.kind, system)
+    factor = "" if check.factor == 1.0 else f", factor {digits(check.factor)}"
+    return (
+        f"{harmless(check.title)}: {demand} against {capacity}{factor}; margin {margin_text(check)}"
+    )
+
+
+def _open_lines(items: tuple[OpenItem, ...]) -> Iterable[str]:
+    if not items:
+        return ["Nothing is open."]
+    lines = [f"{_counted(len(items), 'open item')}; the most urgent:"]
+    lines += [
+        f"  {harmless(i.text.rstrip('.'))}: {harmless(i.closes)}" for i in items[:MOST_URGENT]
+    ]
+    if len(items) > MOST_URGENT:
+        lines.append(f"  and {len(items) - MOST_URGENT} more")
+    return lines
+
+
+def _counted(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"

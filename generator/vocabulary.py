@@ -1,0 +1,180 @@
+"""The words of an evaluation: results, worked steps, checks, cautions, open items. Frozen, SI.
+
+A `kind` is a name from `buildspec.kinds.KINDS`; every number is in that kind's SI unit.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from buildspec.quantities import Quantity
+from generator.formulas.formula import Formula
+
+Verdict = Literal["holds", "short", "open"]
+Conformance = Literal["conforms", "departs", "open", "waived", "not applicable"]
+OpenKind = Literal[
+    "short",
+    "departs",
+    "open",
+    "missing",
+    "assumed",
+    "range",
+    "measurement",
+    "disagreement",
+    "other",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """A number the program computed: `id` is dotted and begins with its subject's word.
+
+    `value` is None where it cannot be had, and `absent` then says why. `standard_uncertainty`
+    is first-order GUM unless the subject says otherwise.
+    """
+
+    id: str
+    title: str
+    value: float | None
+    kind: str
+    standard_uncertainty: float = 0.0
+    absent: str = ""
+    inputs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Argument:
+    """What went into a worked step for one symbol. `ref` is the id of the value or result, or "".
+
+    `values` has one number for a scalar symbol and as many as the array has otherwise.
+    """
+
+    name: str
+    values: tuple[float, ...]
+    ref: str = ""
+    scalar: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedStep:
+    """One recorded call of a formula: what the page shows is what ran."""
+
+    id: str
+    title: str
+    formula: Formula[..., float]
+    arguments: tuple[Argument, ...]
+    value: float
+    note: str = ""
+    outside: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """Demand against capacity. margin = capacity / (factor × demand) − 1 (NASA-STD-5001).
+
+    `margin` is None with a `reason` when a value is missing (verdict `open`) or when there is no
+    demand at all (verdict `holds`). `inputs` are the ids of every quantity of the description
+    that demand or capacity depend on. `closes` says what would mend it, where the subject knows
+    better than "less demand or more capacity".
+    """
+
+    id: str
+    title: str
+    subject: str
+    kind: str
+    demand: Result
+    capacity: Result
+    factor: float
+    margin: float | None
+    verdict: Verdict
+    reason: str = ""
+    margin_uncertainty: float | None = None
+    probability_short: float | None = None
+    inputs: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    basis_of_verdict: str = ""
+    closes: str = ""
+    fingerprint: str = ""
+
+
+Fact = str | int | datetime.date | Quantity | Result | None
+"""What a rule prescribes or what is found: words, a count, a date, or a value."""
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """One line of what is prescribed, beside what is found. No calculation excuses a departure.
+
+    `reason` says in words why it conforms, departs or is open; `source` names the rule sheet;
+    `refs` are ids of the description that it looks at.
+    """
+
+    id: str
+    subject: str
+    title: str
+    prescribed: Fact
+    found: Fact
+    state: Conformance
+    reason: str = ""
+    source: str = ""
+    refs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A warning shown in place. `hazard` marks one of the work itself, not of the arithmetic."""
+
+    id: str
+    text: str
+    subject: str
+    hazard: bool = False
+    ref: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenItem:
+    """Something that stands between today and a vehicle ready for inspection.
+
+    `closes` says what would close it; `blocks` are the ids of the checks that wait for it.
+    """
+
+    id: str
+    subject: str
+    kind: OpenKind
+    text: str
+    closes: str
+    blocks: tuple[str, ...] = ()
+    ref: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A value nobody measured or rated, or a statement the calculation rests on (`quantity` None)."""
+
+    id: str
+    text: str
+    subject: str
+    source: str
+    quantity: Quantity | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Everything one subject found. `detail` is the subject's own record for its page and charts."""
+
+    subject: str
+    results: tuple[Result, ...] = ()
+    checks: tuple[Check, ...] = ()
+    steps: tuple[WorkedStep, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()
+    open_items: tuple[OpenItem, ...] = ()
+    requirements: tuple[Requirement, ...] = ()
+    detail: object = None
+    by_id: Mapping[str, Result] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "by_id", {r.id: r for r in self.results})

@@ -1,0 +1,141 @@
+"""Checks: margin, verdict and what is uncertain about it."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from uncertainties import ufloat
+
+from generator.checks import (
+    make_check,
+    margin_of,
+    margin_uncertainty,
+    probability_below_zero,
+)
+from generator.vocabulary import Result
+
+POSITIVE = st.floats(1e-3, 1e6)
+
+
+def time(value: float | None, u: float = 0.0, absent: str = "", name: str = "Time") -> Result:
+    return Result(f"toy.{name.lower()}", name, value, "time", u, absent)
+
+
+# Allowable 450, limit 300, factor 1.4, and 380, 300, 1.25: worked by hand from the definition of
+# the margin of safety in NASA-STD-5001B.
+@pytest.mark.parametrize(
+    ("capacity", "demand", "factor", "margin"),
+    [
+        (450.0, 300.0, 1.4, 450 / 420 - 1),
+        (380.0, 300.0, 1.25, 380 / 375 - 1),
+        (20.0, 20.0, 1.0, 0.0),
+        (10.0, 20.0, 1.0, -0.5),
+    ],
+)
+def test_margin(capacity: float, demand: float, factor: float, margin: float) -> None:
+    assert margin_of(demand, capacity, factor) == pytest.approx(margin, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("capacity", "verdict"),
+    [(20.0, "holds"), (20.0 - 1e-9, "short"), (20.0 + 1e-9, "holds"), (0.0, "short")],
+)
+def test_just_enough_holds_and_a_hair_less_is_short(capacity: float, verdict: str) -> None:
+    check = make_check("toy.check.a", "A", demand=time(16.0), capacity=time(capacity), factor=1.25)
+    assert check.verdict == verdict
+
+
+@settings(deadline=None)
+@given(demand=POSITIVE, capacity=POSITIVE, factor=st.floats(0.1, 10.0), scale=POSITIVE)
+def test_the_margin_does_not_depend_on_the_unit_and_agrees_with_the_verdict(
+    demand: float, capacity: float, factor: float, scale: float
+) -> None:
+    one = make_check("t.check.a", "A", demand=time(demand), capacity=time(capacity), factor=factor)
+    other = margin_of(demand * scale, capacity * scale, factor)
+    assert one.margin is not None
+    assert one.margin == pytest.approx(other, rel=1e-9, abs=1e-9)
+    assert (one.verdict == "holds") == (one.margin >= 0.0)
+
+
+@pytest.mark.parametrize(
+    ("demand", "capacity", "reason"),
+    [
+        (time(None, absent="no drill is timed"), time(20.0), "no drill is timed"),
+        (time(16.0), time(None, absent="no limit is stated"), "no limit is stated"),
+        (time(None, name="Exit"), time(None, name="Limit"), "Exit is missing"),
+    ],
+)
+def test_a_missing_value_leaves_it_open_with_the_reason(
+    demand: Result, capacity: Result, reason: str
+) -> None:
+    check = make_check("toy.check.a", "A", demand=demand, capacity=capacity)
+    assert (check.verdict, check.margin, check.reason) == ("open", None, reason)
+    assert (check.margin_uncertainty, check.probability_short) == (None, None)
+
+
+@pytest.mark.parametrize("demand", [0.0, -3.0])
+def test_no_demand_holds_without_a_margin(demand: float) -> None:
+    check = make_check("toy.check.a", "A", demand=time(demand), capacity=time(20.0))
+    assert (check.verdict, check.margin, check.reason) == ("holds", None, "there is no demand")
+
+
+@settings(deadline=None)
+@given(
+    demand=st.floats(1.0, 100.0),
+    capacity=st.floats(1.0, 100.0),
+    factor=st.floats(0.5, 3.0),
+    u=st.floats(0.01, 0.5),
+    v=st.floats(0.01, 0.5),
+)
+def test_the_uncertainty_of_the_margin_is_that_of_an_independent_library(
+    demand: float, capacity: float, factor: float, u: float, v: float
+) -> None:
+    """The package `uncertainties`, which propagates to first order by automatic derivatives."""
+    expected = ufloat(capacity, v) / (factor * ufloat(demand, u)) - 1
+    found = margin_uncertainty(time(demand, u), time(capacity, v), factor)
+    assert found == pytest.approx(expected.std_dev, rel=1e-9)
+
+
+def test_the_uncertainty_needs_both_values() -> None:
+    with pytest.raises(ValueError, match="needs demand and capacity"):
+        margin_uncertainty(time(None), time(20.0), 1.0)
+
+
+# Φ(−1), Φ(−2), Φ(−1.645) of the standard normal distribution as every table prints them (the
+# values are from memory, to the digits of a four-place table).
+@pytest.mark.parametrize(
+    ("ratio", "printed"),
+    [(0.0, 0.5), (1.0, 0.1587), (2.0, 0.0228), (1.645, 0.0500), (-1.0, 0.8413)],
+)
+def test_the_probability_of_being_short(ratio: float, printed: float) -> None:
+    assert probability_below_zero(ratio * 0.1, 0.1) == pytest.approx(printed, abs=5e-5)
+
+
+def test_a_check_without_any_uncertainty_states_no_probability() -> None:
+    check = make_check("toy.check.a", "A", demand=time(16.0), capacity=time(20.0))
+    assert (check.margin_uncertainty, check.probability_short) == (0.0, None)
+
+
+def test_a_check_says_what_it_depends_on_once_and_whose_it_is() -> None:
+    check = make_check(
+        "toy.check.a",
+        "A",
+        demand=time(16.0, 0.4),
+        capacity=time(20.0),
+        inputs=["b", "a", "b"],
+        sources=["s"],
+        basis_of_verdict="drills decide",
+    )
+    assert (check.subject, check.kind, check.inputs, check.sources) == (
+        "toy",
+        "time",
+        ("b", "a"),
+        ("s",),
+    )
+    assert check.basis_of_verdict == "drills decide"
+    assert check.margin_uncertainty is not None
+    z = (check.margin or 0.0) / check.margin_uncertainty
+    assert check.probability_short == pytest.approx(0.5 * math.erfc(z / math.sqrt(2.0)))

@@ -1,0 +1,194 @@
+"""Evaluation: order, purity, generic open items, fingerprints, results.json. A toy subject stands in."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import json
+
+import jsonschema
+import pytest
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from generator.checks import make_check
+from generator.evaluation import Evaluation, evaluate
+from generator.formulas.formula import REGISTRY, Symbol, formula
+from generator.results import as_data, as_text, schema
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import OpenItem, Outcome, Result
+from generator.work import as_result, work
+
+DAY = datetime.date(2027, 3, 1)
+
+
+@formula(
+    equation=r"F = m a",
+    result=Symbol("F", "force", "force"),
+    source="Newton's second law",
+    m=Symbol("m", "mass", "mass", least=0.0, most=100.0),
+    a=Symbol("a", "acceleration", "acceleration"),
+)
+def toy_force(*, m: float, a: float) -> float:
+    """Force that gives a mass an acceleration."""
+    return m * a
+
+
+del REGISTRY[toy_force.name]  # a toy is no part of the program's own list
+
+
+def quantity(name: str, si: float, kind: str, **more: object) -> Quantity:
+    unit = {"mass": "kg", "force": "N", "acceleration": "m/s²", "length": "m"}[kind]
+    return Quantity(id=name, si=si, kind=kind, written=f"{si} {unit}", unit=unit, **more)  # type: ignore[arg-type]
+
+
+def toy_build(mass: float = 10.0, **more: object) -> Build:
+    values = (
+        quantity("toy.mass", mass, "mass", half_width=0.3, **more),
+        quantity("toy.pull", 3.0, "acceleration", basis="measured"),
+        quantity("toy.strength", 25.0, "force", stated=True),
+        quantity("other.length", 1.0, "length"),
+    )
+    return Build({}, {q.id: q for q in values}, {}, "0" * 64)
+
+
+def toy_outcome(build: Build, given: Given) -> Outcome:
+    mass, pull = build.quantities["toy.mass"], build.quantities["toy.pull"]
+    step = work(toy_force, "toy.force", "Force", m=mass, a=pull)
+    demand = as_result(step, pull.si * mass.standard_uncertainty, [mass.id, pull.id])
+    capacity = Result("toy.capacity", "Strength", build.quantities["toy.strength"].si, "force")
+    check = make_check(
+        "toy.check.force",
+        "Strap",
+        demand=demand,
+        capacity=capacity,
+        inputs=[mass.id, pull.id, "toy.strength"],
+    )
+    lacking = make_check(
+        "toy.check.mount",
+        "Mount",
+        demand=demand,
+        capacity=Result("toy.mount", "Mount", None, "force", absent="no rating given"),
+    )
+    return Outcome("toy", (demand, capacity), (check, lacking), (step,))
+
+
+TOY = Subject("toy", "Toy", "to test", toy_outcome)
+
+
+def evaluated(build: Build | None = None, *subjects: Subject) -> Evaluation:
+    return evaluate(build or toy_build(), as_of=DAY, subjects=subjects or (TOY,))
+
+
+def test_a_short_check_an_open_check_and_an_assumed_value_are_open_items() -> None:
+    items = evaluated().open_items
+    assert [(i.kind, i.blocks) for i in items] == [
+        ("short", ("toy.check.force",)),
+        ("open", ("toy.check.mount",)),
+        ("assumed", ("toy.check.force",)),
+    ]
+    assert "no rating given" in items[1].closes
+    assert items[2].text == "toy: mass still assumed"
+
+
+def test_a_measured_value_is_neither_assumption_nor_open_item() -> None:
+    found = evaluated(toy_build(basis="measured"))
+    assert [i.kind for i in found.open_items] == ["short", "open"]
+    assert [a.id for a in found.assumptions] == ["other.length"]
+
+
+def test_what_blocks_most_comes_first_but_behind_what_is_short_or_open() -> None:
+    items = (
+        OpenItem("toy.b", "toy", "missing", "b", "do b", ("1",)),
+        OpenItem("toy.a", "toy", "assumed", "a", "do a", ("1", "2")),
+        OpenItem("toy.c", "toy", "short", "c", "do c", ("1",)),
+    )
+    subject = Subject("toy", "Toy", "", lambda *_: Outcome("toy", open_items=items))
+    assert [i.id for i in evaluated(None, subject).open_items] == ["toy.c", "toy.a", "toy.b"]
+
+
+def test_a_step_outside_its_range_becomes_a_caution_and_keeps_its_value() -> None:
+    found = evaluated(toy_build(mass=150.0))
+    assert [c.id for c in found.cautions] == ["toy.force.range"]
+    assert found.outcomes["toy"].by_id["toy.force"].value == 450.0
+
+
+def test_subjects_run_after_those_they_need_and_see_only_those() -> None:
+    seen: dict[str, list[str]] = {}
+
+    def remember(word: str) -> Subject:
+        def run(_: Build, given: Given) -> Outcome:
+            seen[word] = sorted(given.outcomes)
+            return Outcome(word)
+
+        return Subject(word, word, "", run, needs=("b",) if word == "a" else ())
+
+    found = evaluated(None, remember("a"), remember("b"), remember("c"))
+    assert seen == {"a": ["b"], "b": [], "c": []}
+    assert list(seen).index("b") < list(seen).index("a")
+    assert list(found.outcomes) == ["a", "b", "c"]  # pages keep the order of the list
+
+
+def test_a_subject_that_is_not_described_leaves_no_trace() -> None:
+    absent = Subject("absent", "Absent", "", lambda *_: None)
+    assert list(evaluated(None, absent, TOY).outcomes) == ["toy"]
+
+
+def test_the_same_build_gives_the_same_evaluation() -> None:
+    assert as_text(as_data(evaluated())) == as_text(as_data(evaluated()))
+
+
+@pytest.mark.parametrize(
+    ("change", "undone"),
+    [
+        ({"mass": 10.5}, True),
+        ({"basis": "measured"}, True),
+        ({"source": "another scale"}, False),
+        ({"written": "0.01 t"}, False),
+    ],
+)
+def test_the_fingerprint_changes_with_what_the_result_depends_on(
+    change: dict[str, object], undone: bool
+) -> None:
+    before = evaluated().checks[0].fingerprint
+    build = toy_build()
+    mass = build.quantities["toy.mass"]
+    changed = (
+        dataclasses.replace(mass, si=change["mass"])
+        if "mass" in change
+        else dataclasses.replace(mass, **change)
+    )
+    after = evaluated(
+        dataclasses.replace(build, quantities={**build.quantities, "toy.mass": changed})
+    )
+    assert (after.checks[0].fingerprint != before) is undone
+
+
+def test_a_value_that_cannot_reach_the_check_leaves_its_fingerprint() -> None:
+    build = toy_build()
+    longer = dataclasses.replace(build.quantities["other.length"], si=2.0)
+    changed = dataclasses.replace(build, quantities={**build.quantities, "other.length": longer})
+    assert evaluated(changed).checks[0].fingerprint == evaluated().checks[0].fingerprint
+
+
+def test_results_keep_their_schema_and_absent_figures_have_a_reason() -> None:
+    data = as_data(evaluated())
+    jsonschema.Draft202012Validator(schema()).validate(data)
+    mount = data["checks"][1]
+    assert (mount["margin"], mount["capacity"], mount["verdict"]) == (None, None, "open")
+    assert mount["reason"] == "no rating given"
+    assert data["values"]["toy.force"]["unit"] == "N"
+    assert data["values"]["toy.mass"]["standard_uncertainty"] == pytest.approx(0.3 / 3**0.5)
+
+
+def test_the_schema_of_the_results_notices_a_null_without_a_reason() -> None:
+    data = as_data(evaluated())
+    data["checks"][1]["reason"] = ""
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.Draft202012Validator(schema()).validate(data)
+
+
+def test_no_result_is_written_that_json_does_not_have() -> None:
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        as_text({"value": float("nan")})
+    assert json.loads(as_text({"value": None})) == {"value": None}
