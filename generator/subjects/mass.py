@@ -1,0 +1,320 @@
+"""The subject `mass`: total, centre of gravity, wheel loads and inertia in every condition, against
+limits, against the scales, and with the least ballast that would mend it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from buildspec.build import Build
+from buildspec.sections.datum import Datum
+from buildspec.sections.mass import Condition, Item, Mass
+from buildspec.sections.wheels import Wheels
+from generator.formulas.mass import first_moment, total_mass
+from generator.subjects import mass_growth as growth
+from generator.subjects.mass_ballast import MET, Answer, Problem, least_ballast
+from generator.subjects.mass_checks import Case, bounds, checks, windows
+from generator.subjects.mass_detail import (
+    Ballasted,
+    BallastRow,
+    Base,
+    Contribution,
+    Detail,
+    GroupLine,
+    GrowthLine,
+    ItemLine,
+    Loading,
+    Part,
+    Sums,
+    inputs_by_axis,
+)
+from generator.subjects.mass_loading import (
+    Table,
+    combine,
+    contributions_to_x,
+    inertia,
+    load,
+    table,
+)
+from generator.subjects.mass_results import (
+    Ground,
+    all_results,
+    condition_line,
+    design_results,
+    inertia_results,
+)
+from generator.subjects.mass_said import assumptions, cautions, open_items
+from generator.subjects.mass_steps import steps
+from generator.subjects.mass_weighing import Weighed, weigh
+from generator.subjects.mass_wheels import axles, loads_with_spread
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Outcome, Result
+
+GREATEST = 10
+"""How many of the largest contributions to the spread are listed."""
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """Everything about mass, or None where the description has no `mass`."""
+    mass = build.section(Mass)
+    if mass is None:
+        return None
+    on = _ground(build)
+    known = table(mass.items)
+    of = _grown(known) if mass.growth_allowance else known
+    conditions = {c.id: c for c in mass.conditions}
+    # the scales know no allowance, so neither does what they are compared with
+    weighings = _weighings(mass, known, conditions, on)
+    latest = max(weighings, key=lambda w: w.weighing.date, default=None)
+    base = _base(mass, known, conditions, latest)
+    loadings = tuple(_loading(of, c, base, on) for c in mass.conditions)
+    detail = _detail(mass, of, on, loadings=loadings, weighings=weighings, latest=latest, base=base)
+    found = checks(Case(loadings, detail.design, on, mass.limits, detail.in_force))
+    return Outcome(
+        subject="mass",
+        results=all_results(detail),
+        checks=found,
+        steps=steps(detail, on, found),
+        cautions=cautions(mass, detail),
+        assumptions=assumptions(mass, detail),
+        open_items=open_items(mass, detail, found, build.system),
+        detail=detail,
+    )
+
+
+SUBJECT = Subject(
+    word="mass",
+    title="Mass and centre of gravity",
+    purpose="What the vehicle weighs, where its centre of gravity is in every condition, what each "
+    "wheel carries, and how sure all of that is.",
+    evaluate=evaluate,
+)
+
+
+# --------------------------------------------------------------------------------- set-up
+
+
+def _ground(build: Build) -> Ground:
+    wheels, datum = build.section(Wheels), build.section(Datum)
+    positions = wheels.positions if wheels else ()
+    return Ground(positions, axles(positions), datum.ground if datum else None)
+
+
+def _grown(of: Table) -> Table:
+    """The items with their growth allowances."""
+    return replace(of, allowance=np.array([growth.allowance(i) for i in of.items]))
+
+
+def _weighings(
+    mass: Mass, of: Table, conditions: dict[str, Condition], on: Ground
+) -> tuple[Weighed, ...]:
+    return tuple(
+        weigh(
+            w,
+            _title(conditions[w.condition]),
+            on.wheels,
+            on.level,
+            combine(of, load(of, conditions[w.condition])),
+        )
+        for w in mass.weighings
+    )
+
+
+def _title(condition: Condition) -> str:
+    return condition.title or condition.id
+
+
+def _base(
+    mass: Mass, of: Table, conditions: dict[str, Condition], latest: Weighed | None
+) -> Base | None:
+    """The weighing to reckon from, where the description says to use one and it can be used."""
+    if mass.use != "weighed" or latest is None or latest.state is None:
+        return None
+    condition = conditions[latest.weighing.condition]
+    return Base(latest, condition, of, load(of, condition))
+
+
+def _loading(of: Table, condition: Condition, base: Base | None, on: Ground) -> Loading:
+    what = load(of, condition)
+    predicted = combine(of, what)
+    change = load(base.table, condition, base.condition) if base else None
+    state = combine(of, change, base.weighed.state) if base and change else predicted
+    moment = inertia(of, what, predicted.cg) if predicted else None
+    none = np.zeros(0)
+    on_wheels = loads_with_spread(state, on.wheels) if state and on.two else (none, none, none)
+    made = Loading(condition, what, predicted, state, change, base, moment, *on_wheels)
+    return replace(made, ids=inputs_by_axis(of, made))
+
+
+# --------------------------------------------------------------------------------- detail
+
+
+def _detail(
+    mass: Mass,
+    of: Table,
+    on: Ground,
+    *,
+    loadings: tuple[Loading, ...],
+    weighings: tuple[Weighed, ...],
+    latest: Weighed | None,
+    base: Base | None,
+) -> Detail:
+    design = next(c for c in loadings if c.condition.id == mass.design_condition)
+    level, limits = on.level.si if on.level else 0.0, mass.limits
+    return Detail(
+        table=of,
+        loadings=loadings,
+        design=design,
+        lines=_lines(of, design),
+        sums=_sums(of, design),
+        conditions=tuple(condition_line(c, on, design=c is design) for c in loadings),
+        groups=_parts(of, design, lambda i: i.group),
+        bases=_parts(of, design, lambda i: i.mass.basis),
+        groups_by_basis=_by_basis(of, design),
+        with_spread=sum(1 for i in of.items if i.mass.half_width > 0.0 and i.x.half_width > 0.0),
+        contributions=_contributions(of, design, base),
+        wheels=on.wheels,
+        axles=on.axles,
+        ground=level,
+        windows=windows(limits, on),
+        most_height=limits.cg_height.si / limits.factor.si if limits and limits.cg_height else None,
+        most_offset=limits.cg_offset.si / limits.factor.si if limits and limits.cg_offset else None,
+        weighings=weighings,
+        latest=latest,
+        in_force=f"weighed {base.weighed.weighing.date.isoformat()}" if base else "predicted",
+        growth=_growth(of, design) if mass.growth_allowance else (),
+        without_allowance=_without(of, design) if mass.growth_allowance else None,
+        ballast=_ballast(mass, design, on),
+        glance=design_results(design, on),
+        inertia=inertia_results(of, design, "mass.design"),
+    )
+
+
+def _lines(of: Table, design: Loading) -> tuple[ItemLine, ...]:
+    moments = design.load.mass[:, None] * of.place
+    return tuple(
+        ItemLine(item, float(m), *(float(s) for s in moment))
+        for item, m, moment in zip(of.items, design.load.mass, moments, strict=True)
+    )
+
+
+def _sums(of: Table, design: Loading) -> Sums:
+    m = design.load.mass
+    x, y, z = (first_moment(m=m, r=of.place[:, k]) for k in range(3))
+    return Sums(float(total_mass(m=m)), float(x), float(y), float(z))
+
+
+def _parts(of: Table, design: Loading, name: Callable[[Item], str]) -> tuple[Part, ...]:
+    """The design condition's predicted mass by group or basis, heaviest first."""
+    sums: dict[str, tuple[float, int]] = {}
+    for item, kilograms in zip(of.items, design.load.mass, strict=True):
+        so_far, count = sums.get(name(item), (0.0, 0))
+        sums[name(item)] = (so_far + float(kilograms), count + 1)
+    whole = sum(m for m, _ in sums.values())
+    parts = (Part(n, m, m / whole if whole > 0.0 else 0.0, k) for n, (m, k) in sums.items())
+    return tuple(sorted(parts, key=lambda p: (-p.mass, p.name)))
+
+
+def _by_basis(of: Table, design: Loading) -> tuple[GroupLine, ...]:
+    """Each group's mass by basis, heaviest group first."""
+    pairs = _parts(of, design, lambda i: f"{i.mass.basis} {i.group}")
+    split: dict[str, dict[str, float]] = {}
+    for pair in pairs:
+        basis, group = pair.name.split(" ", 1)
+        split.setdefault(group, {})[basis] = pair.mass
+    lines = (GroupLine(g, sum(m.values()), tuple(m.items())) for g, m in split.items())
+    return tuple(sorted(lines, key=lambda line: (-line.mass, line.name)))
+
+
+def _contributions(of: Table, design: Loading, base: Base | None) -> tuple[Contribution, ...]:
+    """The largest contributions to u(x of the design centre of gravity), and the weighing's own."""
+    if design.state is None:
+        return ()
+    what = design.change if base and design.change is not None else design.load
+    each = contributions_to_x(of, what, design.state)
+    variance = float(design.state.covariance[1, 1])
+    rows = [
+        (i.name, f"mass.items.{i.id}", float(c))
+        for i, c in zip(of.items, each, strict=True)
+        if c > 0.0
+    ]
+    rest = variance - float(np.sum(each**2))
+    if base and rest > 0.0:
+        rows.append(
+            ("The weighing", f"mass.weighings.{base.weighed.weighing.id}", float(np.sqrt(rest)))
+        )
+    rows.sort(key=lambda r: -r[2])
+    return tuple(Contribution(n, ref, c, c**2 / variance) for n, ref, c in rows[:GREATEST])
+
+
+def _growth(of: Table, design: Loading) -> tuple[GrowthLine, ...]:
+    bare = design.load.mass / (1.0 + of.allowance)
+    found = []
+    for row, maturity, allowance, count in growth.classes(of.items):
+        inside = [growth.row(i) == row and growth.maturity(i) == maturity for i in of.items]
+        found.append(
+            GrowthLine(row, maturity, allowance, count, float(np.sum(bare[inside])) * allowance)
+        )
+    return tuple(found)
+
+
+def _without(of: Table, design: Loading) -> Result:
+    bare = replace(of, allowance=np.zeros(len(of.items)))
+    state = combine(bare, load(bare, design.condition))
+    return Result(
+        "mass.design.total_without_allowance",
+        "Predicted total without growth allowance",
+        state.total if state else None,
+        "mass",
+        float(state.u[0]) if state else 0.0,
+        "" if state else "nothing is aboard in this condition",
+    )
+
+
+# ------------------------------------------------------------------------------- ballast
+
+
+def _ballast(mass: Mass, design: Loading, on: Ground) -> Ballasted | None:
+    if design.state is None or mass.ballast is None:
+        return None
+    limits, chosen = mass.limits, mass.ballast.places
+    answer = least_ballast(
+        Problem(
+            total=design.state.total,
+            cg=design.state.cg,
+            places=np.array([[q.si for q in (p.x, p.y, p.z)] for p in chosen]),
+            most=np.array([p.most.si for p in chosen]),
+            bounds=bounds(limits, on),
+            most_total=limits.total.si / limits.factor.si if limits and limits.total else None,
+        )
+    )
+    rows = tuple(
+        BallastRow(
+            p, Result(f"mass.ballast.{p.id}", f"Ballast: {p.name or p.id}", float(m), "mass")
+        )
+        for p, m in zip(chosen, answer.masses, strict=True)
+    )
+    return Ballasted(
+        rows,
+        answer,
+        Result("mass.ballast.total", "Ballast in all", float(np.sum(answer.masses)), "mass"),
+        Result("mass.ballast.after", "Total with ballast", answer.total, "mass"),
+        Result(
+            "mass.ballast.cg_x", "Centre of gravity with ballast, x", float(answer.cg[0]), "length"
+        ),
+        _ballast_words(answer),
+    )
+
+
+def _ballast_words(answer: Answer) -> str:
+    """Which of the four answers it is: `inside`, `reached`, `over` (too heavy already) or
+    `short`.
+    """
+    if answer.excess > MET:
+        return "short"
+    if answer.over > 0.0:
+        return "over"
+    return "reached" if answer.needed else "inside"

@@ -1,0 +1,343 @@
+"""The checks of mass: total, windows of the centre of gravity, height, offset, wheel loads.
+
+Every measure is independent of where the team put its origin. A window with both ends compares
+the distance from its middle with half its width; with one end, the distance from the axle on the
+other side with what the limit leaves; so shifting the origin changes no margin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from buildspec.quantities import Quantity
+from buildspec.sections.mass import Limits, Window
+from buildspec.sections.wheels import Wheel
+from generator.checks import make_check
+from generator.subjects.mass_ballast import Bound
+from generator.subjects.mass_detail import Loading, WindowX
+from generator.subjects.mass_results import (
+    NO_AXLES,
+    NO_MASS,
+    Ground,
+    coordinate,
+    height,
+    share,
+    total,
+    wheel_inputs,
+    wheel_x,
+)
+from generator.vocabulary import Check, Result
+
+STATICS = "Statics of a rigid body at rest on level ground (common practice)."
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """What the checks look at. `in_force` says where the figures come from."""
+
+    loadings: tuple[Loading, ...]
+    design: Loading
+    on: Ground
+    limits: Limits | None
+    in_force: str
+
+
+def checks(case: Case) -> tuple[Check, ...]:
+    """Every check that limits and rated loads ask for."""
+    found: list[Check] = [*_limits(case, case.limits)] if case.limits else []
+    wheels, rated = case.on.wheels, any(w.rated_load for w in case.on.wheels)
+    if wheels and (case.limits.wheel_load if case.limits else rated):
+        found += [_wheel(case, n) for n in range(len(wheels))]
+        found += _standing(case)
+    return tuple(found)
+
+
+def _limits(case: Case, limits: Limits) -> Iterable[Check]:
+    if limits.total:
+        yield _plain(case, "total", "Total mass", total(case.design), limits.total)
+    if limits.cg_x:
+        yield _window(case, "cg_x", "Centre of gravity, fore and aft", limits.cg_x)
+    if limits.cg_share:
+        title = "Centre of gravity as share of the wheelbase"
+        yield _window(case, "cg_share", title, limits.cg_share)
+    if limits.cg_height:
+        high = height(case.design, case.on.level)
+        yield _plain(case, "cg_height", "Height of the centre of gravity", high, limits.cg_height)
+    if limits.cg_offset:
+        title = "Centre of gravity off the centre plane"
+        yield _plain(case, "cg_offset", title, _offset(case), limits.cg_offset)
+
+
+def _plain(case: Case, word: str, title: str, demand: Result, limit: Quantity) -> Check:
+    return make_check(
+        f"mass.check.{word}",
+        title,
+        demand=demand,
+        capacity=_capacity(limit, f"Limit: {title.lower()}"),
+        factor=_factor(case),
+        inputs=(*demand.inputs, limit.id, *_factor_ids(case)),
+        sources=_sources(limit),
+        basis_of_verdict=case.in_force,
+    )
+
+
+def _factor(case: Case) -> float:
+    """The required factor; rated loads are taken as they stand where no limits are stated."""
+    return case.limits.factor.si if case.limits else 1.0
+
+
+def _factor_ids(case: Case) -> tuple[str, ...]:
+    return (case.limits.factor.id,) if case.limits else ()
+
+
+def _capacity(limit: Quantity, title: str) -> Result:
+    u = limit.standard_uncertainty
+    return Result(limit.id, title, limit.si, limit.kind, u, inputs=(limit.id,))
+
+
+def _sources(*limits: Quantity | None) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(q.source for q in limits if q and q.source))
+
+
+def _offset(case: Case) -> Result:
+    y = coordinate(case.design, 1)
+    return Result(
+        "mass.design.cg_offset",
+        "Distance of the centre of gravity from the centre plane",
+        None if y.value is None else abs(y.value),
+        "length",
+        y.standard_uncertainty,
+        y.absent,
+        y.inputs,
+    )
+
+
+# -------------------------------------------------------------------------------- windows
+
+
+def _window(case: Case, word: str, title: str, window: Window) -> Check:
+    where = coordinate(case.design, 0) if word == "cg_x" else share(case.design, case.on)
+    demand, capacity = _measures(word, where, window, case.on)
+    ends = [q for q in (window.least, window.most) if q]
+    return make_check(
+        f"mass.check.{word}",
+        title,
+        demand=demand,
+        capacity=capacity,
+        factor=_factor(case),
+        inputs=(*demand.inputs, *capacity.inputs, *(q.id for q in ends), *_factor_ids(case)),
+        sources=_sources(*ends),
+        basis_of_verdict=case.in_force,
+    )
+
+
+def _measures(word: str, where: Result, window: Window, on: Ground) -> tuple[Result, Result]:
+    """Demand and capacity of a window for the figure `where`."""
+    if window.least and window.most:
+        return _from_middle(word, where, window.least, window.most)
+    limit = window.least or window.most
+    assert limit is not None  # the schema asks for at least one end
+    return _from_axle(word, where, limit, on, rear=window.most is None)
+
+
+def _from_middle(
+    word: str, where: Result, least: Quantity, most: Quantity
+) -> tuple[Result, Result]:
+    middle, half = 0.5 * (least.si + most.si), 0.5 * (most.si - least.si)
+    u_end = 0.5 * float(np.hypot(least.standard_uncertainty, most.standard_uncertainty))
+    demand = Result(
+        f"mass.design.{word}_from_middle",
+        "Distance of the centre of gravity from the middle of its window",
+        None if where.value is None else abs(where.value - middle),
+        where.kind,
+        float(np.hypot(where.standard_uncertainty, u_end)),
+        where.absent,
+        where.inputs,
+    )
+    words = "" if half >= 0.0 else "the window's least is above its most"
+    name = f"mass.limit.{word}_half"
+    value = None if words else half
+    return demand, Result(name, "Half the width of the window", value, where.kind, u_end, words)
+
+
+def _from_axle(
+    word: str, where: Result, limit: Quantity, on: Ground, *, rear: bool
+) -> tuple[Result, Result]:
+    """Demand and capacity of a window with one end: the least is measured from the rear axle."""
+    seen = "ahead of the rear axle" if rear else "aft of the front axle"
+    names = (f"mass.design.{word}_from_axle", f"mass.limit.{word}_from_axle")
+    titles = (f"Distance of the centre of gravity {seen}", f"Allowed distance {seen}")
+    end = _axle_end(word, on, rear=rear)
+    if end is None or where.value is None:
+        lacking, kind = where.absent or NO_AXLES, where.kind
+        none, nothing = (
+            Result(n, t, None, kind, absent=lacking) for n, t in zip(names, titles, strict=True)
+        )
+        return none, nothing
+    at, ids, u = end
+    side = -1.0 if rear else 1.0
+    left = side * (limit.si - at)
+    words = "" if left >= 0.0 else "the limit lies beyond the axle it is measured from"
+    spread = float(np.hypot(where.standard_uncertainty, u))
+    demand = side * (where.value - at)
+    room = float(np.hypot(limit.standard_uncertainty, u))
+    return (
+        Result(names[0], titles[0], demand, where.kind, spread, inputs=where.inputs + ids),
+        Result(names[1], titles[1], None if words else left, where.kind, room, words),
+    )
+
+
+def _axle_end(word: str, on: Ground, *, rear: bool) -> tuple[float, tuple[str, ...], float] | None:
+    """The axle that a one-sided limit is measured from: its place, the ids behind it, its u."""
+    if on.two is None:
+        return None
+    if word == "cg_share":
+        return (1.0 if rear else 0.0), (), 0.0
+    axle = on.two[1] if rear else on.two[0]
+    return axle.x, wheel_x(axle), axle.u_x
+
+
+# ----------------------------------------------------------------------------- wheel loads
+
+
+def _wheel(case: Case, n: int) -> Check:
+    """One wheel's greatest load of all conditions against its rating."""
+    wheel = case.on.wheels[n]
+    name, rated = wheel.name or wheel.id, wheel.rated_load
+    loaded = (c for c in case.loadings if len(c.wheel_loads))
+    worst = max(loaded, key=lambda c: float(c.wheel_loads[n]), default=None)
+    demand = _wheel_demand(case, worst, n)
+    lacking = f"the rated load of {name} is missing"
+    none = Result(
+        f"mass.limit.wheel.{wheel.id}", f"Rated load of {name}", None, "force", absent=lacking
+    )
+    said = f", worst condition: {worst.title}" if worst else ""
+    return make_check(
+        f"mass.check.wheel.{wheel.id}",
+        f"Wheel load: {name}",
+        demand=demand,
+        capacity=_capacity(rated, f"Rated load of {name}") if rated else none,
+        factor=_factor(case),
+        inputs=(*demand.inputs, *((rated.id,) if rated else ()), *_factor_ids(case)),
+        sources=(STATICS, *_sources(rated)),
+        basis_of_verdict=f"{case.in_force}{said}",
+    )
+
+
+def _wheel_demand(case: Case, worst: Loading | None, n: int) -> Result:
+    wheel = case.on.wheels[n]
+    name = f"mass.design.wheel.{wheel.id}"
+    title = f"Greatest load of {_called(wheel)}, all conditions"
+    if worst is None:
+        return Result(name, title, None, "force", absent=NO_MASS if case.on.two else NO_AXLES)
+    lifted = [
+        (c.title, _called(case.on.wheels[k]))
+        for c in case.loadings
+        for k in np.flatnonzero(c.wheel_loads < 0.0)
+    ]
+    if lifted:
+        where, which = lifted[0]
+        words = (
+            f"{which} lifts off the ground in {where}, so that the loads of the others are "
+            "not those computed"
+        )
+        return Result(name, title, None, "force", absent=words)
+    u = float(np.sqrt(worst.load_covariance[n, n]))
+    ids = wheel_inputs(worst, case.on)
+    return Result(name, title, float(worst.wheel_loads[n]), "force", u, inputs=ids)
+
+
+def _called(wheel: Wheel) -> str:
+    return wheel.name or wheel.id
+
+
+def _standing(case: Case) -> Iterable[Check]:
+    """One check: the wheel with the least share of the load, in any condition, still carries
+    some.
+    """
+    found = [
+        (c.wheel_loads[n] / c.wheel_loads.sum(), n, c)
+        for c in case.loadings
+        for n in range(len(c.wheel_loads))
+    ]
+    if not found:
+        return
+    least, n, loading = min(found, key=lambda f: f[0])
+    name = _called(case.on.wheels[n])
+    demand = Result(
+        "mass.design.unloading",
+        f"What {name} lacks of an equal share of the load",
+        1.0 - float(least) * len(case.on.wheels),
+        "share",
+        float(loading.u_wheel_shares[n]),
+        inputs=wheel_inputs(loading, case.on),
+    )
+    yield make_check(
+        "mass.check.wheels_down",
+        "Every wheel stays on the ground",
+        demand=demand,
+        capacity=Result("mass.limit.unloading", "An equal share of the load", 1.0, "share"),
+        inputs=demand.inputs,
+        sources=(STATICS,),
+        basis_of_verdict=f"{case.in_force}, worst condition: {loading.title}",
+    )
+
+
+# ---------------------------------------------------------------- limits as plain coordinates
+
+
+def windows(limits: Limits | None, on: Ground) -> tuple[WindowX, ...]:
+    """The windows along x, in the team's coordinates, narrowed by the required factor."""
+    if limits is None:
+        return ()
+    found = []
+    if limits.cg_x:
+        found.append(_narrowed("window along x", limits, limits.cg_x, on, lambda v: v))
+    if limits.cg_share and on.two:
+        front, base = on.two[0].x, on.two[1].x - on.two[0].x
+        words = "window as share of the wheelbase"
+        found.append(_narrowed(words, limits, limits.cg_share, on, lambda v: front + v * base))
+    return tuple(w for w in found if w is not None)
+
+
+def _narrowed(
+    words: str, limits: Limits, window: Window, on: Ground, place: Callable[[float], float]
+) -> WindowX | None:
+    factor = limits.factor.si
+    least = place(window.least.si) if window.least else None
+    most = place(window.most.si) if window.most else None
+    if least is not None and most is not None:
+        middle, half = 0.5 * (least + most), 0.5 * (most - least) / factor
+        return WindowX(words, middle - half, middle + half) if half >= 0.0 else None
+    if on.two is None:
+        return None
+    front, rear = on.two[0].x, on.two[1].x
+    return WindowX(
+        words,
+        None if least is None else rear - (rear - least) / factor,
+        None if most is None else front + (most - front) / factor,
+    )
+
+
+def bounds(limits: Limits | None, on: Ground) -> tuple[Bound, ...]:
+    """The limits on the centre of gravity as bounds on its coordinates, required factor
+    included.
+    """
+    if limits is None:
+        return ()
+    factor, level = limits.factor.si, on.level.si if on.level else 0.0
+    found = [
+        Bound(window.words, 0, sign, end)
+        for window in windows(limits, on)
+        for sign, end in ((-1, window.least), (1, window.most))
+        if end is not None
+    ]
+    if limits.cg_height:
+        found.append(Bound("greatest height", 2, 1, level + limits.cg_height.si / factor))
+    if limits.cg_offset:
+        side = limits.cg_offset.si / factor
+        found += [Bound("greatest offset", 1, sign, sign * side) for sign in (-1, 1)]
+    return tuple(found)

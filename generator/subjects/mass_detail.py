@@ -1,0 +1,294 @@
+"""What the mass subject hands to its page and charts, and which quantities each figure depends
+on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from buildspec.quantities import Quantity
+from buildspec.sections.mass import BallastPlace, Condition, Item
+from buildspec.sections.wheels import Wheel
+from generator.subjects.mass_ballast import Answer
+from generator.subjects.mass_loading import Inertia, Load, State, Table
+from generator.subjects.mass_weighing import Weighed
+from generator.subjects.mass_wheels import Axle
+from generator.vocabulary import Result
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Base:
+    """The weighing that other conditions are reckoned from, and what was predicted to be aboard
+    then, from the items without growth allowance.
+    """
+
+    weighed: Weighed
+    condition: Condition
+    table: Table
+    load: Load
+
+
+@dataclass(frozen=True, eq=False)
+class Loading:
+    """One condition worked out. `predicted` comes from the items alone; `state` is what is in
+    force, which is the same unless the description says to use the weighed mass. `change` is
+    what was added to the weighed vehicle to get here. States are None where nothing is aboard.
+    """
+
+    condition: Condition
+    load: Load
+    predicted: State | None
+    state: State | None
+    change: Load | None
+    base: Base | None
+    inertia: Inertia | None
+    wheel_loads: Array
+    load_covariance: Array
+    u_wheel_shares: Array
+    ids: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def title(self) -> str:
+        """What the condition is called."""
+        return self.condition.title or self.condition.id
+
+
+@dataclass(frozen=True, slots=True)
+class ItemLine:
+    """One item in the design condition: mass aboard, kg, and its moments about the origin, kg·m."""
+
+    item: Item
+    mass: float
+    moment_x: float
+    moment_y: float
+    moment_z: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """What the lines add up to: mass, kg, and moments, kg·m."""
+
+    mass: float
+    moment_x: float
+    moment_y: float
+    moment_z: float
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A share of the design condition's mass: `name` is a group or a basis."""
+
+    name: str
+    mass: float
+    share: float
+    items: int
+
+
+@dataclass(frozen=True, slots=True)
+class GroupLine:
+    """One group's mass in the design condition, kg, by basis."""
+
+    name: str
+    mass: float
+    by_basis: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """What one item contributes to u(x of the centre of gravity), m, and its share of the
+    variance.
+    """
+
+    name: str
+    ref: str
+    contribution: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionLine:
+    """One condition's figures for the page; `loads` are one a wheel, `axles` one an axle,
+    `sides` left and right.
+    """
+
+    title: str
+    design: bool
+    total: Result
+    cg_x: Result
+    cg_y: Result
+    cg_height: Result
+    front_share: Result
+    axles: tuple[Result, ...]
+    loads: tuple[Result, ...]
+    sides: tuple[Result, ...]
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        """All of them."""
+        return (
+            self.total,
+            self.cg_x,
+            self.cg_y,
+            self.cg_height,
+            self.front_share,
+            *self.axles,
+            *self.loads,
+            *self.sides,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthLine:
+    """A class of the growth allowance that occurs: its row and maturity, share, items and
+    kilograms added.
+    """
+
+    row: str
+    maturity: str
+    allowance: float
+    items: int
+    added: float
+
+
+@dataclass(frozen=True, slots=True)
+class BallastRow:
+    """One place and the ballast in it."""
+
+    place: BallastPlace
+    mass: Result
+
+
+@dataclass(frozen=True, eq=False)
+class Ballasted:
+    """The places with the answer that was found for them; `words` says which of the four answers
+    it is.
+    """
+
+    rows: tuple[BallastRow, ...]
+    answer: Answer
+    total: Result
+    after: Result
+    cg_x: Result
+    words: str
+
+
+@dataclass(frozen=True)
+class WindowX:
+    """Where the centre of gravity may be along x, m in the team's coordinates; None is
+    open-ended.
+    """
+
+    words: str
+    least: float | None
+    most: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Detail:
+    """Everything the page and the charts of the mass subject show."""
+
+    table: Table
+    loadings: tuple[Loading, ...]
+    design: Loading
+    lines: tuple[ItemLine, ...]
+    sums: Sums
+    conditions: tuple[ConditionLine, ...]
+    groups: tuple[Part, ...]
+    bases: tuple[Part, ...]
+    groups_by_basis: tuple[GroupLine, ...]
+    with_spread: int
+    contributions: tuple[Contribution, ...]
+    wheels: tuple[Wheel, ...]
+    axles: tuple[Axle, ...]
+    ground: float
+    windows: tuple[WindowX, ...]
+    most_height: float | None
+    most_offset: float | None
+    weighings: tuple[Weighed, ...]
+    latest: Weighed | None
+    in_force: str
+    growth: tuple[GrowthLine, ...]
+    without_allowance: Result | None
+    ballast: Ballasted | None
+    glance: tuple[Result, ...]
+    inertia: tuple[Result, ...]
+
+
+def item_inputs(
+    table: Table, load: Load, conditions: Iterable[Condition], axis: str = ""
+) -> tuple[str, ...]:
+    """Ids of what a load depends on: masses and fills, and with `axis` the coordinates along it."""
+    live = [table.items[n] for n in np.flatnonzero(load.mass)]
+    ids = [i.mass.id for i in live]
+    if axis:
+        ids += [getattr(i, axis).id for i in live]
+    return (*ids, *(name for c in conditions for name in _fill_ids(table, c)))
+
+
+def _fill_ids(table: Table, condition: Condition) -> list[str]:
+    """Ids of the fills that count: of items that weigh something and are not left out."""
+    named = set(condition.fill) - set(condition.without)
+    heavy = {i.id for i in table.items if i.id in named and i.mass.si > 0.0} if named else set()
+    return [q.id for name, q in condition.fill.items() if name in heavy]
+
+
+def inputs_by_axis(table: Table, loading: Loading) -> dict[str, tuple[str, ...]]:
+    """Ids of every quantity that a figure in force depends on: "" the total, or x, y, z."""
+    return {axis: _inputs(table, loading, axis) for axis in ("", "x", "y", "z")}
+
+
+def _inputs(table: Table, loading: Loading, axis: str) -> tuple[str, ...]:
+    base = loading.base
+    if base is None:
+        return item_inputs(table, loading.load, [loading.condition], axis)
+    same = loading.condition.id == base.condition.id
+    changed = (
+        ()
+        if same or loading.change is None
+        else item_inputs(table, loading.change, [loading.condition, base.condition], axis)
+    )
+    return tuple(dict.fromkeys(_weighed_inputs(table, base, axis) + changed))
+
+
+def _weighed_inputs(table: Table, base: Base, axis: str) -> tuple[str, ...]:
+    if axis in base.weighed.borrowed:
+        return base.weighed.total.inputs + item_inputs(table, base.load, [base.condition], axis)
+    measured = {
+        "": base.weighed.total,
+        "x": base.weighed.x,
+        "y": base.weighed.y,
+        "z": base.weighed.height,
+    }
+    return base.weighed.total.inputs + measured[axis].inputs
+
+
+def height_inputs(loading: Loading, ground: Quantity | None) -> tuple[str, ...]:
+    """Ids of what the height above the ground depends on."""
+    level = (ground.id,) if ground and ground_share(loading) else ()
+    return loading.ids["z"] + level
+
+
+def ground_share(loading: Loading) -> float:
+    """How much of a shift of the ground's z reaches the height: none of it for what the axle
+    lift measured.
+    """
+    if loading.base is None or loading.state is None or "z" in loading.base.weighed.borrowed:
+        return 1.0
+    return loading.state.from_items if abs(loading.state.from_items) > 1e-12 else 0.0
+
+
+def inertia_inputs(table: Table, loading: Loading) -> tuple[str, ...]:
+    """Ids of what the inertia depends on: the items aboard, and the weighed total it is scaled
+    to.
+    """
+    live = [table.items[n] for n in np.flatnonzero(loading.load.mass)]
+    places = (c.id for i in live for c in (i.x, i.y, i.z))
+    edges = (c.id for i in live if i.size for c in (i.size.x, i.size.y, i.size.z))
+    own = item_inputs(table, loading.load, [loading.condition])
+    return tuple(dict.fromkeys((*own, *places, *edges, *(loading.ids[""] if loading.base else ()))))

@@ -1,0 +1,537 @@
+"""What the scales said: measured total, centre of gravity and height, and the prediction against
+them.
+
+The spread of every figure comes from the readings', the wheels' places' and the lifts' own spreads,
+by central differences through the whole chain, so that what two figures share is counted once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from buildspec.quantities import Quantity
+from buildspec.sections.mass import Lift, Scale, Weighing
+from buildspec.sections.wheels import Wheel
+from generator.formulas.mass import centre, first_moment, lift_angle, lifted_height, total_mass
+from generator.formulas.uncertainty import COVERAGE, expanded, normalised_error, sensitivities
+from generator.subjects.mass_loading import State
+from generator.subjects.mass_wheels import Axle, axles
+from generator.vocabulary import Result, WorkedStep
+from generator.work import work
+
+Array = NDArray[np.float64]
+SAME_PLACE = 0.001
+"""Wheels whose coordinates differ by no more than this (m) count as one place under one scale."""
+
+
+@dataclass(frozen=True)
+class Lifted:
+    """One step of the axle-lift test: the height it gives, with how much it weighs in the mean.
+
+    `u_apart` is the standard uncertainty of its difference from the mean: what both share is out.
+    """
+
+    lift: Lift
+    angle: float
+    height: Result
+    weight: float
+    u_apart: float
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Prediction against measurement: `difference` is predicted less measured. `error` is E_n,
+    None where `reason` says why it cannot be had.
+    """
+
+    word: str
+    title: str
+    predicted: Result
+    measured: Result
+    difference: float
+    error: float | None
+    reason: str = ""
+
+    @property
+    def agrees(self) -> bool | None:
+        """Whether |E_n| ≤ 1, None where there is no E_n."""
+        return None if self.error is None else abs(self.error) <= 1.0
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """One session on the scales, worked out. `state` is the vehicle as weighed, in the team's
+    coordinates, what was not measured taken from the prediction (named in `borrowed`); None
+    where the scales do not give a total and a place along x.
+    """
+
+    weighing: Weighing
+    condition: str
+    total: Result
+    x: Result
+    y: Result
+    height: Result
+    lifts: tuple[Lifted, ...]
+    compared: tuple[Compared, ...]
+    state: State | None
+    borrowed: tuple[str, ...]
+    steps: tuple[WorkedStep, ...]
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        """Total, x, y and height."""
+        return (self.total, self.x, self.y, self.height)
+
+    @property
+    def anchor(self) -> str:
+        """Where it stands on the page."""
+        return f"mass.weighing.{self.weighing.id}"
+
+
+@dataclass(frozen=True, eq=False)
+class _Setup:
+    """What stood where, as the chain needs it. Empty reasons mean that the figure can be had."""
+
+    wheels: tuple[Wheel, ...]
+    scales: tuple[Scale, ...]
+    under: tuple[tuple[int, ...], ...]
+    axles: tuple[Axle, ...]
+    lifts: tuple[Lift, ...]
+    no_total: str
+    no_x: str
+    no_y: str
+    no_height: str
+
+    def inputs(self) -> tuple[Quantity | None, ...]:
+        """Every quantity of the chain, in the order the chain takes them."""
+        w = self.wheels
+        return (
+            *(s.reading for s in self.scales),
+            *(x.x for x in w),
+            *(x.y for x in w),
+            *(x.radius for x in w),
+            *(f.height for f in self.lifts),
+            *(f.reading for f in self.lifts),
+        )
+
+    def split(self, v: Array) -> tuple[Array, Array, Array, Array, Array, Array]:
+        """Readings, wheels' x, y and radii, heights and readings of the lifts."""
+        n, w, f = len(self.scales), len(self.wheels), len(self.lifts)
+        cuts = np.cumsum([n, w, w, w, f])
+        return tuple(np.split(v, cuts))  # type: ignore[return-value]
+
+
+def weigh(
+    weighing: Weighing,
+    condition: str,
+    wheels: tuple[Wheel, ...],
+    ground: Quantity | None,
+    predicted: State | None,
+) -> Weighed:
+    """Work out one session in the condition of that title.
+
+    `predicted` is the vehicle as predicted in the condition it was weighed in.
+    """
+    setup = _setup(weighing, wheels)
+    quantities = setup.inputs()
+    at = np.array([q.si if q else 0.0 for q in quantities])
+    u = np.array([q.standard_uncertainty if q else 0.0 for q in quantities])
+    weights = _weights(setup, at, u)
+    figures = _figures(setup, at, weights)
+    gradient = sensitivities(lambda v: _figures(setup, v, weights), at)
+    covariance = (gradient * (u**2)[:, None]).T @ gradient
+    results = _results(weighing, setup, figures, covariance)
+    lifts = _lifted(weighing, setup, at, u, weights)
+    height = None if predicted is None else _height_of(predicted, ground)
+    compared = _compare(weighing, results, predicted, height)
+    state, borrowed = _state(results, covariance, predicted, ground.si if ground else 0.0)
+    steps = _steps(weighing, setup, results, compared)
+    return Weighed(weighing, condition, *results, lifts, compared, state, borrowed, steps)
+
+
+# ----------------------------------------------------------------------------- the set-up
+
+
+def _setup(weighing: Weighing, wheels: tuple[Wheel, ...]) -> _Setup:
+    index = {w.id: n for n, w in enumerate(wheels)}
+    under = tuple(tuple(index[name] for name in s.under) for s in weighing.scales)
+    standing = axles(wheels)
+    no_total = _no_total(weighing, wheels)
+    no_x = no_total or _no_coordinate(weighing, under, [w.x.si for w in wheels], "x")
+    no_y = no_total or _no_coordinate(weighing, under, [w.y.si for w in wheels], "y")
+    no_height = no_x or _no_height(weighing, standing)
+    lifts = () if no_height else weighing.lifts
+    return _Setup(wheels, weighing.scales, under, standing, lifts, no_total, no_x, no_y, no_height)
+
+
+def _no_total(weighing: Weighing, wheels: tuple[Wheel, ...]) -> str:
+    stood = [name for scale in weighing.scales for name in scale.under]
+    lacking = [w.id for w in wheels if w.id not in stood]
+    twice = sorted({name for name in stood if stood.count(name) > 1})
+    if lacking:
+        return f"no scale stood under {', '.join(lacking)}"
+    if twice:
+        return f"more than one scale is listed under {', '.join(twice)}"
+    nothing = sum(s.reading.si for s in weighing.scales) <= 0.0
+    return "the scales showed nothing" if nothing else ""
+
+
+def _no_coordinate(
+    weighing: Weighing, under: tuple[tuple[int, ...], ...], where: list[float], axis: str
+) -> str:
+    for scale, wheels in zip(weighing.scales, under, strict=True):
+        places = [where[n] for n in wheels]
+        if max(places) - min(places) > SAME_PLACE:
+            return f"the scale {scale.id} carried wheels of different {axis}"
+    return ""
+
+
+def _no_height(weighing: Weighing, standing: tuple[Axle, ...]) -> str:
+    if not weighing.lifts:
+        return "no axle was lifted"
+    if len(standing) != 2:
+        return f"the axle lift is worked for two axles; here are {len(standing)}"
+    without = [w.id for a in standing for w in a.wheels if w.radius is None]
+    if without:
+        return f"the loaded radius of {', '.join(without)} is missing"
+    radii = [w.radius.si for a in standing for w in a.wheels if w.radius]
+    step = max(radii) - min(radii)
+    for lift in weighing.lifts:
+        if set(lift.raised) not in [{w.id for w in a.wheels} for a in standing]:
+            return f"the lift {lift.id} did not raise the wheels of one axle"
+        if lift.height.si + step >= 0.9 * (standing[1].x - standing[0].x):
+            return f"the lift {lift.id} is higher than the wheelbase allows"
+    return ""
+
+
+# -------------------------------------------------------------------------------- the chain
+
+
+def _figures(setup: _Setup, v: Array, weights: Array) -> Array:
+    """Total, x, y and height from the inputs of the chain; 0 where one cannot be had."""
+    reading, wx, wy = setup.split(v)[:3]
+    total = float(total_mass(m=reading))
+    if setup.no_total or total <= 0.0:
+        return np.zeros(4)
+    at = [np.array([np.mean(w[list(n)]) for n in setup.under]) for w in (wx, wy)]
+    x, y = (centre(s=first_moment(m=reading, r=r), m=total) for r in at)
+    heights = _heights(setup, v, total, x)
+    return np.array([total, x, y, float(weights @ heights) if len(heights) else 0.0])
+
+
+def _heights(setup: _Setup, v: Array, total: float, x: float) -> Array:
+    """The height that each lift gives."""
+    return np.array(
+        [
+            lifted_height(
+                theta=lift_angle(height=a["height"], base=a["base"], s=a["s"]),
+                m=total,
+                r=a["r"],
+                reading=a["reading"],
+                d=a["d"],
+                base=a["base"],
+                s=a["s"],
+            )
+            for a in (_lever(setup, v, x, n) for n in range(len(setup.lifts)))
+        ]
+    )
+
+
+def _lever(setup: _Setup, v: Array, x: float, n: int) -> dict[str, float]:
+    """The arguments of the lift's two formulas, whichever axle went up."""
+    _, wx, _, radius, height, reading = setup.split(v)
+    ids = [w.id for w in setup.wheels]
+    front, rear = ([ids.index(w.id) for w in a.wheels] for a in setup.axles)
+    x_front, x_rear = float(np.mean(wx[front])), float(np.mean(wx[rear]))
+    front_up = setup.lifts[n].raised[0] in {ids[k] for k in front}
+    up, down = (front, rear) if front_up else (rear, front)
+    r = float(np.mean(radius[up]))
+    return {
+        "height": float(height[n]),
+        "reading": float(reading[n]),
+        "base": x_rear - x_front,
+        "r": r,
+        "s": r - float(np.mean(radius[down])),
+        "d": x - x_front if front_up else x_rear - x,
+    }
+
+
+def _weights(setup: _Setup, at: Array, u: Array) -> Array:
+    """How much each lift counts in the mean height, adding up to 1.
+
+    All lifts share the level weighing, so that plain weights by 1/u² could make the mean worse than
+    its best lift. These are the weights of least variance under the full covariance, none of them
+    negative. Equal weights where a lift has no spread.
+    """
+    covariance = _lift_covariance(setup, at, u)
+    kept = np.ones(len(setup.lifts), dtype=bool)
+    if not np.all(np.diag(covariance) > 0.0):
+        return kept / max(len(kept), 1)
+    while True:
+        part = np.linalg.lstsq(covariance[np.ix_(kept, kept)], np.ones(kept.sum()), rcond=None)[0]
+        if np.all(part >= 0.0):
+            break
+        kept[np.flatnonzero(kept)[np.argmin(part)]] = False
+    weights = np.zeros(len(kept))
+    weights[kept] = part / part.sum()
+    return weights
+
+
+def _lift_covariance(setup: _Setup, at: Array, u: Array) -> Array:
+    """Covariance of the heights that the lifts give."""
+
+    def each(v: Array) -> Array:
+        total, x = _figures(setup, v, np.zeros(len(setup.lifts)))[:2]
+        return _heights(setup, v, total, x)
+
+    moved = sensitivities(each, at) * u[:, None]
+    return np.asarray(moved.T @ moved)
+
+
+# ------------------------------------------------------------------------------ what is said
+
+
+def _results(
+    weighing: Weighing,
+    setup: _Setup,
+    figures: Array,
+    covariance: Array,
+) -> tuple[Result, Result, Result, Result]:
+    absent = [setup.no_total, setup.no_x, setup.no_y, setup.no_height]
+    titles = (
+        "Weighed total",
+        "Weighed centre of gravity, x",
+        "Weighed centre of gravity, y",
+        "Weighed height of the centre of gravity",
+    )
+    ids = _input_ids(setup)
+    made = [
+        Result(
+            f"mass.weighing.{weighing.id}.{word}",
+            title,
+            None if why else float(value),
+            "mass" if word == "total" else "length",
+            0.0 if why else float(np.sqrt(max(var, 0.0))),
+            why,
+            ids[word],
+        )
+        for word, title, value, var, why in zip(
+            ("total", "cg_x", "cg_y", "cg_height"),
+            titles,
+            figures,
+            np.diag(covariance),
+            absent,
+            strict=True,
+        )
+    ]
+    return made[0], made[1], made[2], made[3]
+
+
+def _input_ids(setup: _Setup) -> dict[str, tuple[str, ...]]:
+    readings = tuple(s.reading.id for s in setup.scales)
+    x, y = tuple(w.x.id for w in setup.wheels), tuple(w.y.id for w in setup.wheels)
+    radii = tuple(w.radius.id for w in setup.wheels if w.radius)
+    lifts = tuple(q.id for f in setup.lifts for q in (f.height, f.reading))
+    return {
+        "total": readings,
+        "cg_x": readings + x,
+        "cg_y": readings + y,
+        "cg_height": readings + x + radii + lifts,
+    }
+
+
+def _lifted(
+    weighing: Weighing, setup: _Setup, at: Array, u: Array, weights: Array
+) -> tuple[Lifted, ...]:
+    if not setup.lifts:
+        return ()
+    total, x = _figures(setup, at, weights)[:2]
+    heights, covariance = _heights(setup, at, total, x), _lift_covariance(setup, at, u)
+    apart = np.eye(len(weights)) - weights
+    u_apart = np.sqrt(np.maximum(np.diag(apart @ covariance @ apart.T), 0.0))
+    found = []
+    for n, lift in enumerate(setup.lifts):
+        a = _lever(setup, at, x, n)
+        angle = float(lift_angle(height=a["height"], base=a["base"], s=a["s"]))
+        name = f"mass.weighing.{weighing.id}.lift.{lift.id}"
+        spread = float(np.sqrt(covariance[n, n]))
+        height = Result(name, f"Height by the lift {lift.id}", float(heights[n]), "length", spread)
+        found.append(Lifted(lift, angle, height, float(weights[n]), float(u_apart[n])))
+    return tuple(found)
+
+
+def _height_of(predicted: State, ground: Quantity | None) -> tuple[float, float]:
+    level, u = (ground.si, ground.standard_uncertainty) if ground else (0.0, 0.0)
+    return float(predicted.cg[2] - level), float(np.hypot(predicted.u[3], u))
+
+
+def _compare(
+    weighing: Weighing,
+    results: tuple[Result, ...],
+    predicted: State | None,
+    height: tuple[float, float] | None,
+) -> tuple[Compared, ...]:
+    if predicted is None or height is None:
+        return ()
+    u = predicted.u
+    values = (
+        (predicted.total, float(u[0])),
+        (float(predicted.cg[0]), float(u[1])),
+        (float(predicted.cg[1]), float(u[2])),
+        height,
+    )
+    words = ("total", "cg_x", "cg_y", "cg_height")
+    titles = ("Total", "Centre of gravity, x", "Centre of gravity, y", "Centre of gravity, height")
+    return tuple(
+        _compared(weighing, word, title, value, result)
+        for word, title, value, result in zip(words, titles, values, results, strict=True)
+        if result.value is not None
+    )
+
+
+def _compared(
+    weighing: Weighing, word: str, title: str, value: tuple[float, float], measured: Result
+) -> Compared:
+    predicted = Result(
+        f"mass.weighing.{weighing.id}.predicted_{word}",
+        f"{title}, predicted",
+        value[0],
+        measured.kind,
+        value[1],
+    )
+    silent = [
+        side
+        for side, u in (
+            ("the prediction", value[1]),
+            ("the weighing", measured.standard_uncertainty),
+        )
+        if u <= 0.0
+    ]
+    assert measured.value is not None
+    difference = value[0] - measured.value
+    if silent:
+        return Compared(
+            word,
+            title,
+            predicted,
+            measured,
+            difference,
+            None,
+            f"no spread is stated for {' nor for '.join(silent)}",
+        )
+    error = normalised_error(
+        x=value[0],
+        reference=measured.value,
+        u_x=expanded(k=COVERAGE, u=value[1]),
+        u_reference=expanded(k=COVERAGE, u=measured.standard_uncertainty),
+    )
+    return Compared(word, title, predicted, measured, difference, float(error))
+
+
+def _state(
+    results: tuple[Result, ...], covariance: Array, predicted: State | None, ground: float
+) -> tuple[State | None, tuple[str, ...]]:
+    """The weighed vehicle; y and z from the prediction where the scales do not tell."""
+    total, x, y, height = results
+    if total.value is None or x.value is None or predicted is None:
+        return None, ()
+    borrowed = tuple(axis for axis, r in (("y", y), ("z", height)) if r.value is None)
+    cg = np.array(
+        [
+            x.value,
+            y.value if y.value is not None else predicted.cg[1],
+            height.value + ground if height.value is not None else predicted.cg[2],
+        ]
+    )
+    merged = covariance.copy()
+    for k, r in ((2, y), (3, height)):
+        if r.value is None:
+            merged[k, :] = merged[:, k] = 0.0
+            merged[k, k] = predicted.covariance[k, k]
+    return State(total.value, cg, merged, 0.0), borrowed
+
+
+# ------------------------------------------------------------------------------ worked steps
+
+
+def _steps(
+    weighing: Weighing, setup: _Setup, results: tuple[Result, ...], compared: tuple[Compared, ...]
+) -> tuple[WorkedStep, ...]:
+    name = f"mass.weighing.{weighing.id}.step"
+    if results[0].value is None:
+        return ()
+    readings = np.array([s.reading.si for s in setup.scales])
+    made = [work(total_mass, f"{name}.total", "Weighed total: the sum of the readings", m=readings)]
+    for result, axis, places in (
+        (results[1], "x", [w.x.si for w in setup.wheels]),
+        (results[2], "y", [w.y.si for w in setup.wheels]),
+    ):
+        if result.value is not None:
+            at = np.array([np.mean([places[n] for n in under]) for under in setup.under])
+            moment = work(
+                first_moment,
+                f"{name}.moment_{axis}",
+                f"Moment of the readings along {axis}",
+                m=readings,
+                r=at,
+            )
+            made += [
+                moment,
+                work(
+                    centre,
+                    f"{name}.cg_{axis}",
+                    f"Weighed centre of gravity, {axis}",
+                    s=moment.value,
+                    m=results[0],
+                ),
+            ]
+    made += _lift_steps(name, setup, results)
+    made += [_error_step(name, c) for c in compared if c.error is not None]
+    return tuple(made)
+
+
+def _lift_steps(name: str, setup: _Setup, results: tuple[Result, ...]) -> list[WorkedStep]:
+    at = np.array([q.si if q else 0.0 for q in setup.inputs()])
+    made = []
+    for n, lift in enumerate(setup.lifts):
+        assert results[1].value is not None
+        a = _lever(setup, at, results[1].value, n)
+        angle = work(
+            lift_angle,
+            f"{name}.angle_{lift.id}",
+            f"Lift {lift.id}: angle",
+            height=lift.height,
+            base=a["base"],
+            s=a["s"],
+        )
+        made += [
+            angle,
+            work(
+                lifted_height,
+                f"{name}.height_{lift.id}",
+                f"Lift {lift.id}: height of the centre of gravity",
+                r=a["r"],
+                reading=lift.reading,
+                m=results[0],
+                d=a["d"],
+                base=a["base"],
+                s=a["s"],
+                theta=angle.value,
+            ),
+        ]
+    return made
+
+
+def _error_step(name: str, c: Compared) -> WorkedStep:
+    return work(
+        normalised_error.of(c.measured.kind),
+        f"{name}.error_{c.word}",
+        f"{c.title}: prediction against weighing",
+        x=c.predicted,
+        reference=c.measured,
+        u_x=COVERAGE * c.predicted.standard_uncertainty,
+        u_reference=COVERAGE * c.measured.standard_uncertainty,
+    )
