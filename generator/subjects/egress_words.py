@@ -1,0 +1,319 @@
+"""What the subject `egress` has to say in words: cautions, open items, assumptions, hazards."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+
+from buildspec.sections.egress import Activity, Drill
+from generator.formulas import egress as f
+from generator.subjects.egress_budget import WORD, Case, side_by_side, spread_of
+from generator.subjects.egress_drills import NEEDED
+from generator.subjects.egress_records import Compared, Limit, Timed
+from generator.vocabulary import Assumption, Caution, Check, OpenItem, Result
+
+OWN = "the program's choice"
+PAIRS_SHOWN = 6
+
+HAZARDS: tuple[tuple[str, str], ...] = (
+    (
+        "alone",
+        "Never practise alone. One person watches the driver and does nothing else; everyone "
+        "present may stop the drill with one agreed word or signal.",
+    ),
+    (
+        "safe",
+        "Before anyone gets in: engine unable to start, fuel shut off, battery disconnected, fire "
+        "system and parachute releases pinned, wheels chocked. Undo all of it from a written list "
+        "afterwards, so that nothing stays disarmed for the run.",
+    ),
+    (
+        "heat",
+        "A person in a closed suit and helmet overheats within minutes. Keep drills short, in the "
+        "shade and out of the day's heat; between them water, and rest with the suit open.",
+    ),
+    (
+        "stop",
+        "Stop at once at dizziness, headache, nausea, confusion, chest pain or trouble breathing: "
+        "open the suit, cool the person, get medical help. There is no further drill that day.",
+    ),
+    (
+        "belts",
+        "Begin slowly and without the suit; add belts, head restraint, gloves, helmet and darkness "
+        "one at a time. Keep a belt cutter within the spotter's reach.",
+    ),
+    (
+        "spotter",
+        "A spotter stands where the driver comes out, ready to break a fall; the ground there is "
+        "clear and padded.",
+    ),
+    (
+        "side",
+        "An exit on the side or upside down needs a fixture made to hold the vehicle, or a mock-up, "
+        "with a person in it. Releasing the belts drops whoever hangs in them: take the weight "
+        "first.",
+    ),
+    ("fire", "Never use fire, smoke or a discharging extinguisher on an occupied cockpit."),
+    (
+        "protection",
+        "A protective time holds for the exposure of the test that rated it, in clothing that is "
+        "dry, undamaged, complete, and worn over the underwear it was rated with. A real fire may "
+        "be hotter.",
+    ),
+    (
+        "rules",
+        "The rulebook in force and its officials decide which exit must be shown and how fast; "
+        "local law and trained rescue crews come before anything here.",
+    ),
+)
+
+
+def hazards() -> tuple[Caution, ...]:
+    """The usual cautions of practising an exit."""
+    begin = f"{WORD}.caution"
+    return tuple(Caution(f"{begin}.{name}", text, WORD, hazard=True) for name, text in HAZARDS)
+
+
+# -------------------------------------------------------------------------------- cautions
+
+
+def drill_cautions(
+    case: Case, drills: Iterable[Timed], limits: Iterable[Limit], as_of: datetime.date
+) -> Iterable[Caution]:
+    """Cautions about single drills."""
+    known = tuple(limits)
+    for each in drills:
+        drill = each.drill
+        name, ref = f"{WORD}.drill.{drill.id}", f"{WORD}.drills.{drill.id}"
+        for limit in known:
+            if limit.title in each.exceeds:
+                yield Caution(
+                    f"{name}.{limit.word}",
+                    f"Drill {drill.id} took longer than the {limit.title}.",
+                    WORD,
+                    ref=ref,
+                )
+        if drill.date > as_of:
+            yield Caution(
+                f"{name}.date",
+                f"Drill {drill.id} is dated after the day of this evaluation.",
+                WORD,
+                ref=ref,
+            )
+        if slow := [a.id for a in case.activities if _slower(a, drill)]:
+            yield Caution(
+                f"{name}.times",
+                f"In drill {drill.id} these took longer than the "
+                f"longest the budget allows for: {', '.join(slow)}.",
+                WORD,
+                ref=ref,
+            )
+
+
+def limit_cautions(limits: Iterable[Limit]) -> Iterable[Caution]:
+    """That a stated limit is not the one that counts."""
+    for limit in limits:
+        if limit.unused is not None:
+            yield Caution(
+                f"{WORD}.{limit.word}.unused",
+                f"The {limit.title} stated among the limits is not used: that of the described "
+                "equipment takes its place.",
+                WORD,
+                ref=limit.unused.id,
+            )
+
+
+def _slower(activity: Activity, drill: Drill) -> bool:
+    """Whether the activity took longer in the drill than the budget's longest duration."""
+    taken, spread = drill.times.get(activity.id), spread_of(activity)
+    return taken is not None and spread.shape != "normal" and taken.si > spread.high
+
+
+def set_cautions(case: Case, found: Compared) -> Iterable[Caution]:
+    """Cautions about the drills of a scenario as a set."""
+    if bare := [f"{n} not recorded as {word}" for word, n in found.undressed.items() if n]:
+        drills = "drill" if found.count == 1 else "drills"
+        yield Caution(
+            f"{case.id}.dress",
+            f"{case.scenario.title}: of {found.count} timed "
+            f"{drills}, {' and '.join(bare)}. Times taken without are too short to stand "
+            "for the real exit.",
+            WORD,
+            ref=case.id,
+        )
+    if found.persons > 1:
+        yield Caution(
+            f"{case.id}.persons",
+            f"{case.scenario.title}: the drills are by "
+            f"{found.persons} persons. Their bound speaks for that mixture and for no "
+            "single one of them.",
+            WORD,
+            ref=case.id,
+        )
+
+
+def budget_cautions(case: Case, p95: Result, bound: Result | None) -> Iterable[Caution]:
+    """Cautions about the budget of a scenario."""
+    title = case.scenario.title
+    if bound is not None and p95.value and bound.value and p95.value > bound.value:
+        yield Caution(
+            f"{case.id}.budget_longer",
+            f"{title}: the drills decide, and the 95th "
+            "percentile of the budget is longer than their bound. Find out which of the "
+            "two is wrong.",
+            WORD,
+            ref=case.id,
+        )
+    if cut := [a.id for a in case.activities if _below_zero(a)]:
+        yield Caution(
+            f"{case.id}.below_zero",
+            f"{title}: the stated spread of {', '.join(cut)} "
+            "reaches below zero. The sampling cuts it off at zero; the classical method "
+            "does not.",
+            WORD,
+            ref=case.id,
+        )
+    if pairs := side_by_side(case):
+        said = "; ".join(f"{a} and {b}" for a, b in pairs[:PAIRS_SHOWN])
+        more = f"; and {len(pairs) - PAIRS_SHOWN} more pairs" if len(pairs) > PAIRS_SHOWN else ""
+        yield Caution(
+            f"{case.id}.side_by_side",
+            f"{title}: the budget lets the same person do "
+            f"these at the same time: {said}{more}. Where one pair of hands cannot, "
+            "write one after the other.",
+            WORD,
+            ref=case.id,
+        )
+
+
+def _below_zero(activity: Activity) -> bool:
+    spread = spread_of(activity)
+    return spread.shape in {"rectangular", "triangular", "normal"} and spread.low < 0.0
+
+
+# ------------------------------------------------------------------------------ open items
+
+
+def open_items(
+    case: Case, drills: Iterable[Timed], found: Compared, checks: Iterable[Check]
+) -> Iterable[OpenItem]:
+    """What the drills of a scenario leave open."""
+    title, blocks = case.scenario.title, tuple(c.id for c in checks)
+    if found.count < NEEDED:
+        missing = NEEDED - found.count
+        yield OpenItem(
+            f"{case.id}.drills",
+            WORD,
+            "measurement",
+            f"{title}: {missing} more timed drill{'s are' if missing > 1 else ' is'} "
+            f"missing (there {'is' if found.count == 1 else 'are'} {found.count})",
+            "time the exit in this scenario, belted and suited, until there are "
+            f"{NEEDED} drills; then they decide",
+            blocks,
+            case.id,
+        )
+    for each in drills:
+        if each.refused:
+            yield OpenItem(
+                f"{WORD}.drill.{each.drill.id}.refused",
+                WORD,
+                "measurement",
+                f"{title}: drill {each.drill.id} does not count: {each.refused}",
+                "give its total, or the times of these activities",
+                blocks,
+                f"{WORD}.drills.{each.drill.id}",
+            )
+    if any(found.undressed.values()):
+        yield OpenItem(
+            f"{case.id}.dressed",
+            WORD,
+            "measurement",
+            f"{title}: not every drill is recorded as belted and suited",
+            "repeat those belted and suited, or record that they were",
+            blocks,
+            case.id,
+        )
+    if found.optimistic:
+        yield OpenItem(
+            f"{case.id}.optimistic",
+            WORD,
+            "disagreement",
+            f"{title}: the budget looks too hopeful beside the drills: of "
+            f"{found.count}, {found.above_p50} took longer than its median and "
+            f"{found.above_p95} longer than its 95th percentile",
+            "bring the durations in line with what the drills showed",
+            blocks,
+            case.id,
+        )
+
+
+# ----------------------------------------------------------------------------- assumptions
+
+
+def case_assumptions(case: Case, decided_by_drills: bool) -> Iterable[Assumption]:
+    """What the verdicts of one scenario rest on."""
+    if decided_by_drills:
+        yield Assumption(
+            f"{case.id}.assumption.normal",
+            f"{case.scenario.title}: the drills, past "
+            "and next, come from one normal population and do not influence each "
+            "other.",
+            WORD,
+            f.PREDICTION,
+        )
+
+
+def general_assumptions(limits: Iterable[Limit]) -> Iterable[Assumption]:
+    """What every verdict of the subject rests on."""
+    begin = f"{WORD}.assumption"
+    yield Assumption(
+        f"{begin}.percentile",
+        "A budget is judged by the 95th percentile of the "
+        "sampled exit, drills by a bound of 95 % confidence.",
+        WORD,
+        OWN,
+    )
+    yield Assumption(
+        f"{begin}.independent",
+        "The durations of different activities are drawn "
+        "independently. Where one cause slows several at once, the truth lies between "
+        "that and the P95 of all running slow together.",
+        WORD,
+        OWN,
+    )
+    yield Assumption(
+        f"{begin}.beta",
+        "Three durations are read as a beta distribution from "
+        "optimistic to pessimistic; nothing outside is ever drawn.",
+        WORD,
+        f.BETA,
+    )
+    yield Assumption(
+        f"{begin}.clock",
+        "Both limits run from the first activity on. A fire that "
+        "began before has already used part of the protective time.",
+        WORD,
+        OWN,
+    )
+    for limit in limits:
+        q = limit.quantity
+        if limit.factor is None and limit.capacity.value is not None:
+            yield Assumption(
+                f"{begin}.{limit.word}_factor",
+                f"No factor on the {limit.title} is stated: the time is taken as it stands, with a "
+                "factor of one.",
+                WORD,
+                OWN,
+            )
+        if (
+            limit.word == "protective_time"
+            and q is not None
+            and q.basis in {"estimated", "calculated"}
+        ):
+            yield Assumption(
+                f"{begin}.protective_time",
+                "The protective time is neither measured nor rated by the maker of the clothing.",
+                WORD,
+                q.source,
+                q,
+            )
