@@ -1,0 +1,471 @@
+"""Evaluation → Markdown tree in memory: every page, assets, `mkdocs.yml`. Computes nothing."""
+
+from __future__ import annotations
+
+import html
+import importlib
+import importlib.util
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import yaml
+from jinja2 import Environment
+
+from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic
+from buildspec.quantities import Quantity
+from buildspec.sections.datum import Datum
+from buildspec.sections.notes import Notes
+from buildspec.sections.vehicle import Vehicle
+from generator.charts.chart import Chart
+from generator.evaluation import Evaluation, load_subjects
+from generator.folders import write
+from generator.labels import labels, section_title
+from generator.markup import plain
+from generator.overview import Overview, overview
+from generator.pagetext import tidy
+from generator.results import Edition, program_version
+from generator.subjects.subject import Subject
+from generator.teampages import Embeds, TeamPage, team_pages
+from generator.templates import FOLDER, Words, asset, counted, environment
+from generator.vocabulary import Assumption, Outcome
+
+__all__ = ["Composed", "compose", "write"]
+
+STATEMENT = (
+    "This supports people's judgement. It replaces neither the rulebook in force, nor inspection, "
+    "nor a licensed engineer."
+)
+ASSETS = (
+    "mathfont.css",
+    "marginbook.css",
+    "print.css",
+    "iframe-worker.js",
+    "licences.txt",
+    "mark.svg",
+)
+TITLES = {
+    "index": "Summary",
+    "open-items": "Open items",
+    "assumptions": "Assumptions",
+    "inputs": "Inputs",
+    "sources": "Sources",
+    "about": "About and cautions",
+}
+OPEN_KINDS = {
+    "short": "falls short",
+    "departs": "departs from what is prescribed",
+    "open": "cannot be decided",
+    "missing": "a value is missing",
+    "assumed": "still assumed",
+    "range": "outside the valid range",
+    "measurement": "a measurement is missing",
+    "disagreement": "prediction and measurement disagree",
+    "other": "other",
+}
+
+
+@dataclass(frozen=True)
+class Composed:
+    """The tree by path, and what is wrong with the team's own pages."""
+
+    files: Mapping[str, bytes]
+    problems: tuple[Diagnostic, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Site:
+    """All that the pages are written from."""
+
+    evaluation: Evaluation
+    edition: Edition
+    subjects: tuple[Subject, ...]
+    charts: Mapping[str, tuple[Chart, ...]]
+    words: Words
+
+    @property
+    def build(self) -> Build:
+        """The description."""
+        return self.evaluation.build
+
+    @property
+    def title(self) -> str:
+        """The vehicle's name, and its number where it has one."""
+        vehicle = self.build.section(Vehicle)
+        return (
+            " ".join(p for p in (vehicle.name, vehicle.number) if p) if vehicle else "Design review"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Record:
+    """Inputs that belong together under one heading."""
+
+    id: str
+    title: str
+    quantities: tuple[Quantity, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """One section's inputs or assumptions."""
+
+    title: str
+    caption: str
+    records: tuple[_Record, ...] = ()
+    assumptions: tuple[Assumption, ...] = field(default=())
+    anchor: str = ""
+
+
+def compose(
+    evaluation: Evaluation,
+    *,
+    edition: Edition | None = None,
+    folder: Path | None = None,
+    subjects: tuple[Subject, ...] | None = None,
+) -> Composed:
+    """Write every page of the evaluation. `folder` is the build's, for the team's own pictures.
+
+    The same evaluation gives the same bytes. A page of the team's that asks for something unknown
+    ends in `problems`; the other pages are written all the same.
+    """
+    site = _site(evaluation, edition or Edition(), subjects)
+    embeds = Embeds(
+        replace(site.words, up="../"),
+        {r.id: r for o in evaluation.outcomes.values() for r in o.results},
+        {c.id: c for c in evaluation.checks},
+        {c.id: c for cs in site.charts.values() for c in cs},
+    )
+    team = team_pages(site.build.pages, embeds, folder)
+    texts = _pages(site) | {f"docs/{p.path}": _closed(p.text, p.title) for p in team}
+    files = {name: text.encode() for name, text in texts.items()}
+    files |= {f"docs/assets/{name}": asset(name) for name in ASSETS}
+    files |= {f"docs/{name}": data for p in team for name, data in p.pictures.items()}
+    files |= {
+        f"docs/{name}": data
+        for subject in site.subjects
+        for name, data in _downloads(site, subject.word).items()
+    }
+    files["docs/assets/edition.css"] = _page_margins(site).encode()
+    files["mkdocs.yml"] = _config(site, team).encode()
+    return Composed(dict(sorted(files.items())), tuple(d for p in team for d in p.problems))
+
+
+def _site(evaluation: Evaluation, edition: Edition, subjects: tuple[Subject, ...] | None) -> _Site:
+    known = load_subjects() if subjects is None else subjects
+    done = tuple(s for s in known if s.word in evaluation.outcomes)
+    drawn = {s.word: _drawn(s.word, evaluation.outcomes[s.word], evaluation.build) for s in done}
+    words = Words(evaluation.build, labels(evaluation.build, evaluation.outcomes))
+    return _Site(evaluation, edition, done, drawn, words)
+
+
+def _drawn(word: str, outcome: Outcome, build: Build) -> tuple[Chart, ...]:
+    """The charts of a subject, from the module of that name, if any."""
+    name = f"generator.charts.{word}"
+    if importlib.util.find_spec(name) is None:
+        return ()
+    charts: tuple[Chart, ...] = importlib.import_module(name).charts(outcome, build)
+    return charts
+
+
+def _downloads(site: _Site, word: str) -> Mapping[str, bytes]:
+    """The files that a subject offers beside its page, from the module of that name, if any."""
+    name = f"generator.downloads.{word}"
+    if importlib.util.find_spec(name) is None:
+        return {}
+    evaluation = site.evaluation
+    made: Mapping[str, bytes] = importlib.import_module(name).downloads(
+        evaluation.outcomes[word], site.build, evaluation.as_of
+    )
+    return made
+
+
+# ----------------------------------------------------------------------------- pages
+
+
+def _pages(site: _Site) -> dict[str, str]:
+    """The pages that every site has, and one for each subject."""
+    env = environment(site.words)
+    shared = _shared(site)
+    views = {
+        "index": _front(site),
+        "assumptions": _assumption_groups(site),
+        "inputs": _inputs(site),
+        "open-items": {"kinds": OPEN_KINDS},
+        "sources": _sources(site),
+        "about": _about(site),
+    }
+    pages = {
+        f"docs/{name}.md": _closed(_rendered(env, name, shared | view), TITLES[name])
+        for name, view in views.items()
+    }
+    for subject in site.subjects:
+        text = _rendered(env, subject.word, shared | _subject(site, subject))
+        pages[f"docs/{subject.word}.md"] = _closed(text, subject.title)
+    return pages
+
+
+def _rendered(env: Environment, name: str, view: Mapping[str, Any]) -> str:
+    """A page from the template of its name, or from the one that serves every subject."""
+    own = f"pages/{name}.md.j2"
+    return env.get_template(own if (FOLDER / own).is_file() else "parts/subject.md.j2").render(view)
+
+
+def _closed(text: str, title: str) -> str:
+    """The page with its title in front, and at its end what it is no substitute for.
+
+    The theme unescapes a title it takes from the navigation, and prints this one as it is.
+    """
+    front = yaml.safe_dump({"title": _title(title)}, allow_unicode=True, width=1000)
+    last = f'<p class="mb-statement">{html.escape(STATEMENT, quote=False)}</p>'
+    return f"---\n{front}---\n\n{tidy(text)}\n{last}\n"
+
+
+def _shared(site: _Site) -> dict[str, Any]:
+    evaluation = site.evaluation
+    return {
+        "build": site.build,
+        "evaluation": evaluation,
+        "edition": site.edition,
+        "as_of": evaluation.as_of.isoformat(),
+        "fingerprint": site.build.fingerprint[:8],
+        "version": program_version(),
+        "open_items": evaluation.open_items,
+        "assumptions": evaluation.assumptions,
+    }
+
+
+def _front(site: _Site) -> dict[str, Any]:
+    over = overview(site.evaluation, {s.word: s.title for s in site.subjects})
+    notes = site.build.section(Notes)
+    return {
+        "over": over,
+        "vehicle": site.build.section(Vehicle),
+        "facts": _facts(site),
+        "readiness": _readiness(over, len(site.evaluation.open_items)),
+        "notes": notes.entries if notes else (),
+    }
+
+
+def _facts(site: _Site) -> tuple[str, ...]:
+    vehicle = site.build.section(Vehicle)
+    if vehicle is None:
+        return ("The description does not say what vehicle this is",)
+    said = (vehicle.team, vehicle.category, vehicle.class_name)
+    return tuple(fact for fact in said if fact)
+
+
+def _readiness(over: Overview, open_items: int) -> str:
+    total = over.total
+    if over.ready:
+        return (
+            f"{'The check holds' if total.total == 1 else f'All {total.total} checks hold'} and "
+            "nothing is open in this description. That is no judgement of the vehicle itself."
+        )
+    margins = (
+        f"Of {counted(total.total, 'check')}, {_fall(total.short)} short "
+        f"and {_are(total.open)} open"
+    )
+    rules = (
+        f"of {counted(total.prescriptions, 'prescription')}, {total.departs} "
+        f"{'departs' if total.departs == 1 else 'depart'} and {_are(total.undecided)} open"
+    )
+    said = (
+        margins if total.total else "No checks yet",
+        rules if total.prescriptions else "",
+        f"{counted(open_items, 'open item')} in all",
+    )
+    return f"{'; '.join(s for s in said if s)}."
+
+
+def _fall(number: int) -> str:
+    return f"{number} {'falls' if number == 1 else 'fall'}"
+
+
+def _are(number: int) -> str:
+    return f"{number} {'is' if number == 1 else 'are'}"
+
+
+def _subject(site: _Site, subject: Subject) -> dict[str, Any]:
+    outcome = site.evaluation.outcomes[subject.word]
+    used = {i for c in outcome.checks for i in c.inputs} | {
+        a.ref for s in outcome.steps for a in s.arguments
+    }
+    quantities = site.build.quantities.values()
+    return {
+        "subject": subject,
+        "outcome": outcome,
+        "charts": {c.id: c for c in site.charts[subject.word]},
+        "inputs": tuple(q for q in quantities if _of(q.id, subject.word) or q.id in used),
+        "assumptions": tuple(
+            a for a in site.evaluation.assumptions if a.subject == subject.word or a.id in used
+        ),
+        "sources": _distinct(
+            (
+                *(s.formula.source for s in outcome.steps),
+                *(s for c in outcome.checks for s in c.sources),
+            )
+        ),
+    }
+
+
+def _of(dotted: str, word: str) -> bool:
+    return dotted.split(".", 1)[0] == word
+
+
+def _assumption_groups(site: _Site) -> dict[str, Any]:
+    every = site.evaluation.assumptions
+    sections = _distinct(a.id.split(".", 1)[0] for a in every if a.quantity)
+    groups = tuple(
+        _Group(
+            section_title(word),
+            f"Assumed values: {section_title(word)}",
+            assumptions=tuple(a for a in every if a.quantity and _of(a.id, word)),
+        )
+        for word in sections
+    )
+    return {"statements": tuple(a for a in every if a.quantity is None), "value_groups": groups}
+
+
+def _inputs(site: _Site) -> dict[str, Any]:
+    by_section: dict[str, dict[str, list[Quantity]]] = {}
+    for dotted, quantity in site.build.quantities.items():
+        section, record = dotted.split(".", 1)[0], dotted.rpartition(".")[0]
+        by_section.setdefault(section, {}).setdefault(record, []).append(quantity)
+    return {
+        "sections": tuple(_input_group(site, word, records) for word, records in by_section.items())
+    }
+
+
+def _input_group(site: _Site, word: str, records: Mapping[str, list[Quantity]]) -> _Group:
+    title = section_title(word)
+    number = sum(len(qs) for qs in records.values())
+    made = tuple(_Record(r, _record_title(site, r), tuple(qs)) for r, qs in records.items())
+    caption = f"{title}: {counted(number, 'value')}"
+    return _Group(title, caption, made, anchor=f"inputs-{word}")
+
+
+def _record_title(site: _Site, record: str) -> str:
+    label = site.words.labels.get(record)
+    return (label.whole if label else "") or section_title(record)
+
+
+def _sources(site: _Site) -> dict[str, Any]:
+    outcomes = site.evaluation.outcomes.values()
+    methods = _distinct(
+        (
+            *(s.formula.source for o in outcomes for s in o.steps),
+            *(s for c in site.evaluation.checks for s in c.sources),
+        )
+    )
+    by_source: dict[str, list[Quantity]] = {}
+    known = [q for q in site.build.quantities.values() if not q.default]
+    for quantity in known:
+        by_source.setdefault(quantity.source, []).append(quantity)
+    rows = [
+        {"source": s, "count": len(qs), "first": qs[0].id}
+        for s, qs in sorted(by_source.items())
+        if s
+    ]
+    return {
+        "method_sources": methods,
+        "value_sources": rows,
+        "unsourced": len(by_source.get("", ())),
+    }
+
+
+def _about(site: _Site) -> dict[str, Any]:
+    datum = site.build.section(Datum)
+    cautions = site.evaluation.cautions
+    return {
+        "hazards": tuple(c for c in cautions if c.hazard),
+        "others": tuple(c for c in cautions if not c.hazard),
+        "origin": datum.origin if datum else "",
+    }
+
+
+def _distinct(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(t for t in texts if t))
+
+
+# ----------------------------------------------------------------------------- mkdocs.yml
+
+
+def _config(site: _Site, team: Sequence[TeamPage]) -> str:
+    """`mkdocs.yml`: only the plugins `search` and `offline`, no theme files of our own."""
+    config = {
+        "site_name": _title(site.title),
+        "docs_dir": "docs",
+        "use_directory_urls": False,
+        "theme": _theme(),
+        "plugins": ["search", "offline"],
+        "markdown_extensions": [
+            "tables",
+            "attr_list",
+            {"toc": {"permalink": False, "toc_depth": "2-3"}},
+        ],
+        "extra_css": [f"assets/{n}" for n in (*ASSETS, "edition.css") if n.endswith(".css")],
+        "extra": {"generator": False, "polyfills": ["assets/iframe-worker.js"]},
+        "nav": _nav(site, team),
+    }
+    return yaml.safe_dump(config, sort_keys=False, allow_unicode=True, width=1000)
+
+
+def _page_margins(site: _Site) -> str:
+    """CSS that prints at the foot of every sheet what it is, which state, and page N of M."""
+    state = f"{site.edition.revision}, {site.build.fingerprint[:8]}, {site.evaluation.as_of}"
+    what = f"{site.title}, {state}"
+    text = "".join(f"\\{ord(c):06x} " for c in plain(what))
+    font = "font:7.5pt sans-serif;color:#333"
+    return (
+        "@page{margin:15mm 14mm 18mm;"
+        f'@bottom-left{{content:"{text}";{font}}}'
+        f'@bottom-right{{content:"page " counter(page) " of " counter(pages);{font}}}}}\n'
+    )
+
+
+def _theme() -> dict[str, Any]:
+    def scheme(name: str, prefers: str, icon: str, words: str) -> dict[str, Any]:
+        return {
+            "media": f"(prefers-color-scheme: {prefers})",
+            "scheme": name,
+            "primary": "custom",
+            "accent": "custom",
+            "toggle": {"icon": icon, "name": words},
+        }
+
+    return {
+        "name": "material",
+        "language": "en",
+        "font": False,
+        "logo": "assets/mark.svg",
+        "favicon": "assets/mark.svg",
+        "features": ["navigation.sections", "navigation.footer", "toc.integrate"],
+        "palette": [
+            scheme("default", "light", "material/weather-night", "Switch to the dark scheme"),
+            scheme("slate", "dark", "material/weather-sunny", "Switch to the light scheme"),
+        ],
+    }
+
+
+def _nav(site: _Site, team: Sequence[TeamPage]) -> list[dict[str, Any]]:
+    own: list[dict[str, Any]] = [{_title(s.title): f"{s.word}.md"} for s in site.subjects]
+    pages: list[dict[str, Any]] = [{_title(p.title): p.path} for p in team]
+
+    def fixed(name: str) -> dict[str, Any]:
+        return {TITLES[name]: f"{name}.md"}
+
+    return [
+        fixed("index"),
+        *own,
+        *(fixed(n) for n in ("open-items", "assumptions", "inputs", "sources")),
+        *([{"Team pages": pages}] if pages else []),
+        fixed("about"),
+    ]
+
+
+def _title(text: str) -> str:
+    """Text as MkDocs wants it in titles: escaped already, since the theme prints it raw."""
+    return html.escape(plain(text), quote=True) or "Untitled"

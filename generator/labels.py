@@ -1,0 +1,113 @@
+"""What a dotted id is called, and where on the site it stands."""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from importlib.resources import files
+from typing import Any
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from generator.vocabulary import Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """The words of an id: of its record first, then of itself. `page` is the file it stands on,
+    empty for a record without a value of its own."""
+
+    record: str
+    own: str
+    page: str
+
+    @property
+    def whole(self) -> str:
+        """The words on one line."""
+        return f"{self.record}: {self.own}" if self.record and self.own else self.record or self.own
+
+
+Labels = Mapping[str, Label]
+INPUTS = "inputs.html"
+
+
+def labels(build: Build, outcomes: Mapping[str, Outcome]) -> Labels:
+    """Every id of the description, then every result, step and check by its title."""
+    shown = {*build.quantities, *(q.rpartition(".")[0] for q in build.quantities)}
+    found = {
+        dotted: Label(record, own, INPUTS if dotted in shown else "")
+        for word, section in build.sections.items()
+        for dotted, record, own in _walk(section, _schema(word), word, ())
+    }
+    for dotted in build.quantities:
+        found.setdefault(dotted, Label("", dotted, INPUTS))
+    for outcome in outcomes.values():
+        page = f"{outcome.subject}.html"
+        titled = (
+            *((r.id, r.title) for r in outcome.results),
+            *((s.id, s.title) for s in outcome.steps),
+            *((c.id, c.title) for c in outcome.checks),
+            *((r.id, r.title) for r in outcome.requirements),
+        )
+        found |= {dotted: Label("", title, page) for dotted, title in titled}
+    return found
+
+
+@functools.cache
+def _schema(word: str) -> Any:
+    """The schema of a section; empty where there is none of that name."""
+    source = files("buildspec").joinpath("schema", f"{word}.schema.json")
+    return json.loads(source.read_text("utf-8")) if source.is_file() else {}
+
+
+def section_title(word: str) -> str:
+    """What a section is called, by its schema."""
+    return str(_schema(word).get("title", word))
+
+
+def _walk(
+    value: Any, schema: Any, dotted: str, words: tuple[str, ...]
+) -> Iterator[tuple[str, str, str]]:
+    """Every record and quantity below `value`: id, words of its record, words of its own."""
+    if isinstance(value, Quantity):
+        yield value.id, ": ".join(words[:-1]), words[-1] if words else ""
+    elif is_dataclass(value):
+        yield dotted, ": ".join(words) or str(schema.get("title", dotted)), ""
+        for field in fields(value):
+            below = schema.get("properties", {}).get(field.name, {})
+            title = str(below.get("title", field.name.replace("_", " ")))
+            yield from _walk(
+                getattr(value, field.name),
+                below,
+                f"{dotted}.{field.name}",
+                (*words, _lower(title) if words else title),
+            )
+    elif isinstance(value, tuple):
+        yield from _walk_list(value, schema.get("items", {}), dotted, words)
+    elif isinstance(value, Mapping):
+        below = schema.get("additionalProperties", {})
+        for key, entry in value.items():
+            yield from _walk(entry, below, f"{dotted}.{key}", (*words, str(key)))
+
+
+def _walk_list(
+    entries: tuple[Any, ...], schema: Any, dotted: str, words: tuple[str, ...]
+) -> Iterator[tuple[str, str, str]]:
+    """A list's entries stand under their own name, and the list's word is left out."""
+    for index, entry in enumerate(entries):
+        key = str(getattr(entry, "id", index))
+        name = _name(entry, key)
+        yield from _walk(entry, schema, f"{dotted}.{key}", (*words[:-1], name))
+
+
+def _name(entry: Any, key: str) -> str:
+    """What an entry calls itself: its name, title or text, or else its id in words."""
+    own = (getattr(entry, field, "") for field in ("name", "title", "text", "activity"))
+    return next((str(words) for words in own if words), key.replace("_", " "))
+
+
+def _lower(title: str) -> str:
+    """A title in the middle of a line: `Loaded radius` → `loaded radius`, but `CG` stays."""
+    return title if title[1:2].isupper() else title[:1].lower() + title[1:]

@@ -1,0 +1,127 @@
+"""What the front page says: counts, what is short or open, least margins, biggest unknowns."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from buildspec.quantities import BASES, Quantity
+from generator.evaluation import Evaluation
+from generator.vocabulary import Check, OpenItem, Requirement, Verdict
+
+MOST: Mapping[Verdict, int] = {"short": 3, "open": 2, "holds": 2}
+"""Checks of each verdict that the front page lists; it stays one screen of a phone."""
+DEPARTURES = 3
+UNKNOWNS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How the checks of one subject, or of all, came out, and apart from that its prescriptions."""
+
+    word: str
+    title: str
+    holds: int
+    short: int
+    open: int
+    conforms: int = 0
+    departs: int = 0
+    undecided: int = 0
+    prescriptions: int = 0
+
+    @property
+    def total(self) -> int:
+        """All checks."""
+        return self.holds + self.short + self.open
+
+
+@dataclass(frozen=True, slots=True)
+class Overview:
+    """`listed` are the checks that matter most: short, then open, then the least margins;
+    `unlisted` counts the others.
+
+    `doubtful` are checks whose margin lies within two standard uncertainties of zero, the most
+    doubtful first; `assumed` the records whose assumed values the most checks wait for.
+    """
+
+    tallies: tuple[Tally, ...]
+    total: Tally
+    ready: bool
+    listed: tuple[Check, ...]
+    unlisted: Tally
+    departures: tuple[Requirement, ...]
+    more_departures: int
+    doubtful: tuple[Check, ...]
+    assumed: tuple[OpenItem, ...]
+    bases: Mapping[str, int]
+    values: int
+    with_spread: int
+
+
+def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
+    """The front page's facts. `titles` names each subject evaluated."""
+    ranked = tuple(sorted(evaluation.checks, key=_urgency))
+    listed = tuple(
+        c for v, most in MOST.items() for c in [c for c in ranked if c.verdict == v][:most]
+    )
+    departures = tuple(r for r in evaluation.requirements if r.state == "departs")
+    known = tuple(q for q in evaluation.build.quantities.values() if not q.stated)
+    total = _tally("", "All", evaluation.checks, evaluation.requirements)
+    return Overview(
+        tallies=tuple(
+            _tally(w, titles[w], o.checks, o.requirements) for w, o in evaluation.outcomes.items()
+        ),
+        total=total,
+        ready=bool(evaluation.checks)
+        and total.holds == total.total
+        and not total.departs
+        and not total.undecided
+        and not evaluation.open_items,
+        listed=listed,
+        unlisted=_tally("", "", [c for c in ranked if c not in listed], ()),
+        departures=departures[:DEPARTURES],
+        more_departures=max(len(departures) - DEPARTURES, 0),
+        doubtful=tuple(sorted(filter(_doubtful, ranked), key=_certainty))[:UNKNOWNS],
+        assumed=tuple(i for i in evaluation.open_items if i.kind == "assumed")[:UNKNOWNS],
+        bases=_bases(known),
+        values=len(known),
+        with_spread=sum(1 for q in known if q.half_width > 0.0),
+    )
+
+
+def _tally(
+    word: str, title: str, checks: Iterable[Check], requirements: tuple[Requirement, ...]
+) -> Tally:
+    counts = Counter(c.verdict for c in checks)
+    states = Counter(r.state for r in requirements)
+    return Tally(
+        word,
+        title,
+        counts["holds"],
+        counts["short"],
+        counts["open"],
+        states["conforms"],
+        states["departs"],
+        states["open"],
+        len(requirements),
+    )
+
+
+def _urgency(check: Check) -> tuple[bool, float, str]:
+    """The least margin first; what has none last."""
+    return check.margin is None, check.margin or 0.0, check.id
+
+
+def _doubtful(check: Check) -> bool:
+    spread = check.margin_uncertainty
+    return check.margin is not None and bool(spread) and abs(check.margin) < 2.0 * (spread or 0.0)
+
+
+def _certainty(check: Check) -> float:
+    return abs(check.margin or 0.0) / (check.margin_uncertainty or 1.0)
+
+
+def _bases(known: Iterable[Quantity]) -> dict[str, int]:
+    counts: Counter[str] = Counter(q.basis for q in known)
+    return {basis: counts[basis] for basis in BASES}

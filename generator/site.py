@@ -1,0 +1,62 @@
+"""Build → site: evaluation, Markdown tree, rendering, and results.json beside the pages."""
+
+from __future__ import annotations
+
+import datetime
+import shutil
+import tempfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic
+from generator.compose import compose, write
+from generator.evaluation import evaluate
+from generator.render import render
+from generator.results import Edition, as_data, as_text
+
+
+@dataclass(frozen=True)
+class Made:
+    """Where the site is, or why it was not made: then `problems` is not empty."""
+
+    front: Path
+    results: Path
+    problems: tuple[Diagnostic, ...] = ()
+    texts: Mapping[str, str] = field(default_factory=dict)
+
+
+def build_site(
+    build: Build,
+    folder: Path,
+    target: Path,
+    *,
+    as_of: datetime.date,
+    edition: Edition | None = None,
+    keep: Path | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Made:
+    """Evaluate `build` (read from `folder`) and write its site to `target`.
+
+    `keep` names a folder that the Markdown tree is left in. OSError where something cannot be
+    written; a page of the team's that asks for an unknown id ends in `Made.problems`.
+    """
+    made = Made(target / "index.html", target / "results.json")
+    progress("computing")
+    evaluation = evaluate(build, as_of=as_of)
+    chosen = edition or Edition()
+    progress("drawing charts and writing pages")
+    composed = compose(evaluation, edition=chosen, folder=folder)
+    if composed.problems:
+        texts = {page.place.file: page.text for page in build.pages}
+        return Made(made.front, made.results, composed.problems, texts)
+    progress("rendering the site")
+    with tempfile.TemporaryDirectory(prefix="marginbook-") as scratch:
+        markdown = Path(scratch) / "markdown"
+        write(composed.files, markdown)
+        render(markdown, target)
+        if keep is not None:
+            shutil.copytree(markdown, keep, dirs_exist_ok=True)
+    made.results.write_text(as_text(as_data(evaluation, chosen)), "utf-8")
+    return made

@@ -1,0 +1,414 @@
+"""The team's own Markdown pages: read with raw HTML as text, results embedded by exact names.
+
+A page is turned into HTML once, with an allow-list of elements and links, and goes into the tree
+as headings in Markdown and everything between them as HTML. Nothing in it is evaluated.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
+
+import markdown
+
+from buildspec.build import Page
+from buildspec.diagnostics import Diagnostic, Place
+from generator.charts.chart import Chart
+from generator.markup import Markup, escape
+from generator.templates import Words, drawing, margin
+from generator.vocabulary import Check, Result
+
+_EMBED = re.compile(r"\{\{(?P<body>[^{}\n]*)\}\}")
+_CALL = re.compile(r"\s*(?P<name>value|check|chart)\(\s*\"(?P<id>[^\"]*)\"\s*\)\s*")
+_CODE = re.compile(r"(?P<tick>`+).*?(?P=tick)")
+_FENCE = re.compile(r"\s{0,3}(?:```|~~~)")
+_LINK = re.compile(r"(?P<image>!?)\[(?:[^\[\]\\]|\\.)*\]\(\s*<?(?P<target>[^\s)>]*)")
+_SCHEMES = frozenset({"", "http", "https", "mailto"})
+_PICTURES = frozenset({".png", ".jpg", ".jpeg", ".gif", ".webp"})
+_VOID = frozenset({"br", "hr", "img"})
+_TAGS = _VOID | frozenset(
+    {
+        "p",
+        "h1",
+        "h2",
+        "h3",
+        "h4",
+        "h5",
+        "h6",
+        "ul",
+        "ol",
+        "li",
+        "strong",
+        "em",
+        "code",
+        "pre",
+        "blockquote",
+        "a",
+        "table",
+        "thead",
+        "tbody",
+        "tr",
+        "th",
+        "td",
+    }
+)
+_HEADING = re.compile(r"<h(?P<level>[1-6])>(?P<text>.*?)</h\1>", re.DOTALL)
+_HELD = re.compile("\ue000(\\d+)\ue001")
+_HELP = (
+    'write `{{ value("ID") }}`, `{{ check("ID") }}` or `{{ chart("ID") }}`, '
+    "with an id in double quotes"
+)
+MAX_PICTURE = 20_000_000
+"""Bytes a picture may have."""
+
+
+@dataclass(frozen=True)
+class Embeds:
+    """What a page may embed: values of the description and results, checks, charts."""
+
+    words: Words
+    results: Mapping[str, Result]
+    checks: Mapping[str, Check]
+    charts: Mapping[str, Chart]
+
+
+@dataclass(frozen=True)
+class TeamPage:
+    """One page as it goes into the tree."""
+
+    path: str
+    title: str
+    text: str
+    pictures: Mapping[str, bytes] = field(default_factory=dict)
+    problems: tuple[Diagnostic, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """A piece of ready HTML, and whether it is a block of its own."""
+
+    text: Markup
+    block: bool = False
+
+
+def team_pages(
+    pages: tuple[Page, ...], embeds: Embeds, folder: Path | None
+) -> tuple[TeamPage, ...]:
+    """Every page of the team's, in order, each under a name that is safe as a file name."""
+    taken: set[str] = set()
+    made = []
+    for page in pages:
+        path = _path(page.name, taken)
+        made.append(_team_page(page, path, embeds, folder))
+    return tuple(made)
+
+
+def _path(name: str, taken: set[str]) -> str:
+    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", name).strip("-").lower() or "page"
+    free = next(
+        s for n in range(1, len(taken) + 2) if (s := stem if n == 1 else f"{stem}-{n}") not in taken
+    )
+    taken.add(free)
+    return f"team/{free}.md"
+
+
+def _team_page(page: Page, path: str, embeds: Embeds, folder: Path | None) -> TeamPage:
+    problems: list[Diagnostic] = []
+    held: list[_Held] = []
+    text = page.text.replace("\ue000", "\ufffd").replace("\ue001", "\ufffd")
+    lines = [
+        line
+        if code
+        else _embedded(line, number, page=page, embeds=embeds, held=held, problems=problems)
+        for number, line, code in _lines(text)
+    ]
+    pictures = dict(_pictures(text, page, folder, problems))
+    body = _html("\n".join(lines), frozenset(pictures))
+    named = {f"team/files/{name}": data for name, data in pictures.items()}
+    return TeamPage(path, page.title, _markdown(body, page.title, held), named, tuple(problems))
+
+
+def _lines(text: str) -> Iterator[tuple[int, str, bool]]:
+    """Every line with its number from 1, and whether it stands in a fenced block of code."""
+    fenced = False
+    for number, line in enumerate(text.split("\n"), 1):
+        fence = bool(_FENCE.match(line))
+        yield number, line, fenced or fence
+        fenced ^= fence
+
+
+# ----------------------------------------------------------------------------- embedding
+
+
+def _embedded(
+    line: str,
+    number: int,
+    *,
+    page: Page,
+    embeds: Embeds,
+    held: list[_Held],
+    problems: list[Diagnostic],
+) -> str:
+    """The line with a held place for each embedded result, outside of code."""
+    code = [m.span() for m in _CODE.finditer(line)]
+
+    def put(match: re.Match[str]) -> str:
+        if any(start <= match.start() < end for start, end in code):
+            return match[0]
+        found = _found(match, embeds, alone=line.strip() == match[0])
+        if isinstance(found, _Held):
+            held.append(found)
+            return f"\ue000{len(held) - 1}\ue001"
+        message, advice = found
+        place = Place(page.place.file, number, match.start() + 1, len(match[0]))
+        problems.append(Diagnostic("page.embed", message, place, advice))
+        return match[0]
+
+    return _EMBED.sub(put, line)
+
+
+def _found(match: re.Match[str], embeds: Embeds, *, alone: bool) -> _Held | tuple[str, str]:
+    """What an embedding stands for, or what is wrong with it and what to do."""
+    call = _CALL.fullmatch(match["body"])
+    if call is None:
+        return f"`{match[0]}` is not a way to embed a result", _HELP
+    dotted = call["id"]
+    if call["name"] == "chart":
+        return _chart(dotted, embeds, alone=alone)
+    return _check(dotted, embeds) if call["name"] == "check" else _value(dotted, embeds)
+
+
+def _value(dotted: str, embeds: Embeds) -> _Held | tuple[str, str]:
+    quantity = embeds.words.build.quantities.get(dotted)
+    if quantity is not None:
+        return _Held(embeds.words.qty(quantity))
+    result = embeds.results.get(dotted)
+    if result is None:
+        return _unknown("value", dotted, [*embeds.words.build.quantities, *embeds.results])
+    number = embeds.words.num(result.value, result.kind, result.standard_uncertainty)
+    return _Held(embeds.words.link(dotted, number))
+
+
+def _unknown(what: str, dotted: str, known: Mapping[str, object] | list[str]) -> tuple[str, str]:
+    close = difflib.get_close_matches(dotted, list(known), n=1, cutoff=0.6)
+    if close:
+        return f"there is no {what} `{dotted}`", f"did you mean `{close[0]}`?"
+    if not known:
+        return f"there is no {what} `{dotted}`", f"this build has no {what} yet"
+    return (
+        f"there is no {what} `{dotted}`",
+        f"an id looks like `{next(iter(known))}`; results.json lists them all",
+    )
+
+
+def _check(dotted: str, embeds: Embeds) -> _Held | tuple[str, str]:
+    check = embeds.checks.get(dotted)
+    if check is None:
+        return _unknown("check", dotted, embeds.checks)
+    verdict = f'<span class="mb-verdict mb-verdict-{check.verdict}">{check.verdict}</span>'
+    shown = Markup("%s %s") % (embeds.words.link(check.id), Markup(verdict))
+    return _Held(
+        shown if check.margin is None else Markup("%s, margin %s") % (shown, margin(check))
+    )
+
+
+def _chart(dotted: str, embeds: Embeds, *, alone: bool) -> _Held | tuple[str, str]:
+    chart = embeds.charts.get(dotted)
+    if chart is None:
+        return _unknown("chart", dotted, embeds.charts)
+    if not alone:
+        return "a chart stands in the middle of a line", "give it a line of its own"
+    drawn = Markup('<div class="mb-drawing" tabindex="0">%s</div>') % drawing(chart)
+    said = Markup("<strong>%s.</strong> %s %s") % (chart.title, chart.finding, chart.caption)
+    figure = Markup('<figure class="mb-figure">%s\n<figcaption>%s</figcaption></figure>')
+    return _Held(figure % (drawn, said), block=True)
+
+
+# ----------------------------------------------------------------------------- links and pictures
+
+
+def _pictures(
+    text: str, page: Page, folder: Path | None, problems: list[Diagnostic]
+) -> Iterator[tuple[str, bytes]]:
+    """The pictures a page shows, by the name they get; a link not allowed is a problem."""
+    for number, line, code in _lines(text):
+        for match in () if code else _LINK.finditer(_CODE.sub(lambda m: " " * len(m[0]), line)):
+            target = match["target"]
+            place = Place(page.place.file, number, match.start("target") + 1, max(len(target), 1))
+            if match["image"]:
+                picture = _picture(target, page, folder)
+                if isinstance(picture, bytes):
+                    yield _picture_name(target), picture
+                else:
+                    problems.append(Diagnostic("page.picture", picture[0], place, picture[1]))
+            elif not _allowed(target):
+                problems.append(
+                    Diagnostic(
+                        "page.link",
+                        f"`{target}` is not a link that may be followed",
+                        place,
+                        "use http, https, mailto or a relative address",
+                    )
+                )
+
+
+def _picture(target: str, page: Page, folder: Path | None) -> bytes | tuple[str, str]:
+    """A picture's bytes, or what is wrong with it and what to do."""
+    if Path(target).suffix.lower() not in _PICTURES or urlsplit(target).scheme:
+        return (
+            f"`{target}` is no picture of the build folder",
+            f"name a file that ends in {', '.join(sorted(_PICTURES))}",
+        )
+    if folder is None:
+        return f"`{target}` cannot be read without the build folder", "build from the folder"
+    path = (folder / page.place.file).parent / unquote(target)
+    try:
+        real = path.resolve(strict=True)
+        inside = real.is_relative_to(folder.resolve())
+        if inside and real.is_file() and real.stat().st_size <= MAX_PICTURE:
+            return real.read_bytes()
+    except (OSError, ValueError):
+        return f"there is no picture `{target}`", "put it beside the page, inside the build folder"
+    return (
+        f"`{target}` is not a picture inside the build folder",
+        f"use a file of at most {MAX_PICTURE:,} bytes in it",
+    )
+
+
+def _picture_name(target: str) -> str:
+    """One flat, safe name; `/` becomes `--`, so that two folders do not collide."""
+    return re.sub(
+        r"[^A-Za-z0-9._-]+", "_", unquote(target).replace("../", "up--").replace("/", "--")
+    )
+
+
+def _allowed(target: str) -> bool:
+    try:
+        parts = urlsplit(target.strip())
+    except ValueError:
+        return False
+    clean = not re.search(r"[\x00-\x20\x7f\\]", target) and not target.startswith("//")
+    return (
+        clean
+        and parts.scheme.lower() in _SCHEMES
+        and (bool(parts.scheme) or ":" not in target.split("/", maxsplit=1)[0])
+    )
+
+
+# ----------------------------------------------------------------------------- HTML
+
+
+def _html(text: str, pictures: frozenset[str]) -> str:
+    """Markdown as HTML of the allow-list; raw HTML in it is text."""
+    reader = markdown.Markdown(
+        extensions=["tables", "fenced_code", "sane_lists"], output_format="html"
+    )
+    reader.preprocessors.deregister("html_block")
+    reader.inlinePatterns.deregister("html")
+    reader.inlinePatterns.deregister("entity")
+    sieve = _Sieve(pictures)
+    sieve.feed(reader.convert(text))
+    sieve.close()
+    return "".join(sieve.out)
+
+
+class _Sieve(HTMLParser):
+    """Passes the elements of the allow-list on, and everything else as text."""
+
+    def __init__(self, pictures: frozenset[str]) -> None:
+        super().__init__(convert_charrefs=True)
+        self.pictures = pictures
+        self.out: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """An opening tag with what may stay of its attributes."""
+        if tag == "img" and _picture_name(dict(attrs).get("src") or "") not in self.pictures:
+            self.out.append(_text(dict(attrs).get("alt") or ""))
+        elif tag in _TAGS:
+            self.out.append(f"<{tag}{self._kept(tag, dict(attrs))}>")
+
+    def handle_endtag(self, tag: str) -> None:
+        """A closing tag."""
+        if tag in _TAGS - _VOID:
+            self.out.append(f"</{tag}>")
+
+    def handle_data(self, data: str) -> None:
+        """Text, with line breaks kept for blocks of code."""
+        self.out.append("\n".join(_text(line) for line in data.split("\n")))
+
+    def _kept(self, tag: str, attrs: dict[str, str | None]) -> str:
+        if tag == "a" and _allowed(href := attrs.get("href") or ""):
+            return f' href="{_address(href)}"'
+        name = _picture_name(attrs.get("src") or "")
+        if tag == "img" and name in self.pictures:
+            return f' src="files/{name}" alt="{escape(attrs.get("alt") or "")}"'
+        if tag == "th":
+            return ' scope="col"'
+        return ""
+
+
+def _address(href: str) -> str:
+    """A link to another page of the team's or of the site in the site's own file names."""
+    page, mark, anchor = href.partition("#")
+    if not urlsplit(href).scheme and page.endswith(".md"):
+        page = f"{page[:-3]}.html"
+    return str(escape(f"{page}{mark}{anchor}"))
+
+
+def _text(line: str) -> str:
+    """Escaped text that keeps its spaces and its held places."""
+    lead, trail = line[: len(line) - len(line.lstrip())], line[len(line.rstrip()) :]
+    parts = _HELD.split(line.strip())
+    said = "".join(f"\ue000{p}\ue001" if n % 2 else _kept_spaces(p) for n, p in enumerate(parts))
+    return f"{lead}{said}{trail}" if line.strip() else line
+
+
+def _kept_spaces(text: str) -> str:
+    return "".join(p if p.isspace() else str(escape(p)) for p in re.split(r"(\s+)", text) if p)
+
+
+def _markdown(body: str, title: str, held: list[_Held]) -> str:
+    """Headings as Markdown, everything else as blocks of HTML without blank lines."""
+    pieces = [f"# {escape(title)}"]
+    at = 0
+    for match in _HEADING.finditer(body):
+        pieces.append(_block(body[at : match.start()], held))
+        pieces.append(_heading(match, title))
+        at = match.end()
+    pieces.append(_block(body[at:], held))
+    return "\n\n".join(p for p in pieces if p) + "\n"
+
+
+def _heading(match: re.Match[str], title: str) -> str:
+    """A heading one level below the page's title at least; the title itself is there already."""
+    words = re.sub(r"<[^>]*>", "", match["text"]).strip()
+    if match["level"] == "1" and words == str(escape(title)):
+        return ""
+    return f"{'#' * max(int(match['level']), 2)} {words}"
+
+
+def _block(body: str, held: list[_Held]) -> str:
+    text = re.sub(
+        r"<p>\s*\ue000(\d+)\ue001\s*</p>",
+        lambda m: str(held[int(m[1])].text) if held[int(m[1])].block else m[0],
+        body.strip(),
+    )
+    text = _HELD.sub(lambda m: str(held[int(m[1])].text), text)
+    text = text.replace("<table>", '<div class="mb-table" tabindex="0"><table>').replace(
+        "</table>", "</table></div>"
+    )
+    return f'<div class="mb-team">\n{_unbroken(text)}\n</div>' if text else ""
+
+
+def _unbroken(text: str) -> str:
+    """No blank line: inside a block of code it becomes a reference to a line break."""
+    return (
+        re.sub(r"\n(?=[ \t]*\n)", "&#10;", text)
+        if "<pre>" in text
+        else re.sub(r"\n\s*\n", "\n", text)
+    )
