@@ -1,0 +1,210 @@
+"""Charts of the subject `fire`: concentrations against their levels, and the agent over time."""
+
+from __future__ import annotations
+
+import textwrap
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from buildspec.build import Build
+from buildspec.kinds import System
+from buildspec.quantities import digits, from_si, show
+from generator.charts.canvas import (
+    ACCENT,
+    DASHES,
+    GRID,
+    HOLDS,
+    INK,
+    MUTED,
+    OPEN,
+    SERIES,
+    SHORT,
+    axes,
+    figure,
+    finish,
+)
+from generator.charts.chart import Chart
+from generator.subjects.fire_records import Course, Detail, Levels
+from generator.vocabulary import Outcome
+
+LABEL = 24
+
+
+def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
+    """Concentrations against the three levels; agent over time."""
+    detail = outcome.detail
+    if not isinstance(detail, Detail):
+        return ()
+    found = []
+    if detail.levels:
+        found.append(_levels(detail.levels))
+    if detail.courses:
+        found.append(_courses(detail.courses, build.system))
+    return tuple(found)
+
+
+def _percent(share: float) -> str:
+    return f"{digits(100.0 * share, figures=3)} %"
+
+
+# ------------------------------------------------------------------------------- three levels
+
+
+def _levels(levels: tuple[Levels, ...]) -> Chart:
+    """A bar from the coldest to the hottest concentration for each zone, with the levels as marks."""
+    fig = figure(6.4, 1.3 + 0.62 * len(levels))
+    ax = axes(fig, left=1.9, bottom=0.5, top=0.55)
+    for row, level in enumerate(levels):
+        _bar(ax, row, level)
+    ax.set_yticks(range(len(levels)), [textwrap.fill(x.title, LABEL) for x in levels])
+    ax.set_ylim(len(levels) - 0.4, -0.6)
+    ax.set_xlim(0.0, 100.0 * _most(levels) * 1.12)
+    ax.set_xlabel("concentration by volume, %")
+    ax.tick_params(axis="y", length=0)
+    ax.grid(visible=True, axis="x", color=GRID)
+    _legend(ax)
+    return finish(
+        fig,
+        "fire.levels",
+        "Agent against need and exposure",
+        " ".join(map(_said, levels)),
+        "A bar runs from the concentration when coldest to that when hottest, all agent "
+        "evenly mixed in.",
+    )
+
+
+def _most(levels: tuple[Levels, ...]) -> float:
+    return max(
+        v for x in levels for v in (x.cold, x.hot, x.design, x.noael, x.loael) if v is not None
+    )
+
+
+def _bar(ax: Axes, row: int, level: Levels) -> None:
+    low, high = sorted((level.cold, level.hot))
+    hatch = "////" if level.occupied else ""
+    ax.barh(
+        row,
+        100.0 * (high - low),
+        left=100.0 * low,
+        height=0.34,
+        color=SERIES[0],
+        edgecolor=INK,
+        hatch=hatch,
+    )
+    marks = [(level.design, "v", HOLDS, -0.27)]
+    if level.occupied:
+        marks += [(level.noael, "|", SHORT, 0.0), (level.loael, "x", OPEN, 0.27)]
+    for value, marker, colour, shift in marks:
+        if value is not None:
+            ax.plot(
+                [100.0 * value],
+                [row + shift],
+                marker=marker,
+                color=colour,
+                markersize=9 if marker != "|" else 22,
+                markeredgewidth=2.0,
+                linestyle="none",
+            )
+
+
+def _legend(ax: Axes) -> None:
+    shown = [
+        ("v", HOLDS, "design concentration"),
+        ("|", SHORT, "no-effect level"),
+        ("x", OPEN, "lowest-effect level"),
+    ]
+    for marker, colour, words in shown:
+        ax.plot(
+            [], [], marker=marker, color=colour, linestyle="none", markeredgewidth=2.0, label=words
+        )
+    ax.legend(
+        loc="lower left",
+        bbox_to_anchor=(0.0, 1.0),
+        ncols=3,
+        handletextpad=0.3,
+        columnspacing=1.2,
+        borderaxespad=0.2,
+    )
+
+
+def _said(level: Levels) -> str:
+    """One zone in a sentence."""
+    low, high = sorted((level.cold, level.hot))
+    words = f"{level.title}: {_percent(low)} to {_percent(high)}"
+    if level.design is not None:
+        side = "at or above" if low >= level.design else "below"
+        words += f", {side} the design concentration of {_percent(level.design)}"
+    if level.occupied and level.noael is not None:
+        words += (
+            f", {'within' if high <= level.noael else 'above'} the no-effect level of "
+            f"{_percent(level.noael)} where a person is"
+        )
+    return words + "."
+
+
+# -------------------------------------------------------------------------------- over time
+
+
+def _courses(courses: tuple[Course, ...], system: System) -> Chart:
+    """Each zone's agent over the agent needed, from the release on."""
+    until = max(_until(c) for c in courses)
+    at = np.linspace(0.0, until, 241)
+    fig = figure(6.4, 3.2)
+    ax = axes(fig, left=0.75, bottom=0.5, top=0.45)
+    for number, course in enumerate(courses):
+        ax.plot(
+            at,
+            [_ratio(course, t) for t in at],
+            color=SERIES[number % len(SERIES)],
+            linestyle=DASHES[number % len(DASHES)],
+            label=textwrap.shorten(course.title, 40, placeholder="…"),
+        )
+    ax.axhline(1.0, color=ACCENT, linewidth=1.2)
+    ax.text(until, 1.02, "just enough", ha="right", va="bottom", color=MUTED, fontsize=8.5)
+    ax.set_xlim(0.0, until)
+    ax.set_ylim(bottom=0.0)
+    ax.set_xlabel("time from the release, s")
+    ax.set_ylabel("agent there is over agent needed")
+    ax.grid(visible=True, color=GRID)
+    ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, borderaxespad=0.2)
+    return finish(
+        fig,
+        "fire.timeline",
+        "Discharge in time",
+        " ".join(_told(c, system) for c in courses),
+        "The agent enters at a constant rate and is carried off by the air that passes through.",
+    )
+
+
+def _until(course: Course) -> float:
+    """When the agent is down to the amount needed, and a little more; at least twice the discharge."""
+    held = (
+        np.log(course.end / course.needed) / course.decay
+        if course.decay and course.end > course.needed
+        else 0.0
+    )
+    return float(min(max(course.duration * 2.0, (course.duration + held) * 1.15), 300.0))
+
+
+def _ratio(course: Course, t: float) -> float:
+    """Agent in the zone over agent needed at a time."""
+    if t >= course.duration:
+        return float(course.end * np.exp(-course.decay * (t - course.duration)) / course.needed)
+    if course.decay == 0.0:
+        return course.end * t / course.duration / course.needed
+    whole = 1.0 - np.exp(-course.decay * course.duration)
+    return float(course.end * (1.0 - np.exp(-course.decay * t)) / whole / course.needed)
+
+
+def _told(course: Course, system: System) -> str:
+    """One course in a sentence."""
+    ends = str(show(course.duration, "time", system, figures=2))
+    factor = digits(course.end / course.needed, figures=2)
+    words = f"{course.title}: {factor} times the agent needed when the discharge ends at {ends}"
+    if course.end <= course.needed:
+        return f"{words}, which is not enough."
+    if not course.decay:
+        return f"{words}; nothing is carried off."
+    last = course.duration + float(np.log(course.end / course.needed) / course.decay)
+    return f"{words}; enough until {digits(from_si(last, 'time', 's'), figures=2)} s."

@@ -1,0 +1,108 @@
+"""Drawings of the subject `vents`: each tank in six attitudes, the way up that it lies."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from buildspec.sections.driver import Point
+from generator.charts.canvas import ACCENT, HATCHES, HOLDS, INK, OPEN, SERIES, SHORT, figure, finish
+from generator.charts.chart import Chart
+from generator.subjects.vents import SIZES, Detail, Lying
+from generator.vocabulary import Outcome
+
+ACROSS = {"z": "x", "y": "x", "x": "y"}
+"""Which direction of the vehicle is drawn across the page where another one stands upright."""
+COLOURS = {"holds": HOLDS, "short": SHORT, "open": OPEN}
+
+
+def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
+    """One sheet of six small drawings a tank."""
+    detail = outcome.detail
+    if not isinstance(detail, Detail):
+        return ()
+    return tuple(_sheet(tuple(same)) for _, same in groupby(detail.lying, key=lambda x: x.tank.id))
+
+
+def _sheet(lying: tuple[Lying, ...]) -> Chart:
+    tank = lying[0].tank
+    fig = figure(6.4, 4.6)
+    for number, one in enumerate(lying):
+        column, row = number % 3, number // 3
+        ax = fig.add_axes((0.03 + 0.325 * column, 0.53 - 0.5 * row, 0.29, 0.38))
+        _draw(ax, one)
+    name = tank.name or tank.id
+    return finish(
+        fig,
+        f"vents.{tank.id}.attitudes",
+        f"{name} in six attitudes",
+        _finding(name, lying),
+        "Up on the page is up. Hatched: liquid; line: the vent from its port (dot) to its outlet "
+        "(triangle); a bar across the port: a valve that closes.",
+    )
+
+
+def _finding(name: str, lying: tuple[Lying, ...]) -> str:
+    runs = [x.attitude for x in lying if x.check.verdict == "short"]
+    valves = [x.attitude for x in lying if x.closed]
+    first = (
+        f"{name}: liquid runs out in the attitudes: {', '.join(runs)}."
+        if runs
+        else f"{name}: liquid stays in, in every attitude."
+    )
+    return f"{first} By its valve: {', '.join(valves)}." if valves else first
+
+
+def _draw(ax: Axes, one: Lying) -> None:
+    """One attitude: the box, its liquid, the vent."""
+    across = ACROSS[one.axis]
+    width, height = _size(one, across), _size(one, one.axis)
+    ax.add_patch(
+        Rectangle(
+            (-width / 2, 0.0),
+            width,
+            one.level.value or 0.0,
+            facecolor=SERIES[0],
+            edgecolor=INK,
+            hatch=HATCHES[1],
+            linewidth=0.5,
+            alpha=0.55,
+        )
+    )
+    ax.add_patch(
+        Rectangle((-width / 2, 0.0), width, height, fill=False, edgecolor=INK, linewidth=1.4)
+    )
+    points = [_at(one, p, across, height) for p in one.tank.vent]
+    ax.plot([p[0] for p in points], [p[1] for p in points], color=ACCENT, linewidth=1.6)
+    ax.plot(
+        *points[0],
+        marker="_" if one.closed else "o",
+        color=ACCENT,
+        markersize=12 if one.closed else 5,
+        markeredgewidth=3 if one.closed else 1,
+    )
+    ax.plot(*points[-1], marker="^", color=ACCENT, markersize=7)
+    ax.set_aspect("equal", adjustable="datalim")
+    ax.margins(0.15)
+    ax.set_axis_off()
+    word = {"holds": "stays in", "short": "runs out", "open": "not known"}[one.check.verdict]
+    ax.set_title(
+        f"{one.attitude}: {word}{' (valve)' if one.closed else ''}",
+        color=COLOURS[one.check.verdict],
+    )
+
+
+def _size(one: Lying, axis: str) -> float:
+    size: Quantity = getattr(one.tank, SIZES[axis])
+    return size.si
+
+
+def _at(one: Lying, point: Point, across: str, height: float) -> tuple[float, float]:
+    """A point's place on the page: across from the tank's middle, up from its lowest point."""
+    side = getattr(point, across).si - getattr(one.tank, across).si
+    up = one.sign * (getattr(point, one.axis).si - getattr(one.tank, one.axis).si)
+    return side, up + height / 2.0

@@ -1,0 +1,329 @@
+"""The subject `clock`: from the first flame until the driver is clear, against clothing and fire
+system.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from buildspec.sections.clock import Clock
+from buildspec.sections.egress import Egress, Scenario
+from buildspec.sections.fire import Fire
+from generator.checks import make_check, margin_of
+from generator.formulas import clock as f
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep
+from generator.work import as_result, work
+
+WORD = "clock"
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One scenario in time: the parts of the exposure in s, and the check they end in."""
+
+    title: str
+    parts: tuple[tuple[str, float], ...]
+    total: float
+    check: Check
+
+
+@dataclass(frozen=True)
+class Detail:
+    """For the page and the chart."""
+
+    bars: tuple[Bar, ...]
+    protective: Result
+    credit: Result
+    credited: bool
+    factor: float
+    first: str
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """Every scenario of the exit on one clock; None without a section `clock`."""
+    section = build.section(Clock)
+    if section is None:
+        return None
+    before = _before(section)
+    protective = _protective(given)
+    credit = _credit(build, given)
+    available = _available(section, protective, credit)
+    found = [_scenario(s, section, before, available, given) for s in _scenarios(build)]
+    bars = tuple(b for _, _, _, b in found if b)
+    both = _both_ways(section, found, protective, credit)
+    return Outcome(
+        WORD,
+        results=(
+            *before.values(),
+            *((protective,) if protective.id.startswith(WORD) else ()),
+            credit,
+            *(r for r, _ in available),
+            *(r for r, _, _, _ in found),
+            *both,
+        ),
+        checks=tuple(c for _, _, c, _ in found),
+        steps=(*(s for _, s in available if s), *(s for _, s, _, _ in found if s)),
+        cautions=_cautions(),
+        assumptions=_assumptions(section),
+        open_items=tuple(_open(section, given)),
+        detail=Detail(
+            bars,
+            protective,
+            credit,
+            section.fire_credit,
+            section.factor.si,
+            _first(protective, credit),
+        ),
+    )
+
+
+def _scenarios(build: Build) -> tuple[Scenario, ...]:
+    egress = build.section(Egress)
+    return egress.scenarios if egress else ()
+
+
+# ------------------------------------------------------------------------- what passes first
+
+
+def _before(section: Clock) -> Mapping[str, Result]:
+    """The longest that each part before the exit takes, by its stated spread."""
+    parts = {
+        "detection": section.detection,
+        "stopping": section.stopping,
+        "reaction": section.reaction,
+    }
+    return {name: _longest(name, q) for name, q in parts.items()}
+
+
+def _longest(name: str, quantity: Quantity | None) -> Result:
+    if quantity is None:
+        return Result(
+            f"{WORD}.{name}",
+            f"{name.capitalize()}: none counted, the vehicle is taken to stand",
+            0.0,
+            "time",
+        )
+    return Result(
+        f"{WORD}.{name}",
+        f"{name.capitalize()}: longest by its stated spread",
+        quantity.si + quantity.half_width,
+        "time",
+        inputs=(quantity.id,),
+    )
+
+
+def _scenario(
+    scenario: Scenario,
+    section: Clock,
+    before: Mapping[str, Result],
+    available: tuple[tuple[Result, WorkedStep | None], ...],
+    given: Given,
+) -> tuple[Result, WorkedStep | None, Check, Bar | None]:
+    """Exposure in one scenario against the time available."""
+    name = f"{WORD}.scenario.{scenario.id}.exposure"
+    title = f"{scenario.title}: from first flame to clear"
+    exit_ = _exit(scenario, given)
+    step = None
+    if exit_ is None or exit_.value is None:
+        reason = exit_.absent if exit_ else "the exit has not been computed"
+        exposure = Result(name, title, None, "time", absent=reason)
+    else:
+        step = work(
+            f.exposure_time,
+            name,
+            title,
+            detection=before["detection"],
+            stopping=before["stopping"],
+            reaction=before["reaction"],
+            egress=exit_,
+        )
+        inputs = (*(i for r in before.values() for i in r.inputs), *exit_.inputs)
+        exposure = as_result(step, exit_.standard_uncertainty, inputs)
+    capacity = available[-1][0]
+    check = make_check(
+        f"{WORD}.check.{scenario.id}",
+        f"{scenario.title}: out before the protection ends",
+        demand=exposure,
+        capacity=capacity,
+        factor=section.factor.si,
+        inputs=(*exposure.inputs, *capacity.inputs, section.factor.id),
+        sources=(f.exposure_time.source,),
+        basis_of_verdict=_basis(section),
+    )
+    parts = (
+        (*((n, r.value or 0.0) for n, r in before.items() if r.value), ("exit", exit_.value or 0.0))
+        if exit_ and exit_.value is not None
+        else ()
+    )
+    bar = Bar(scenario.title, parts, exposure.value, check) if exposure.value is not None else None
+    return exposure, step, check, bar
+
+
+def _basis(section: Clock) -> str:
+    return f"{'with' if section.fire_credit else 'without'} credit for the fire system"
+
+
+def _exit(scenario: Scenario, given: Given) -> Result | None:
+    """The exit's deciding time: what its own page holds against its limits."""
+    egress = given.outcomes.get("egress")
+    wanted = f"egress.check.{scenario.id}.required_time"
+    return next((c.demand for c in egress.checks if c.id == wanted), None) if egress else None
+
+
+# --------------------------------------------------------------------------- what there is
+
+
+def _protective(given: Given) -> Result:
+    gear = given.outcomes.get("gear")
+    found = gear.by_id.get("gear.protective_time") if gear else None
+    return found or Result(
+        f"{WORD}.protective",
+        "Protective time of the weakest part",
+        None,
+        "time",
+        absent="the protective equipment is not described: add a section `gear`",
+    )
+
+
+def _credit(build: Build, given: Given) -> Result:
+    """How long the agent lasts where people are: the shortest of the occupied zones; nothing where
+    one falls short.
+    """
+    name, title = f"{WORD}.credit", "Time that the agent lasts where the driver is"
+    fire, section = given.outcomes.get("fire"), build.section(Fire)
+    if fire is None or section is None:
+        return Result(name, title, 0.0, "time")
+    zones = [z.id for z in section.zones if z.occupied]
+    checks = [c for c in fire.checks if c.id.split(".")[2] in zones]
+    if any(c.verdict != "holds" for c in checks) or not checks:
+        return Result(
+            f"{name}", f"{title}: none, since a check of the zone does not hold", 0.0, "time"
+        )
+    holds = [
+        r
+        for z in zones
+        for r in fire.results
+        if r.id.startswith(f"fire.zone.{z}.") and r.id.endswith(".hold")
+    ]
+    if not holds or any(r.value is None for r in holds):
+        return Result(name, f"{title}: none, since no hold time is reckoned", 0.0, "time")
+    least = min(holds, key=lambda r: r.value or 0.0)
+    return Result(
+        name,
+        title,
+        max(least.value or 0.0, 0.0),
+        "time",
+        least.standard_uncertainty,
+        inputs=least.inputs,
+    )
+
+
+def _available(
+    section: Clock, protective: Result, credit: Result
+) -> tuple[tuple[Result, WorkedStep | None], ...]:
+    """The time available: the clothing's, and the fire system's where it may be credited."""
+    name, title = f"{WORD}.available", "Time available"
+    if protective.value is None:
+        return ((Result(name, title, None, "time", absent=protective.absent), None),)
+    counted = (
+        credit if section.fire_credit else Result(f"{WORD}.no_credit", "No credit", 0.0, "time")
+    )
+    step = work(f.available_time, name, title, protective=protective, credit=counted)
+    spread = (protective.standard_uncertainty**2 + counted.standard_uncertainty**2) ** 0.5
+    return ((as_result(step, spread, (*protective.inputs, *counted.inputs)), step),)
+
+
+def _both_ways(
+    section: Clock,
+    found: Iterable[tuple[Result, WorkedStep | None, Check, Bar | None]],
+    protective: Result,
+    credit: Result,
+) -> Iterable[Result]:
+    """The margin without and with the fire system, whichever decides."""
+    for exposure, _, check, _ in found:
+        if protective.value is None or not exposure.value:
+            continue
+        scenario = check.id.rsplit(".", 1)[-1]
+        for word, time in (
+            ("without", protective.value),
+            ("with", protective.value + (credit.value or 0.0)),
+        ):
+            yield Result(
+                f"{WORD}.scenario.{scenario}.margin_{word}_credit",
+                f"{check.title}: margin {word} the fire system",
+                margin_of(exposure.value, time, section.factor.si),
+                "share",
+                (check.margin_uncertainty or 0.0)
+                if section.fire_credit == (word == "with")
+                else 0.0,
+                inputs=check.inputs,
+            )
+
+
+def _first(protective: Result, credit: Result) -> str:
+    """Which clock runs out first."""
+    if protective.value is None:
+        return "It is not known which runs out first: the clothing's time is open."
+    if not credit.value:
+        return "The fire system is credited with nothing; the clothing's time runs out first."
+    first = "the fire agent's" if credit.value < protective.value else "the clothing's"
+    return f"Of clothing and fire agent, {first} time runs out first."
+
+
+# ----------------------------------------------------------------------------------- words
+
+
+def _cautions() -> tuple[Caution, ...]:
+    texts = (
+        "The times are those of tests and drills. A real fire is hotter or cooler, a real driver "
+        "hurt or trapped: a margin here is a reason to go on improving, never one to wait.",
+        "Practise without agent and without flame, with somebody beside the vehicle who can cut "
+        "the belts.",
+    )
+    return tuple(
+        Caution(f"{WORD}.caution.{i}", t, WORD, hazard=True) for i, t in enumerate(texts, 1)
+    )
+
+
+def _assumptions(section: Clock) -> tuple[Assumption, ...]:
+    found = [
+        (
+            "from_flame",
+            "The clothing is in flame from the first moment.",
+            "the worst that can be said without a fire model",
+        )
+    ]
+    if section.stopping is None:
+        found.append(
+            ("standing", "The vehicle stands when the fire begins.", "no stopping time is stated")
+        )
+    return tuple(Assumption(f"{WORD}.assumption.{k}", t, WORD, s) for k, t, s in found)
+
+
+def _open(section: Clock, given: Given) -> Iterable[OpenItem]:
+    if section.stopping is None:
+        yield OpenItem(
+            f"{WORD}.stopping",
+            WORD,
+            "missing",
+            "A fire at speed: the time until the vehicle stands is not on the clock",
+            "state `stopping`, or decide with the team that the clothing need not cover it",
+        )
+    if "egress" not in given.outcomes:
+        yield OpenItem(
+            f"{WORD}.egress", WORD, "missing", "The exit is not described", "add a section `egress`"
+        )
+
+
+SUBJECT = Subject(
+    word=WORD,
+    title="The driver's minute",
+    purpose="Detection, reaction and exit on one time axis, against the clothing's protective "
+    "time, without and with the fire system.",
+    evaluate=evaluate,
+    needs=("egress", "gear", "fire"),
+)

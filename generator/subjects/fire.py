@@ -1,0 +1,232 @@
+"""The subject `fire`: what the suppression system brings into each zone, for the fire and for the
+driver.
+"""
+
+from __future__ import annotations
+
+import functools
+import operator
+from collections.abc import Iterable
+
+from buildspec.build import Build
+from buildspec.sections.fire import Fire
+from buildspec.sections.venue import Venue
+from generator.formulas import fire as f
+from generator.formulas.air import SEA_LEVEL_PRESSURE, standard_air
+from generator.subjects import fire_bottles, fire_rules, fire_supply, fire_zones
+from generator.subjects.fire_gas import gas
+from generator.subjects.fire_records import WORD, Air, Course, Detail, Levels, Part, Supply, slug
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Assumption, Caution, OpenItem, Outcome, Result
+from generator.work import as_result, work
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """Zones, bottles, prescriptions and failures; None without a section `fire`."""
+    section = build.section(Fire)
+    if section is None:
+        return None
+    air, about_air = _air(build, section)
+    content, weighed = fire_supply.contents(section)
+    supplies, delivered = fire_supply.supplies(section, content)
+    zones, levels, courses = _zones(section, air, supplies)
+    part = _sum(
+        (
+            about_air,
+            weighed,
+            delivered,
+            zones,
+            fire_zones.reach(section),
+            fire_bottles.bottles(section, content),
+            _general(section, supplies),
+        )
+    )
+    losses = fire_bottles.losses(section, supplies, {r.id: r for r in part.results}, content)
+    used = {s.properties.agent.name: s.properties for s in supplies}
+    remembered = tuple((n, key, k) for n, p in used.items() for key, k in p.memory.items())
+    return Outcome(
+        WORD,
+        (*part.results, *(x.left for x in losses)),
+        part.checks,
+        part.steps,
+        part.cautions,
+        (*part.assumptions, *fire_supply.supplied(used.values())),
+        part.open_items,
+        fire_rules.requirements(build, section, given.as_of),
+        Detail(
+            levels,
+            courses,
+            losses,
+            remembered,
+            section.bottles,
+            section.nozzles,
+            {z.id: z.name or z.id for z in section.zones},
+        ),
+    )
+
+
+def _sum(parts: Iterable[Part]) -> Part:
+    return functools.reduce(operator.add, parts, Part())
+
+
+def _zones(
+    section: Fire, air: Air, supplies: tuple[Supply, ...]
+) -> tuple[Part, tuple[Levels, ...], tuple[Course, ...]]:
+    """Every zone and agent by the method of the agent's kind."""
+    parts, levels, courses = [], [], []
+    others = {
+        "foam": fire_zones.foam,
+        "powder": fire_zones.powder,
+        "carbon dioxide": fire_zones.carbon_dioxide,
+    }
+    for supply in supplies:
+        if other := others.get(supply.properties.agent.kind):
+            parts.append(other(section, supply))
+            continue
+        part, level, course = gas(section, air, supply)
+        parts.append(part)
+        levels += [level] if level else []
+        courses += [course] if course else []
+    return _sum(parts), tuple(levels), tuple(courses)
+
+
+# ------------------------------------------------------------------------------------- air
+
+
+def _air(build: Build, section: Fire) -> tuple[Air, Part]:
+    """The pressure factor of the venue's air: always for people, for the amount only with credit."""
+    venue = build.section(Venue)
+    stated = venue.pressure if venue else None
+    height = venue.elevation if venue else None
+    name, title = f"{WORD}.air.pressure", "Air pressure at the venue"
+    if stated:
+        pressure = Result(
+            name, title, stated.si, "pressure", stated.standard_uncertainty, inputs=(stated.id,)
+        )
+    elif height:
+        pressure = Result(
+            name,
+            f"{title}, standard atmosphere",
+            standard_air(height.si)[1],
+            "pressure",
+            inputs=(height.id,),
+        )
+    else:
+        pressure = Result(name, f"{title}, taken as at sea level", SEA_LEVEL_PRESSURE, "pressure")
+    step = work(
+        f.pressure_factor,
+        f"{WORD}.air.factor",
+        "Air pressure over that at sea level",
+        pressure=pressure,
+        sea_level=SEA_LEVEL_PRESSURE,
+    )
+    factor = as_result(step, pressure.standard_uncertainty / SEA_LEVEL_PRESSURE, pressure.inputs)
+    sea = Result(f"{WORD}.air.sea_level", "No credit for thin air", 1.0, "ratio")
+    air = Air(pressure, factor, factor if section.altitude_credit else sea)
+    return air, Part(
+        results=(pressure, factor),
+        steps=(step,),
+        assumptions=_air_assumption(bool(stated or height)),
+    )
+
+
+def _air_assumption(known: bool) -> tuple[Assumption, ...]:
+    if known:
+        return ()
+    return (
+        Assumption(
+            f"{WORD}.air.assumed",
+            "The venue states neither pressure nor elevation: the air is taken as at sea level. "
+            "Higher up the same agent gives people a higher concentration.",
+            WORD,
+            "no value stated",
+        ),
+    )
+
+
+# -------------------------------------------------------------------------------- in general
+
+
+def _general(section: Fire, supplies: tuple[Supply, ...]) -> Part:
+    names = {s.properties.agent.name: s.properties.agent for s in supplies}
+    own = tuple(
+        Caution(f"{WORD}.agent.{slug(a.name)}.caution_{i}", f"{a.name}: {text}", WORD, hazard=True)
+        for a in names.values()
+        for i, text in enumerate(a.cautions, 1)
+    )
+    return Part(
+        cautions=(*_cautions(section), *own),
+        assumptions=_assumptions(section),
+        open_items=tuple(_unserved(section)),
+    )
+
+
+def _cautions(section: Fire) -> tuple[Caution, ...]:
+    texts = (
+        "Pressurised bottles: pin the valve before any work on the system, secure the bottle "
+        "against falling, wear eye protection, and leave filling, valves and cartridges to a shop "
+        "that is licensed for them.",
+        "A fire system buys time to get out; it is no reason to stay. What counts is the exit, "
+        "and the clothing until then.",
+        "Discharge tests, agents, bottles and their transport fall under local law, the rulebook "
+        "in force and the maker's instructions; where those say otherwise, they hold.",
+    )
+    return tuple(
+        Caution(f"{WORD}.caution.{i}", t, WORD, hazard=True) for i, t in enumerate(texts, 1)
+    )
+
+
+def _assumptions(section: Fire) -> tuple[Assumption, ...]:
+    texts = (
+        ("mixed", "A gaseous agent mixes evenly through its zone.", "total flooding method"),
+        (
+            "shares",
+            "Every nozzle delivers its stated share of the bottle, all of it into its zone, and "
+            "nothing stays in bottle and lines.",
+            "as stated for the nozzles; a discharge test shows whether it is so",
+        ),
+        (
+            "apart",
+            "Agents of different kinds in one zone are not added up.",
+            "no source supports adding them",
+        ),
+    )
+    return tuple(Assumption(f"{WORD}.assumption.{k}", t, WORD, s) for k, t, s in texts)
+
+
+def _unserved(section: Fire) -> Iterable[OpenItem]:
+    """Zones without a nozzle, bottles without one, bottles that nothing sets off."""
+    zones, fed = {n.zone for n in section.nozzles}, {n.bottle for n in section.nozzles}
+    released = {b for r in section.releases for b in r.bottles}
+    for zone in section.zones:
+        if zone.id not in zones:
+            yield OpenItem(
+                f"{WORD}.zone.{zone.id}.unserved",
+                WORD,
+                "missing",
+                f"{zone.name or zone.id}: no nozzle discharges into it",
+                "add a nozzle, or take the zone out",
+                ref=f"fire.zones.{zone.id}",
+            )
+    for bottle in section.bottles:
+        lacking = [
+            w for w, s in (("no nozzle", fed), ("no release", released)) if bottle.id not in s
+        ]
+        if lacking:
+            yield OpenItem(
+                f"{WORD}.bottle.{bottle.id}.unserved",
+                WORD,
+                "missing",
+                f"{bottle.name or bottle.id}: {' and '.join(lacking)} is stated",
+                "state it",
+                ref=f"fire.bottles.{bottle.id}",
+            )
+
+
+SUBJECT = Subject(
+    word=WORD,
+    title="Fire suppression",
+    purpose="Whether each zone gets the agent it needs when it is coldest, what the driver "
+    "breathes when it is hottest, what a single failure leaves, and what the rules prescribe.",
+    evaluate=evaluate,
+)

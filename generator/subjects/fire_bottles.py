@@ -1,0 +1,176 @@
+"""The subject `fire`: each bottle's weight and temperatures, and what a single failure leaves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from buildspec.quantities import Quantity
+from buildspec.sections.fire import Bottle, Fire
+from generator.checks import make_check
+from generator.subjects.fire_records import WORD, Loss, Part, Supply
+from generator.subjects.fire_zones import known
+from generator.vocabulary import Check, OpenItem, Result
+
+KELVIN = "compared in kelvin: the margin is a part of the absolute temperature"
+
+
+def bottles(section: Fire, content: Mapping[str, Result]) -> Part:
+    """Every bottle's own checks."""
+    checks = tuple(
+        c
+        for b in section.bottles
+        for c in (*_weight(section, b, content[b.id]), *_temperatures(section, b))
+    )
+    return Part(checks=checks, open_items=tuple(i for b in section.bottles for i in _missing(b)))
+
+
+def _weight(section: Fire, bottle: Bottle, content: Result) -> tuple[Check, ...]:
+    """Agent found by weighing against the label, less what may be lost."""
+    if not (bottle.agent_mass and bottle.gross and bottle.tare) or bottle.agent_volume:
+        return ()
+    label = known(bottle.agent_mass, bottle.agent_mass.id, "agent by the label", "mass", "")
+    return (
+        make_check(
+            f"{WORD}.check.{bottle.id}.weight",
+            f"{bottle.name or bottle.id}: agent by weighing against its label",
+            demand=label,
+            capacity=content,
+            factor=1.0 - section.loss_allowed.si,
+            inputs=(*label.inputs, *content.inputs, section.loss_allowed.id),
+            sources=(section.loss_allowed.source,),
+            basis_of_verdict="the factor is 1 less the loss allowed",
+        ),
+    )
+
+
+def _temperatures(section: Fire, bottle: Bottle) -> tuple[Check, ...]:
+    """The rated temperatures, and the freezing point, against what an event brings."""
+    name = bottle.name or bottle.id
+    coldest = known(section.coldest, section.coldest.id, "coldest at an event", "temperature", "")
+    hottest = known(section.hottest, section.hottest.id, "hottest at an event", "temperature", "")
+    pairs = (
+        (
+            "cold",
+            "coldest it is rated for",
+            _side(bottle.lowest_temperature, "lowest rated temperature"),
+            coldest,
+        ),
+        (
+            "heat",
+            "hottest it is rated for",
+            hottest,
+            _side(bottle.highest_temperature, "highest rated temperature"),
+        ),
+        ("freezing", "freezing point", _side(bottle.freezes, "freezing point"), coldest),
+    )
+    return tuple(
+        make_check(
+            f"{WORD}.check.{bottle.id}.{word}",
+            f"{name}: {title}",
+            demand=demand,
+            capacity=capacity,
+            inputs=(*demand.inputs, *capacity.inputs),
+            basis_of_verdict=KELVIN,
+        )
+        for word, title, demand, capacity in pairs
+        if demand.value is not None and capacity.value is not None
+    )
+
+
+def _side(quantity: Quantity | None, title: str) -> Result:
+    return known(quantity, quantity.id if quantity else "", title, "temperature", "not stated")
+
+
+def _missing(bottle: Bottle) -> Iterable[OpenItem]:
+    """What a bottle does not say about itself and somebody should know."""
+    watery = bottle.agent in {"AFFF", "AR-AFFF"}
+    asked = {
+        "lowest_temperature": bottle.lowest_temperature,
+        "highest_temperature": bottle.highest_temperature,
+        "inspected": bottle.inspected,
+        "mount_rating": bottle.mount_rating,
+        **({"freezes": bottle.freezes} if watery else {"gross": bottle.gross, "tare": bottle.tare}),
+    }
+    lacking = [name for name, value in asked.items() if value is None]
+    if lacking:
+        yield OpenItem(
+            f"{WORD}.bottle.{bottle.id}.missing",
+            WORD,
+            "missing",
+            f"{bottle.name or bottle.id}: {', '.join(lacking)} not stated",
+            "read it off the label or the maker's data sheet, or weigh the bottle",
+            ref=f"fire.bottles.{bottle.id}",
+        )
+
+
+# -------------------------------------------------------------------------------- failures
+
+
+def losses(
+    section: Fire,
+    supplies: tuple[Supply, ...],
+    results: Mapping[str, Result],
+    content: Mapping[str, Result],
+) -> tuple[Loss, ...]:
+    """For each nozzle blocked and each bottle failed, what every zone that suffers is left with."""
+    cases = [(f"nozzle_{n.id}", f"nozzle {n.id} blocked", {n.id}) for n in section.nozzles]
+    cases += [
+        (
+            f"bottle_{b.id}",
+            f"bottle {b.name or b.id} fails",
+            {n.id for n in section.nozzles if n.bottle == b.id},
+        )
+        for b in section.bottles
+    ]
+    return tuple(
+        Loss(
+            words,
+            supply.title,
+            _left(
+                f"{WORD}.case.{case}.{supply.id.removeprefix(f'{WORD}.zone.')}",
+                words,
+                gone=gone,
+                supply=supply,
+                results=results,
+                content=content,
+            ),
+        )
+        for case, words, gone in cases
+        for supply in supplies
+        if gone & {n.id for n in supply.nozzles}
+    )
+
+
+def _left(
+    name: str,
+    words: str,
+    *,
+    gone: set[str],
+    supply: Supply,
+    results: Mapping[str, Result],
+    content: Mapping[str, Result],
+) -> Result:
+    """Agent left over agent needed. What a blocked nozzle does not deliver counts as lost."""
+    title = f"{supply.title}, {words}: agent left over agent needed"
+    whole, lacking = _over_needed(supply, results)
+    kept = [(content[n.bottle].value, n.share.si) for n in supply.nozzles if n.id not in gone]
+    if whole is None or not supply.delivered.value:
+        return Result(name, title, None, "share", absent=lacking or supply.delivered.absent)
+    left = sum((m or 0.0) * share for m, share in kept) / supply.delivered.value
+    return Result(name, title, whole * left, "share", inputs=supply.delivered.inputs)
+
+
+def _over_needed(supply: Supply, results: Mapping[str, Result]) -> tuple[float | None, str]:
+    """Agent there is over agent needed with everything working, or why it cannot be said."""
+    foam = supply.properties.agent.kind == "foam"
+    there = results.get(f"{supply.id}.rate") if foam else supply.delivered
+    asked = supply.zone.application_rate or supply.properties.decides.get("rate")
+    needed = (
+        known(asked, "", "", "application rate", "no application rate is stated")
+        if foam
+        else results.get(f"{supply.id}.needed")
+    )
+    if needed is None or not needed.value or there is None or there.value is None:
+        reason = (needed.absent if needed else "") or (there.absent if there else "")
+        return None, reason or "no amount is reckoned for this agent here"
+    return there.value / needed.value, ""

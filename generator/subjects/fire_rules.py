@@ -1,0 +1,311 @@
+"""The subject `fire`: what the rule sheet prescribes, compared with what the description says. No
+calculation here.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping
+
+from buildspec.build import Build
+from buildspec.sections.event import Event
+from buildspec.sections.fire import Bottle, Fire, LeastAgent, NozzleCount, Prescribed
+from buildspec.sections.vehicle import Vehicle
+from generator.formulas.dates import add_months
+from generator.subjects.fire_records import WORD
+from generator.tables.agents import agents
+from generator.vocabulary import Conformance, Fact, Requirement, Result
+
+RULE = f"{WORD}.requirement"
+
+
+def requirements(build: Build, section: Fire, as_of: datetime.date) -> tuple[Requirement, ...]:
+    """Every prescription of the section, compared."""
+    rules = section.prescribed
+    if rules is None:
+        return ()
+    found = (
+        *_least(build, section, rules),
+        *_nozzles(section, rules),
+        *_inspections(build, section, rules, as_of),
+        *_systems(section, rules),
+        *_releases(section, rules),
+        *_inside(section, rules),
+        *_mounts(section, rules),
+    )
+    return tuple(found)
+
+
+def _rule(
+    word: str,
+    title: str,
+    facts: tuple[Fact, Fact],
+    said: tuple[Conformance, str],
+    rules: Prescribed,
+    *refs: str,
+) -> Requirement:
+    """One line: `facts` are what is prescribed and found, `said` the state and the reason."""
+    (prescribed, found), (state, reason) = facts, said
+    return Requirement(
+        f"{RULE}.{word}", WORD, title, prescribed, found, state, reason, rules.source, refs
+    )
+
+
+def _state(fulfilled: bool) -> Conformance:
+    return "conforms" if fulfilled else "departs"
+
+
+def event_date(build: Build, as_of: datetime.date) -> tuple[datetime.date, str]:
+    """The day that dates are held against, and what it is called."""
+    event = build.section(Event)
+    return (
+        (event.date, "the event") if event and event.date else (as_of, "the day of this evaluation")
+    )
+
+
+# ---------------------------------------------------------------------------------- amount
+
+
+def _least(build: Build, section: Fire, rules: Prescribed) -> Iterable[Requirement]:
+    """The step of the least agent that the class record's speed falls into."""
+    if not rules.least_agent:
+        return
+    vehicle = build.section(Vehicle)
+    record = vehicle.class_record if vehicle else None
+    title = "Least agent in all bottles"
+    if record is None:
+        yield _rule(
+            "least_agent",
+            title,
+            (None, None),
+            ("open", "vehicle.class_record is not stated"),
+            rules,
+        )
+        return
+    steps = [s for s in rules.least_agent if s.above.si < record.si]
+    if not steps:
+        yield _rule(
+            "least_agent",
+            title,
+            (None, None),
+            ("not applicable", "the class record lies below the first step"),
+            rules,
+            record.id,
+        )
+        return
+    yield _amount(section, rules, max(steps, key=lambda s: s.above.si), title, record.id)
+
+
+def _amount(
+    section: Fire, rules: Prescribed, step: LeastAgent, title: str, record: str
+) -> Requirement:
+    """The bottles' labels together: by volume where all is foam and the step states one, else by
+    mass.
+    """
+    by_volume = step.volume is not None and all(_foam(b) for b in section.bottles)
+    asked = step.volume if by_volume else step.mass
+    labels = [b.agent_volume if by_volume else b.agent_mass for b in section.bottles]
+    if asked is None or any(q is None for q in labels):
+        return _rule(
+            "least_agent",
+            title,
+            (asked, None),
+            ("open", "the step or a bottle's label states no amount"),
+            rules,
+            record,
+        )
+    stated = [q for q in labels if q is not None]
+    total = Result(
+        f"{RULE}.least_agent.found", "agent by the labels", sum(q.si for q in stated), asked.kind
+    )
+    enough = (total.value or 0.0) >= asked.si * (1.0 - 1e-9)
+    return _rule(
+        "least_agent",
+        title,
+        (asked, total),
+        (
+            _state(enough),
+            "by the labels of all bottles that count, for the step that the class record "
+            "falls into",
+        ),
+        rules,
+        record,
+        asked.id,
+        *(q.id for q in stated),
+    )
+
+
+def _foam(bottle: Bottle) -> bool:
+    return agents()[bottle.agent].kind == "foam"
+
+
+# --------------------------------------------------------------------------------- nozzles
+
+
+def _nozzles(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
+    names = {z.id: z.name or z.id for z in section.zones}
+    for count in rules.nozzles:
+        own = [n for n in section.nozzles if n.zone == count.zone]
+        yield _rule(
+            f"nozzles.{count.zone}",
+            f"Nozzles in {names[count.zone]}",
+            (count.count, len(own)),
+            (_state(len(own) >= count.count), "by count"),
+            rules,
+            *(f"fire.nozzles.{n.id}" for n in own),
+        )
+        yield from _aims(count, names[count.zone], [n.aim for n in own], rules)
+
+
+def _aims(
+    count: NozzleCount, zone: str, aims: list[str], rules: Prescribed
+) -> Iterable[Requirement]:
+    if not count.aims:
+        return
+    missing = [a for a in count.aims if a.casefold() not in {x.casefold() for x in aims}]
+    silent = any(not a for a in aims)
+    state: Conformance = "conforms" if not missing else "open" if silent else "departs"
+    reason = f"no nozzle points at: {', '.join(missing)}" if missing else "each is pointed at"
+    yield _rule(
+        f"aims.{count.zone}",
+        f"What nozzles in {zone} point at",
+        (", ".join(count.aims), ", ".join(a for a in aims if a) or None),
+        (state, reason),
+        rules,
+    )
+
+
+# ----------------------------------------------------------------------------------- dates
+
+
+def _inspections(
+    build: Build, section: Fire, rules: Prescribed, as_of: datetime.date
+) -> Iterable[Requirement]:
+    if rules.inspection_months is None:
+        return
+    event = event_date(build, as_of)
+    for bottle in section.bottles:
+        yield _inspection(bottle, rules, rules.inspection_months, event, as_of)
+
+
+def _inspection(
+    bottle: Bottle,
+    rules: Prescribed,
+    months: int,
+    event: tuple[datetime.date, str],
+    as_of: datetime.date,
+) -> Requirement:
+    """The last inspection, or the filling where it is later, against the day that matters."""
+    title, ref = f"{bottle.name or bottle.id}: inspection", f"fire.bottles.{bottle.id}"
+    prescribed, word = f"every {months} months", f"inspection.{bottle.id}"
+    day, called = event
+    last = max((d for d in (bottle.inspected, bottle.filled) if d), default=None)
+    if last is None:
+        return _rule(
+            word,
+            title,
+            (prescribed, None),
+            ("open", "neither an inspection nor a filling is dated"),
+            rules,
+            ref,
+        )
+    if last > as_of:
+        return _rule(
+            word,
+            title,
+            (prescribed, last),
+            ("open", f"{last} lies in the future on {as_of}"),
+            rules,
+            ref,
+        )
+    due = add_months(last, months)
+    said = f"last done {last}, due by {due}; {called} is on {day}"
+    return _rule(word, title, (prescribed, last), (_state(day <= due), said), rules, ref)
+
+
+def due_dates(section: Fire) -> Mapping[str, tuple[str, datetime.date]]:
+    """Each bottle's next inspection, for the calendar: bottle id → (name, last day)."""
+    months = section.prescribed.inspection_months if section.prescribed else None
+    if months is None:
+        return {}
+    dated = {
+        b.id: (b.name or b.id, max((d for d in (b.inspected, b.filled) if d), default=None))
+        for b in section.bottles
+    }
+    return {i: (name, add_months(last, months)) for i, (name, last) in dated.items() if last}
+
+
+# ------------------------------------------------------------------------------------ rest
+
+
+def _systems(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
+    if rules.systems is None:
+        return
+    unsaid = [b.id for b in section.bottles if not b.system]
+    count = len({b.system for b in section.bottles if b.system})
+    if unsaid and count < rules.systems:
+        yield _rule(
+            "systems",
+            "Independent systems",
+            (rules.systems, None),
+            ("open", f"no system stated for: {', '.join(unsaid)}"),
+            rules,
+        )
+    else:
+        yield _rule(
+            "systems",
+            "Independent systems",
+            (rules.systems, count),
+            (_state(count >= rules.systems), "by the bottles' `system`"),
+            rules,
+        )
+
+
+def _releases(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
+    for bottle in section.bottles if rules.releases else ():
+        has = {r.by for r in section.releases if bottle.id in r.bottles}
+        missing = [by for by in rules.releases if by not in has]
+        reason = f"nothing sets it off by: {', '.join(missing)}" if missing else "each is there"
+        yield _rule(
+            f"releases.{bottle.id}",
+            f"{bottle.name or bottle.id}: releases",
+            (", ".join(rules.releases), ", ".join(sorted(has)) or None),
+            (_state(not missing), reason),
+            rules,
+            f"fire.bottles.{bottle.id}",
+        )
+
+
+def _inside(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
+    for bottle in section.bottles if rules.inside else ():
+        state: Conformance = (
+            "open"
+            if not bottle.inside
+            else _state(bottle.inside.casefold() == rules.inside.casefold())
+        )
+        yield _rule(
+            f"inside.{bottle.id}",
+            f"{bottle.name or bottle.id}: lies inside",
+            (rules.inside, bottle.inside or None),
+            (state, "" if bottle.inside else "`inside` is not stated"),
+            rules,
+            f"fire.bottles.{bottle.id}",
+        )
+
+
+def _mounts(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
+    for bottle in section.bottles if rules.mount else ():
+        rating = bottle.mount_rating
+        state: Conformance = (
+            "open"
+            if rating is None or rules.mount is None
+            else _state(rating.si >= rules.mount.si * (1.0 - 1e-9))
+        )
+        yield _rule(
+            f"mount.{bottle.id}",
+            f"{bottle.name or bottle.id}: mount",
+            (rules.mount, rating),
+            (state, bottle.mount if rating else "`mount_rating` is not stated"),
+            rules,
+            f"fire.bottles.{bottle.id}",
+        )

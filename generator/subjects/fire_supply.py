@@ -1,0 +1,178 @@
+"""The subject `fire`: agents' values, bottles' contents, and what reaches each zone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from buildspec.quantities import Quantity
+from buildspec.sections.fire import Bottle, Fire, Nozzle, Zone
+from generator.formulas import fire as f
+from generator.subjects.fire_records import WORD, Part, Properties, Supply, slug
+from generator.tables.agents import Known, agents
+from generator.vocabulary import Assumption, Result, WorkedStep
+from generator.work import as_result, work
+
+
+def properties(section: Fire, name: str) -> Properties:
+    """An agent's values: the team's own where stated, else the shipped table's."""
+    agent = agents()[name]
+    own = next((a for a in section.agents if a.agent == name), None)
+    stated = {
+        n: q
+        for n in ("k1", "k2", "design", "noael", "loael", "rate")
+        if (q := getattr(own, n, None))
+    }
+    table = {n: _supplied(name, n, k) for n, k in agent.values.items() if k.decides}
+    memory = {n: k for n, k in agent.values.items() if not k.decides and n not in stated}
+    return Properties(agent, {**table, **stated}, memory)
+
+
+def _supplied(agent: str, name: str, known: Known) -> Quantity:
+    """A value of the shipped table as a quantity of the description that the program supplied."""
+    number, _, unit = known.written.partition(" ")
+    return Quantity(
+        id=f"{WORD}.agent.{slug(agent)}.{name}",
+        si=known.si,
+        kind=known.kind,
+        written=number,
+        unit=unit,
+        basis="assumed",
+        source=known.source,
+        default=True,
+    )
+
+
+def supplied(used: Iterable[Properties]) -> tuple[Assumption, ...]:
+    """The table's values that took part, as assumptions; the boiling point takes part in nothing."""
+    words = {
+        "k1": "specific vapour volume at 0 °C",
+        "k2": "its rise with temperature",
+        "rate": "application rate",
+        "design": "least design concentration",
+        "noael": "no-effect level",
+        "loael": "lowest-effect level",
+    }
+    return tuple(
+        Assumption(q.id, f"{p.agent.name}: {words[name]}", WORD, q.source, q)
+        for p in used
+        for name, q in p.decides.items()
+        if q.default and name in words
+    )
+
+
+def contents(section: Fire) -> tuple[Mapping[str, Result], Part]:
+    """Agent in each bottle: by its last weighing where there is one, else by its label."""
+    found = {b.id: _content(b) for b in section.bottles}
+    steps = tuple(s for _, s in found.values() if s is not None)
+    results = {name: r for name, (r, _) in found.items()}
+    return results, Part(results=tuple(results.values()), steps=steps)
+
+
+def _content(bottle: Bottle) -> tuple[Result, WorkedStep | None]:
+    name, title = f"{WORD}.bottle.{bottle.id}.agent", f"{bottle.name or bottle.id}: agent"
+    if bottle.gross is not None and bottle.tare is not None and bottle.agent_volume is None:
+        step = work(
+            f.weighed_agent, name, f"{title} by weighing", gross=bottle.gross, tare=bottle.tare
+        )
+        spread = math.hypot(bottle.gross.standard_uncertainty, bottle.tare.standard_uncertainty)
+        return as_result(step, spread, (bottle.gross.id, bottle.tare.id)), step
+    label = bottle.agent_volume or bottle.agent_mass
+    if label is None:
+        return Result(
+            name,
+            title,
+            None,
+            "mass",
+            absent=f"{bottle.id}: neither a weighing nor a label is stated",
+        ), None
+    return Result(
+        name,
+        f"{title} by its label",
+        label.si,
+        label.kind,
+        label.standard_uncertainty,
+        inputs=(label.id,),
+    ), None
+
+
+def supplies(section: Fire, content: Mapping[str, Result]) -> tuple[tuple[Supply, ...], Part]:
+    """Every pair of a zone and an agent that nozzles discharge into it."""
+    found = []
+    steps: list[WorkedStep] = []
+    for zone in section.zones:
+        for name, nozzles in _by_agent(section, zone).items():
+            supply, step = _supply(section, zone, name, nozzles, content)
+            found.append(supply)
+            steps += [step] if step else []
+    return tuple(found), Part(results=tuple(s.delivered for s in found), steps=tuple(steps))
+
+
+def _by_agent(section: Fire, zone: Zone) -> Mapping[str, tuple[Nozzle, ...]]:
+    bottles = {b.id: b for b in section.bottles}
+    into = [n for n in section.nozzles if n.zone == zone.id]
+    names = dict.fromkeys(bottles[n.bottle].agent for n in into)
+    return {a: tuple(n for n in into if bottles[n.bottle].agent == a) for a in names}
+
+
+def _supply(
+    section: Fire,
+    zone: Zone,
+    agent: str,
+    nozzles: tuple[Nozzle, ...],
+    content: Mapping[str, Result],
+) -> tuple[Supply, WorkedStep | None]:
+    bottles = tuple(b for b in section.bottles if any(n.bottle == b.id for n in nozzles))
+    known = properties(section, agent)
+    draft = Supply(zone, known, nozzles, bottles, Result("", "", None, "mass"))
+    name, title = f"{draft.id}.delivered", f"{draft.title}: agent delivered"
+    lacking = next((content[n.bottle] for n in nozzles if content[n.bottle].value is None), None)
+    foam = known.agent.kind == "foam"
+    wrong = next(
+        (n for n in nozzles if content[n.bottle].kind != ("volume" if foam else "mass")), None
+    )
+    if lacking is not None or wrong is not None:
+        reason = (
+            lacking.absent
+            if lacking
+            else f"{wrong.bottle if wrong else ''}: state the agent's "
+            + ("volume" if foam else "mass")
+        )
+        return Supply(
+            zone,
+            known,
+            nozzles,
+            bottles,
+            Result(name, title, None, "volume" if foam else "mass", absent=reason),
+        ), None
+    amounts = np.array([content[n.bottle].value for n in nozzles])
+    shares = np.array([n.share.si for n in nozzles])
+    step = (
+        work(f.delivered_volume, name, title, volumes=amounts, shares=shares)
+        if foam
+        else work(f.delivered, name, title, masses=amounts, shares=shares)
+    )
+    return Supply(
+        zone,
+        known,
+        nozzles,
+        bottles,
+        as_result(step, _spread(nozzles, content), _inputs(nozzles, content)),
+    ), step
+
+
+def _spread(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> float:
+    """Nozzles of one bottle share its uncertainty; their own shares are independent."""
+    by_bottle = {
+        n.bottle: sum(m.share.si for m in nozzles if m.bottle == n.bottle) for n in nozzles
+    }
+    return math.hypot(
+        *(share * content[b].standard_uncertainty for b, share in by_bottle.items()),
+        *((content[n.bottle].value or 0.0) * n.share.standard_uncertainty for n in nozzles),
+    )
+
+
+def _inputs(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(i for n in nozzles for i in (*content[n.bottle].inputs, n.share.id)))

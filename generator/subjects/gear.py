@@ -1,0 +1,280 @@
+"""The subject `gear`: how long the clothing protects, part by part of the body, and what runs out
+when.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from buildspec.sections.gear import Gear, Item
+from generator.formulas import gear as f
+from generator.subjects.fire_records import slug
+from generator.subjects.gear_lives import event_day, expiries, requirements, season_items
+from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region
+from generator.subjects.subject import Given, Subject
+from generator.tables.agents import Known
+from generator.tables.gear import ratings
+from generator.vocabulary import Assumption, Caution, OpenItem, Outcome, Result, WorkedStep
+from generator.work import as_result, work
+
+FLAME = 83_680.0
+"""Heat flux of the thermal protective performance test: 2 cal/(cm²·s), in W/m²."""
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """Protective times and lives; None without a section `gear`."""
+    section = build.section(Gear)
+    if section is None:
+        return None
+    timed = {item.id: _time(item) for item in section.items}
+    regions = tuple(
+        _region(name, section, {i: r for i, (r, _) in timed.items()}) for name in REGIONS
+    )
+    weakest, overall = _weakest(regions)
+    found, event = expiries(build, section), event_day(build, given.as_of)
+    steps = tuple(s for _, s in timed.values() if s)
+    bare = _bare() if any(r.bare for r in regions) else ()
+    return Outcome(
+        WORD,
+        results=(
+            overall,
+            *(r.time for r in regions),
+            *(r for r, _ in timed.values() if r.value is not None),
+        ),
+        steps=(*steps, *bare),
+        cautions=_cautions(),
+        assumptions=(*_assumptions(), *_table_values(section)),
+        open_items=(*season_items(found, event, section.season_end), *_missing(section, regions)),
+        requirements=requirements(section, event, given.as_of),
+        detail=Detail(
+            section.items, section.seams, regions, found, event, section.season_end, weakest
+        ),
+    )
+
+
+# ------------------------------------------------------------------------------------ times
+
+
+def _time(item: Item) -> tuple[Result, WorkedStep | None]:
+    """One piece's protective time: its maker's, else by its published rating."""
+    name, title = f"{WORD}.item.{item.id}.time", f"{item.name or item.id}: protective time"
+    if item.protective_time is not None:
+        q = item.protective_time
+        return Result(name, title, q.si, "time", q.standard_uncertainty, inputs=(q.id,)), None
+    rating = ratings().get(item.rating)
+    if rating is None:
+        return Result(
+            name,
+            title,
+            None,
+            "time",
+            absent=f"{item.name or item.id} has neither rating nor protective time",
+        ), None
+    if rating.tpp and rating.flux:
+        step = work(
+            f.protective_time,
+            name,
+            title,
+            f"by {rating.name}",
+            dose=_quantity(rating.name, "thermal protective performance", rating.tpp),
+            flux=_quantity(rating.name, "heat flux of the test", rating.flux),
+        )
+        return as_result(step), step
+    own = rating.times.get(item.type)
+    if own is None:
+        return Result(
+            name,
+            title,
+            None,
+            "time",
+            absent=f"{rating.name} has no time for {item.type} in the shipped table",
+        ), None
+    return Result(name, title, own.si, "time"), None
+
+
+def _quantity(rating: str, name: str, known: Known) -> Quantity:
+    number, _, unit = known.written.partition(" ")
+    return Quantity(
+        id=f"{WORD}.rating.{slug(rating)}.{slug(name)}",
+        si=known.si,
+        kind=known.kind,
+        written=number,
+        unit=unit,
+        basis="assumed",
+        source=known.source,
+        default=True,
+    )
+
+
+def _region(name: str, section: Gear, times: dict[str, Result]) -> Region:
+    """The best single piece over a part of the body; none, or an open seam, leaves it bare."""
+    result, title = f"{WORD}.region.{name}.time", f"{name.capitalize()}: protective time"
+    gap = next((s for s in section.seams if SEAMS[s.place] == name and not s.closed), None)
+    if gap is not None:
+        said = f"skin shows at the {gap.place}"
+        return Region(name, Result(result, f"{title}; {said}", 0.0, "time"), said, bare=True)
+    over = [i for i in section.items if name in i.covers]
+    if not over:
+        return Region(
+            name,
+            Result(result, f"{title}; nothing covers it", 0.0, "time"),
+            "nothing covers it",
+            bare=True,
+        )
+    timed = [i for i in over if times[i.id].value is not None]
+    if not timed:
+        reason = "; ".join(times[i.id].absent for i in over)
+        return Region(name, Result(result, title, None, "time", absent=reason), "not known")
+    best = max(timed, key=lambda i: times[i.id].value or 0.0)
+    time = times[best.id]
+    return Region(
+        name,
+        Result(result, title, time.value, "time", time.standard_uncertainty, inputs=time.inputs),
+        best.name or best.id,
+    )
+
+
+def _weakest(regions: tuple[Region, ...]) -> tuple[Region | None, Result]:
+    """The clock of the weakest part; a bare part decides at once, a part not known leaves it open."""
+    name, title = f"{WORD}.protective_time", "Protective time of the weakest part"
+    unknown = [r for r in regions if r.time.value is None]
+    known = [r for r in regions if r.time.value is not None]
+    least = min(known, key=lambda r: r.time.value or 0.0, default=None)
+    if unknown and (least is None or not least.bare):
+        said = "; ".join(f"{r.name}: {r.time.absent}" for r in unknown)
+        return None, Result(name, title, None, "time", absent=said)
+    assert least is not None
+    inputs = tuple(dict.fromkeys(i for r in known for i in r.time.inputs))
+    return least, Result(
+        name,
+        f"{title} ({least.name}, {least.decided_by})",
+        least.time.value,
+        "time",
+        least.time.standard_uncertainty,
+        inputs=inputs,
+    )
+
+
+def _bare() -> tuple[WorkedStep, ...]:
+    """How soon bare skin burns in the same flame: shown as the reason why it is credited with
+    nothing.
+    """
+    return (
+        work(
+            f.bare_skin_time,
+            f"{WORD}.bare_skin",
+            "Bare skin in the flame of the test",
+            "Shown, not used: bare skin is credited with no time. The curve's constants are "
+            "from memory.",
+            dose=f.STOLL_DOSE,
+            flux=FLAME,
+            unit=1.0,
+            exponent=f.STOLL_EXPONENT,
+        ),
+    )
+
+
+# -------------------------------------------------------------------------- words around it
+
+
+def _missing(section: Gear, regions: tuple[Region, ...]) -> Iterable[OpenItem]:
+    """Seams nobody looked at, labels without a photo, and parts of the body left bare."""
+    looked = {s.place for s in section.seams}
+    unseen = [p for p in SEAMS if p not in looked]
+    if unseen:
+        yield OpenItem(
+            f"{WORD}.seams",
+            WORD,
+            "missing",
+            f"Skin between pieces: not looked at for {', '.join(unseen)}",
+            "seat the driver in full gear, reach for every control, look, and state it "
+            "under `seams`",
+        )
+    bare = [r.name for r in regions if r.bare]
+    if bare:
+        yield OpenItem(
+            f"{WORD}.bare",
+            WORD,
+            "other",
+            f"Bare skin: {', '.join(bare)}",
+            "cover it, or close the seam; no time is credited until then",
+        )
+    unshown = [i.name or i.id for i in section.items if not i.photo]
+    if unshown:
+        yield OpenItem(
+            f"{WORD}.photos",
+            WORD,
+            "missing",
+            f"No photo of the label: {', '.join(unshown)}",
+            "photograph each label and name the file under `photo`",
+        )
+
+
+def _cautions() -> tuple[Caution, ...]:
+    texts = (
+        "A protective time is that of a clean, dry, whole garment in one test flame. Sweat, oil, "
+        "wear, tight fit, repair and a longer or hotter fire shorten it; steam burns can come "
+        "sooner. It is no time to plan with.",
+        "What has been in a fire or a crash is not used again until its maker has looked at it.",
+        "Which pieces, ratings and dates are asked for stands in the rulebook in force; an "
+        "inspector's word goes before this page.",
+    )
+    return tuple(
+        Caution(f"{WORD}.caution.{i}", t, WORD, hazard=True) for i, t in enumerate(texts, 1)
+    )
+
+
+def _assumptions() -> tuple[Assumption, ...]:
+    texts = (
+        (
+            "layers",
+            "Layers are not added: the best single piece over a part of the body counts.",
+            "no source read supports adding published ratings",
+        ),
+        (
+            "bare",
+            "Bare skin is credited with no time.",
+            "it burns in about half a second in the test's flame",
+        ),
+        (
+            "month",
+            "Where a label gives a month only, the first day of it is written.",
+            "the earliest reading",
+        ),
+    )
+    return tuple(Assumption(f"{WORD}.assumption.{k}", t, WORD, s) for k, t, s in texts)
+
+
+def _table_values(section: Gear) -> tuple[Assumption, ...]:
+    """Values of the shipped ratings that took part, each once."""
+    used = (
+        q for i in section.items if i.rating and i.protective_time is None for q in _of_rating(i)
+    )
+    return tuple(
+        Assumption(q.id, said, WORD, q.source, q)
+        for said, q in {q.id: (said, q) for said, q in used}.values()
+    )
+
+
+def _of_rating(item: Item) -> Iterable[tuple[str, Quantity]]:
+    """The table's values that a piece's time rests on."""
+    rating = ratings()[item.rating]
+    chosen = {
+        "thermal protective performance": rating.tpp,
+        "heat flux of the test": rating.flux,
+        f"time for {item.type}": rating.times.get(item.type),
+    }
+    for words, known in chosen.items():
+        if known is not None:
+            yield f"{rating.name}: {words}", _quantity(rating.name, words, known)
+
+
+SUBJECT = Subject(
+    word=WORD,
+    title="Protective equipment",
+    purpose="How long the clothing protects from flame, by the weakest part of the body, and "
+    "which piece runs out when.",
+    evaluate=evaluate,
+)

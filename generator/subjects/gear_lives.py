@@ -1,0 +1,144 @@
+"""The subject `gear`: how long each piece is valid, against the event and the season's end."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+
+from buildspec.build import Build
+from buildspec.sections.event import Event
+from buildspec.sections.fire import Fire
+from buildspec.sections.gear import Gear, Item
+from generator.formulas.dates import last_day
+from generator.subjects.fire_rules import due_dates
+from generator.subjects.gear_records import WORD, Expiry
+from generator.tables.gear import Life, lives
+from generator.vocabulary import Conformance, Fact, OpenItem, Requirement
+
+
+def event_day(build: Build, as_of: datetime.date) -> datetime.date:
+    """The event's day, or the day of the evaluation where no event is dated."""
+    event = build.section(Event)
+    return event.date if event and event.date else as_of
+
+
+def life_of(item: Item) -> tuple[Life, ...]:
+    """The rules that a piece lives by: the team's own instead of the table's."""
+    own = item.own_life
+    if own is not None:
+        return (Life("own rule", own.source, own.counted_from, own.months, own.ends),)
+    return (lives()[item.life],) if item.life else ()
+
+
+def expiry(item: Item) -> Expiry | None:
+    """The earliest of the printed last day and what the rule gives; None where neither can be said."""
+    found = [(item.expires, "last day printed on it", "label")] if item.expires else []
+    for life in life_of(item):
+        start = item.tested if life.counted_from == "tested" else item.manufactured
+        if life.until is not None:
+            found.append((life.until, life.name, life.source))
+        elif start is not None:
+            found.append((last_day(start, life.months, life.ends), _words(life), life.source))
+    if not found:
+        return None
+    day, rule, source = min(found, key=lambda f: f[0] or datetime.date.max)
+    return (
+        Expiry(f"{WORD}.items.{item.id}", item.name or item.id, day, rule, source) if day else None
+    )
+
+
+def _words(life: Life) -> str:
+    """A rule in words."""
+    ends = {
+        "day": "to the day",
+        "month": "to the end of the month",
+        "year": "to the end of the year",
+    }[life.ends]
+    name = "" if life.name == "own rule" else f"{life.name}: "
+    return f"{name}{life.months} months from the day it was {life.counted_from}, {ends}"
+
+
+def expiries(build: Build, section: Gear) -> tuple[Expiry, ...]:
+    """Everything that runs out, the fire bottles' inspections included, the earliest first."""
+    pieces = [e for item in section.items if (e := expiry(item))]
+    fire = build.section(Fire)
+    source = fire.prescribed.source if fire and fire.prescribed else ""
+    bottles = (
+        [
+            Expiry(
+                f"fire.bottles.{i}",
+                f"{name}: inspection",
+                day,
+                "inspection interval prescribed",
+                source,
+            )
+            for i, (name, day) in due_dates(fire).items()
+        ]
+        if fire
+        else []
+    )
+    return tuple(sorted((*pieces, *bottles), key=lambda e: (e.day, e.id)))
+
+
+# ----------------------------------------------------------------------------- requirements
+
+
+def requirements(
+    section: Gear, event: datetime.date, as_of: datetime.date
+) -> tuple[Requirement, ...]:
+    """Every piece's life against the event."""
+    return tuple(_life(item, event, as_of) for item in section.items)
+
+
+def _life(item: Item, event: datetime.date, as_of: datetime.date) -> Requirement:
+    late = next((d for d in (item.manufactured, item.tested) if d and d > as_of), None)
+    found = expiry(item)
+    if late is not None:
+        return _rule(item, (None, late), ("open", f"{late} lies in the future on {as_of}"), "")
+    if found is None:
+        lacking = _lacking(item)
+        return _rule(item, (None, item.manufactured), ("open", lacking), "")
+    state: Conformance = "conforms" if found.day >= event else "departs"
+    said = f"valid to {found.day}; the event is on {event}"
+    return _rule(item, (found.rule, item.manufactured), (state, said), found.source)
+
+
+def _lacking(item: Item) -> str:
+    rules = life_of(item)
+    if not rules:
+        return (
+            "no life rule is stated: choose one under `life`, or write the rule sheet's as "
+            "`own_life`"
+        )
+    return f"its rule counts from the day it was {rules[0].counted_from}, which is not stated"
+
+
+def _rule(
+    item: Item, facts: tuple[Fact, Fact], said: tuple[Conformance, str], source: str
+) -> Requirement:
+    """One piece's line: `facts` are what is prescribed and found, `said` the state and the reason."""
+    return Requirement(
+        f"{WORD}.requirement.life.{item.id}",
+        WORD,
+        f"{item.name or item.id}: valid at the event",
+        *facts,
+        *said,
+        source,
+        (f"{WORD}.items.{item.id}",),
+    )
+
+
+def season_items(
+    found: tuple[Expiry, ...], event: datetime.date, season_end: datetime.date | None
+) -> Iterable[OpenItem]:
+    """What lasts to the event and not to the season's end."""
+    for one in found if season_end else ():
+        if event <= one.day < (season_end or event):
+            yield OpenItem(
+                f"{WORD}.season.{one.id.replace('.', '_')}",
+                WORD,
+                "other",
+                f"{one.name}: runs out on {one.day}, before the season ends on {season_end}",
+                "renew it, or have it recertified, before that day",
+                ref=one.id,
+            )

@@ -1,0 +1,50 @@
+"""What the subject `gear` hands from one of its parts to the next, and to page, charts and
+calendar.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+
+from buildspec.sections.gear import Item, Seam
+from generator.vocabulary import Result
+
+WORD = "gear"
+REGIONS: tuple[str, ...] = ("head", "face", "neck", "torso", "arms", "hands", "legs", "feet")
+SEAMS = {"neck": "neck", "wrists": "hands", "ankles": "feet", "face": "face"}
+"""Where two pieces meet, and the part of the body that is bare where they do not close."""
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A part of the body: its protective time, and the piece or the gap that decides."""
+
+    name: str
+    time: Result
+    decided_by: str
+    bare: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Expiry:
+    """Something that runs out: `day` is the last day it is valid, `rule` says by what."""
+
+    id: str
+    name: str
+    day: datetime.date
+    rule: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Detail:
+    """For the page, the charts and the calendar."""
+
+    items: tuple[Item, ...]
+    seams: tuple[Seam, ...]
+    regions: tuple[Region, ...]
+    expiries: tuple[Expiry, ...]
+    event: datetime.date
+    season_end: datetime.date | None
+    weakest: Region | None

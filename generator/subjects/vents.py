@@ -1,0 +1,174 @@
+"""The subject `vents`: whether a tank's vent lets liquid out in any attitude the vehicle may come
+to rest in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from buildspec.sections.driver import Point
+from buildspec.sections.vents import Attitude, Tank, Vents
+from generator.checks import make_check
+from generator.formulas import vents as f
+from generator.spread import Shift, at, sources, spread
+from generator.subjects.fire_records import slug
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Assumption, Caution, Check, Outcome, Result, WorkedStep
+from generator.work import as_result, work
+
+WORD = "vents"
+UP: dict[Attitude, tuple[str, int]] = {
+    "upright": ("z", 1),
+    "inverted": ("z", -1),
+    "left side": ("y", 1),
+    "right side": ("y", -1),
+    "nose down": ("x", 1),
+    "tail down": ("x", -1),
+}
+"""Which direction of the vehicle points up in each attitude: on its left side, the right side does.
+"""
+SIZES = {"x": "length", "y": "width", "z": "height"}
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """One tank in one attitude."""
+
+    tank: Tank
+    attitude: Attitude
+    axis: str
+    sign: int
+    level: Result
+    highest: Result
+    closed: bool
+    check: Check
+    steps: tuple[WorkedStep, ...]
+
+
+@dataclass(frozen=True)
+class Detail:
+    """For the page and the drawings."""
+
+    lying: tuple[Lying, ...]
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """Every tank in every attitude; None without a section `vents`."""
+    section = build.section(Vents)
+    if section is None:
+        return None
+    lying = tuple(_lying(tank, attitude) for tank in section.tanks for attitude in UP)
+    return Outcome(
+        WORD,
+        results=tuple(r for x in lying for r in (x.level, x.highest)),
+        checks=tuple(x.check for x in lying),
+        steps=tuple(s for x in lying for s in x.steps),
+        cautions=_cautions(),
+        assumptions=_assumptions(),
+        detail=Detail(lying),
+    )
+
+
+def _lying(tank: Tank, attitude: Attitude) -> Lying:
+    """The liquid's level and the highest point of the vent, both above the tank's lowest point."""
+    axis, sign = UP[attitude]
+    size: Quantity = getattr(tank, SIZES[axis])
+    middle: Quantity = getattr(tank, axis)
+    name, title = f"{WORD}.tank.{tank.id}.{slug(attitude)}", f"{tank.name or tank.id}, {attitude}"
+    filled = work(f.level, f"{name}.level", f"{title}: liquid level", fill=tank.fill, height=size)
+    level = as_result(
+        filled,
+        spread(lambda s: at(tank.fill, s) * at(size, s), sources((tank.fill, size))),
+        (tank.fill.id, size.id),
+    )
+    top = max(tank.vent, key=lambda p: sign * _along(p, axis).si)
+    step = work(
+        f.height_in_tank,
+        f"{name}.vent",
+        f"{title}: highest point of the vent",
+        point=sign * _along(top, axis).si,
+        middle=sign * middle.si,
+        height=size,
+    )
+
+    def height(shift: Shift) -> float:
+        return sign * (at(_along(top, axis), shift) - at(middle, shift)) + at(size, shift) / 2.0
+
+    highest = as_result(
+        step,
+        spread(height, sources((_along(top, axis), middle, size))),
+        (*(_along(p, axis).id for p in tank.vent), middle.id, size.id),
+    )
+    closed = attitude in tank.closes
+    check = _check(tank, attitude, title, level, highest)
+    return Lying(tank, attitude, axis, sign, level, highest, closed, check, (filled, step))
+
+
+def _along(point: Point, axis: str) -> Quantity:
+    found: Quantity = getattr(point, axis)
+    return found
+
+
+def _check(tank: Tank, attitude: Attitude, title: str, level: Result, highest: Result) -> Check:
+    """The level against the vent's highest point; a valve that closes leaves nothing to hold back."""
+    closed = attitude in tank.closes
+    demand = (
+        Result(
+            f"{WORD}.tank.{tank.id}.{slug(attitude)}.pressing",
+            "liquid against an open vent",
+            0.0,
+            "length",
+        )
+        if closed
+        else level
+    )
+    basis = (
+        f"the valve closes here, by its maker: {tank.valve}. A leak test shows whether it does"
+        if closed
+        else "by the vent's highest point, with nothing sloshing"
+    )
+    return make_check(
+        f"{WORD}.check.{tank.id}.{slug(attitude)}",
+        f"{title}: liquid stays in",
+        demand=demand,
+        capacity=highest,
+        inputs=(*level.inputs, *highest.inputs),
+        sources=("hydrostatics",),
+        basis_of_verdict=basis,
+    )
+
+
+def _cautions() -> tuple[Caution, ...]:
+    texts = (
+        "Fuel that runs out near hot metal or a torn wire burns. Test each vent with water, tank "
+        "full, in every attitude, before any fuel goes in; fuel work belongs outdoors, earthed, "
+        "with an extinguisher and a second person at hand.",
+        "Liquid sloshes and pumps through a vent that holds it at rest, and a filled line goes on "
+        "as a siphon.",
+    )
+    return tuple(
+        Caution(f"{WORD}.caution.{i}", t, WORD, hazard=True) for i, t in enumerate(texts, 1)
+    )
+
+
+def _assumptions() -> tuple[Assumption, ...]:
+    texts = (
+        ("rest", "The vehicle lies still, square on one of its six sides.", "hydrostatics"),
+        (
+            "box",
+            "A tank is a box, without foam, swelling or pressure from warm vapour.",
+            "as described",
+        ),
+    )
+    return tuple(Assumption(f"{WORD}.assumption.{k}", t, WORD, s) for k, t, s in texts)
+
+
+SUBJECT = Subject(
+    word=WORD,
+    title="Tanks and vents",
+    purpose="Whether liquid stays in each tank when the vehicle stands, lies on its roof, a side, "
+    "its nose or its tail.",
+    evaluate=evaluate,
+)

@@ -1,0 +1,1 @@
+"""Tables shipped with the program. Every row says where it was read."""

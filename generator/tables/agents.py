@@ -1,0 +1,99 @@
+"""The table of extinguishing agents: what is known of each, from where, and whether it was read
+there.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from importlib.resources import files
+from typing import Any, Literal
+
+import yaml
+
+from buildspec.quantities import Misread, read
+
+AgentKind = Literal["halocarbon", "inert", "carbon dioxide", "foam", "powder"]
+Status = Literal["read", "from memory"]
+_KINDS = {
+    "k1": "specific volume",
+    "k2": "specific volume slope",
+    "rate": "application rate",
+    "boils": "temperature",
+}
+_NAMES = ("k1", "k2", "design", "noael", "loael", "boils", "rate")
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A value of a table, in SI: how it is written there, its kind, its source, and whether it was
+    read.
+    """
+
+    si: float
+    kind: str
+    written: str
+    source: str
+    status: Status
+
+    @property
+    def decides(self) -> bool:
+        """Whether a verdict may rest on it: what is known from memory may not carry one."""
+        return self.status == "read"
+
+
+@dataclass(frozen=True, slots=True)
+class Saturation:
+    """Vapour pressures: rows of temperature in K and pressure in Pa, rising."""
+
+    rows: tuple[tuple[float, float], ...]
+    source: str
+
+
+@dataclass(frozen=True)
+class Agent:
+    """An agent. `values` by name: k1, k2, design, noael, loael, boils, rate, as far as they are
+    known.
+    """
+
+    name: str
+    kind: AgentKind
+    values: Mapping[str, Known] = field(default_factory=dict)
+    vapour_pressure: Saturation | None = None
+    refusal: str = ""
+    cautions: tuple[str, ...] = ()
+
+
+@functools.cache
+def agents() -> Mapping[str, Agent]:
+    """Every agent of the table by its name."""
+    text = files("generator.tables").joinpath("agents.yaml").read_text("utf-8")
+    return {name: _agent(name, row) for name, row in yaml.safe_load(text).items()}
+
+
+def _agent(name: str, row: Mapping[str, Any]) -> Agent:
+    values = {key: known(row[key], _KINDS.get(key, "share")) for key in _NAMES if key in row}
+    return Agent(
+        name,
+        row["kind"],
+        values,
+        _saturation(row.get("vapour_pressure")),
+        row.get("refusal", ""),
+        tuple(row.get("cautions", ())),
+    )
+
+
+def known(row: Mapping[str, str], kind: str) -> Known:
+    """One value of a table; ValueError where the table is wrong, which is a fault of the program."""
+    reading = read(row["value"], kind)
+    if isinstance(reading, Misread):
+        raise ValueError(f"{row['value']!r}: {reading.message}")
+    status: Status = "read" if row["status"] == "read" else "from memory"
+    return Known(reading.si, kind, row["value"], row["source"], status)
+
+
+def _saturation(row: Mapping[str, Any] | None) -> Saturation | None:
+    if row is None:
+        return None
+    return Saturation(tuple((t + 273.15, float(p)) for t, p in row["rows"]), row["source"])

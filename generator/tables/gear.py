@@ -1,0 +1,74 @@
+"""The tables of heat ratings and of lives, each row with its source."""
+
+from __future__ import annotations
+
+import datetime
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from importlib.resources import files
+from typing import Any, Literal
+
+import yaml
+
+from generator.formulas.dates import Ends
+from generator.tables.agents import Known, known
+
+From = Literal["manufactured", "tested"]
+
+
+@dataclass(frozen=True)
+class Rating:
+    """A published rating: a heat dose at a flux, or times by kind of garment."""
+
+    name: str
+    tpp: Known | None = None
+    flux: Known | None = None
+    times: Mapping[str, Known] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """A rule for how long something is valid: months counted from a date, or a fixed last day."""
+
+    name: str
+    source: str
+    counted_from: From | None = None
+    months: int = 0
+    ends: Ends = "day"
+    until: datetime.date | None = None
+
+
+@functools.cache
+def ratings() -> Mapping[str, Rating]:
+    """Every rating by its name."""
+    return {name: _rating(name, row) for name, row in _load("ratings.yaml").items()}
+
+
+@functools.cache
+def lives() -> Mapping[str, Life]:
+    """Every life rule by its name."""
+    return {
+        name: Life(
+            name,
+            row["source"],
+            row.get("from"),
+            row.get("months", 0),
+            row.get("ends", "day"),
+            row.get("until"),
+        )
+        for name, row in _load("lives.yaml").items()
+    }
+
+
+def _load(name: str) -> Mapping[str, Any]:
+    found: Mapping[str, Any] = yaml.safe_load(
+        files("generator.tables").joinpath(name).read_text("utf-8")
+    )
+    return found
+
+
+def _rating(name: str, row: Mapping[str, Any]) -> Rating:
+    tpp = known(row["tpp"], "heat dose") if "tpp" in row else None
+    flux = known(row["flux"], "heat flux") if "flux" in row else None
+    return Rating(name, tpp, flux, {k: known(v, "time") for k, v in row.get("times", {}).items()})

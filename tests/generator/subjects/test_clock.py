@@ -1,0 +1,92 @@
+"""The subject `clock`: the sums by hand, the credit that is off by default, and what egress takes
+from the gear.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.generator.subjects.scenes import check, evaluated, value
+
+WORDS = ("egress", "fire", "gear", "clock")
+
+
+def scene(*, clock: str = "", mass: str = "1.6 kg", gear: str = "20 s") -> str:
+    return f"""format: 1
+units: si
+vehicle: {{name: Wren}}
+egress:
+  activities: [{{id: out, text: Out, duration: 8 s}}]
+  scenarios: [{{id: upright, title: Upright}}]
+  limits: {{required_time: 20 s, protective_time: 99 s, protective_factor: 1.5}}
+gear:
+  items:
+    - id: all
+      type: suit
+      protective_time: {gear}
+      covers: [head, face, neck, torso, arms, hands, legs, feet]
+fire:
+  coldest: 10 °C
+  hottest: 40 °C
+  zones: [{{id: driver, volume: 1.5 m³, occupied: true, airflow: 1500 L/min, hold: 1 s}}]
+  bottles: [{{id: one, agent: FK-5-1-12, agent_mass: {mass}, discharge_time: 10 s}}]
+  nozzles: [{{id: n, bottle: one, zone: driver, share: 100 %}}]
+clock: {{detection: {{value: 2 s, plus_minus: 1 s}}, reaction: 1 s, factor: 1.25{clock}}}
+"""
+
+
+def test_the_longest_of_each_part_and_the_exit_are_added(tmp_path: Path) -> None:
+    """(2 + 1) + 1 + 8 = 12 s; 20/(1.25 · 12) − 1 = 1/3."""
+    found = evaluated(tmp_path, scene(), *WORDS)
+    assert value(found, "clock.scenario.upright.exposure") == pytest.approx(12.0, abs=1e-9)
+    assert check(found, "clock.check.upright").margin == pytest.approx(1.0 / 3.0, abs=1e-9)
+
+
+def test_stopping_counts_where_it_is_stated_and_is_asked_for_where_not(tmp_path: Path) -> None:
+    with_ = evaluated(tmp_path, scene(clock=", stopping: 25 s"), *WORDS)
+    assert value(with_, "clock.scenario.upright.exposure") == pytest.approx(37.0, abs=1e-9)
+    assert check(with_, "clock.check.upright").verdict == "short"
+    assert any(i.id == "clock.stopping" for i in evaluated(tmp_path, scene(), *WORDS).open_items)
+
+
+def test_credit_is_off_unless_stated_and_both_are_shown(tmp_path: Path) -> None:
+    off = evaluated(tmp_path, scene(gear="10 s"), *WORDS)
+    on = evaluated(tmp_path, scene(gear="10 s", clock=", fire_credit: true"), *WORDS)
+    held = value(off, "fire.zone.driver.fk_5_1_12.hold")
+    assert value(off, "clock.credit") == pytest.approx(held)
+    assert check(off, "clock.check.upright").verdict == "short"
+    assert check(on, "clock.check.upright").margin == pytest.approx(
+        (10.0 + held) / 15.0 - 1.0, rel=1e-9
+    )
+    for found in (off, on):
+        assert value(found, "clock.scenario.upright.margin_with_credit") == pytest.approx(
+            (10.0 + held) / 15.0 - 1.0
+        )
+        assert value(found, "clock.scenario.upright.margin_without_credit") == pytest.approx(
+            10.0 / 15.0 - 1.0
+        )
+
+
+@pytest.mark.parametrize("mass", ["1.0 kg", "2.5 kg"])
+def test_no_credit_where_the_agent_is_too_little_or_too_much(tmp_path: Path, mass: str) -> None:
+    """1.0 kg do not put it out; 2.5 kg give 11.6 % at 40 °C, over the no-effect level."""
+    found = evaluated(tmp_path, scene(mass=mass, clock=", fire_credit: true"), *WORDS)
+    assert value(found, "clock.credit") == 0.0
+
+
+def test_described_gear_replaces_the_provisional_time_of_the_exit(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, scene(), *WORDS)
+    exit_ = check(found, "egress.check.upright.protective_time")
+    assert exit_.capacity.value == pytest.approx(20.0)
+    assert exit_.margin == pytest.approx(20.0 / 12.0 - 1.0, abs=1e-9)
+    alone = evaluated(tmp_path, scene(), "egress")
+    assert check(alone, "egress.check.upright.protective_time").capacity.value == pytest.approx(
+        99.0
+    )
+
+
+def test_without_gear_the_clock_is_open(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, scene(), "egress", "clock")
+    assert check(found, "clock.check.upright").verdict == "open"

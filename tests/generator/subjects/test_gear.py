@@ -1,0 +1,199 @@
+"""The subject `gear`: protective times, lives, and the calendar file, against published rules and
+another parser.
+"""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import pytest
+import vobject
+
+from buildspec.schema import load
+from generator.downloads.gear import downloads
+from generator.tables.gear import lives, ratings
+from tests.generator.subjects.scenes import DAY, evaluated, read_text, rule, value
+
+ALL = "[head, face, neck, torso, arms, hands, legs, feet]"
+SEAMS = (
+    "  seams: [{place: neck, closed: true}, {place: wrists, closed: true}, "
+    "{place: ankles, closed: true}, {place: face, closed: true}]\n"
+)
+
+
+def scene(items: str, *, seams: str = SEAMS, event: str = "2027-05-15", more: str = "") -> str:
+    return f"""format: 1
+vehicle: {{name: Wren}}
+event: {{name: Trials, date: {event}}}
+gear:
+{more}  items:
+{items}
+{seams}"""
+
+
+def whole(rating: str = "SFI 3.2A/5", extra: str = "") -> str:
+    return f"    - {{id: suit, type: suit, rating: {rating}, covers: {ALL}{extra}}}"
+
+
+@pytest.mark.parametrize(
+    ("level", "seconds"), [(1, 3), (3, 7), (5, 9.5), (10, 19), (15, 30), (20, 40)]
+)
+def test_published_levels_give_their_seconds(tmp_path: Path, level: int, seconds: float) -> None:
+    """SFI 3.2A: TPP 6, 14, 19, 38, 60, 80 over 2 (read at two sellers and in three explanations)."""
+    found = evaluated(tmp_path, scene(whole(f"SFI 3.2A/{level}")), "gear")
+    assert value(found, "gear.protective_time") == pytest.approx(seconds, rel=1e-9)
+
+
+def test_layers_are_not_added_and_the_weakest_part_decides(tmp_path: Path) -> None:
+    items = (
+        whole("SFI 3.2A/20") + "\n    - {id: under, type: underwear, rating: FIA 8856-2018, "
+        "covers: [torso]}"
+    ).replace(ALL, "[head, face, neck, torso, arms, legs, feet]")
+    gloves = "\n    - {id: gloves, type: gloves, protective_time: 11 s, covers: [hands]}"
+    found = evaluated(tmp_path, scene(items + gloves), "gear")
+    assert value(found, "gear.region.torso.time") == pytest.approx(40.0)
+    assert value(found, "gear.protective_time") == pytest.approx(11.0)
+
+
+def test_a_part_that_nothing_covers_has_no_time(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, scene(whole().replace(", feet", "")), "gear")
+    assert value(found, "gear.protective_time") == 0.0
+    assert any(i.id == "gear.bare" for i in found.open_items)
+
+
+@pytest.mark.parametrize(
+    ("place", "region"),
+    [("neck", "neck"), ("wrists", "hands"), ("ankles", "feet"), ("face", "face")],
+)
+def test_an_open_seam_leaves_its_part_bare(tmp_path: Path, place: str, region: str) -> None:
+    seams = SEAMS.replace(f"{place}, closed: true", f"{place}, closed: false")
+    found = evaluated(tmp_path, scene(whole(), seams=seams), "gear")
+    assert value(found, f"gear.region.{region}.time") == 0.0
+    assert value(found, "gear.protective_time") == 0.0
+    # Stoll's curve at the flux of the test: about half a second
+    assert found.outcomes["gear"].steps[-1].value == pytest.approx(0.49, abs=0.01)
+    assert found.outcomes["gear"].steps[-1].outside == ("flux",)
+
+
+def test_seams_nobody_looked_at_are_asked_for(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, scene(whole(), seams=""), "gear")
+    item = next(i for i in found.open_items if i.id == "gear.seams")
+    assert "neck, wrists, ankles, face" in item.text
+
+
+def test_a_piece_without_a_rating_leaves_the_time_open(tmp_path: Path) -> None:
+    items = whole().replace(", face", "") + "\n    - {id: helmet, type: helmet, covers: [face]}"
+    found = evaluated(tmp_path, scene(items), "gear").outcomes["gear"].by_id["gear.protective_time"]
+    assert found.value is None
+    assert "helmet" in found.absent
+
+
+@pytest.mark.parametrize(
+    ("life", "made", "event", "state"),
+    [
+        # label of September 2008, valid to September 2013 (a sanctioning body's notice, read)
+        ("SFI 38.1, 5 years to the month", "2008-09-01", "2013-09-30", "conforms"),
+        ("SFI 38.1, 5 years to the month", "2008-09-01", "2013-10-01", "departs"),
+        # made any day of 2015, not valid after 2020 (a seller's explanation, read)
+        ("FIA 8853/98, end of the 5th year", "2015-01-02", "2020-12-31", "conforms"),
+        ("FIA 8853/98, end of the 5th year", "2015-12-31", "2021-01-01", "departs"),
+        # 31 December of the second year after manufacture (a club, 2003, read), or two years to the
+        # month (a forum, read)
+        ("SFI 16.1, end of the 2nd year", "2024-06-01", "2026-12-31", "conforms"),
+        ("SFI 16.1, 2 years to the month", "2024-06-01", "2026-07-01", "departs"),
+        ("Helmet Snell SA2015, end of 2026", "2016-01-01", "2026-12-31", "conforms"),
+        ("Helmet Snell SA2015, end of 2026", "2016-01-01", "2027-01-01", "departs"),
+    ],
+)
+def test_lives_run_out_as_published(
+    tmp_path: Path, life: str, made: str, event: str, state: str
+) -> None:
+    text = scene(whole(extra=f', manufactured: {made}, life: "{life}"'), event=event)
+    assert rule(evaluated(tmp_path, text, "gear"), "gear.requirement.life.suit").state == state
+
+
+def test_the_teams_own_rule_replaces_the_tables(tmp_path: Path) -> None:
+    own = (
+        ', manufactured: 2025-05-15, life: "FIA 8856-2018, 10 years", '
+        "own_life: {months: 24, source: rules}"
+    )
+    assert (
+        rule(
+            evaluated(tmp_path, scene(whole(extra=own)), "gear"), "gear.requirement.life.suit"
+        ).state
+        == "conforms"
+    )
+    day_less = own.replace("05-15", "05-14")
+    assert (
+        rule(
+            evaluated(tmp_path, scene(whole(extra=day_less)), "gear"), "gear.requirement.life.suit"
+        ).state
+        == "departs"
+    )
+
+
+def test_a_date_in_the_future_and_a_missing_one_are_open(tmp_path: Path) -> None:
+    future = scene(whole(extra=", manufactured: 2026-12-01, own_life: {months: 24, source: rules}"))
+    late = rule(evaluated(tmp_path, future, "gear"), "gear.requirement.life.suit")
+    assert (late.state, "future" in late.reason) == ("open", True)
+    assert (
+        rule(evaluated(tmp_path, scene(whole()), "gear"), "gear.requirement.life.suit").state
+        == "open"
+    )
+
+
+def test_what_lasts_to_the_event_and_not_through_the_season_is_open(tmp_path: Path) -> None:
+    text = scene(whole(extra=", expires: 2027-08-01"), more="  season_end: 2027-10-31\n")
+    found = evaluated(tmp_path, text, "gear")
+    assert any(i.id.startswith("gear.season") for i in found.open_items)
+
+
+def test_the_calendar_opens_in_another_parser(tmp_path: Path) -> None:
+    """vobject, which shares no code with what writes the file. A long name with a comma must
+    survive folding.
+    """
+    name = "Suit, two layers, " + "with a very long name " * 4 + "é"
+    text = scene(whole(extra=f', name: "{name}", expires: 2027-08-01'))
+    found = evaluated(tmp_path, text, "gear")
+    made = downloads(found.outcomes["gear"], found.build, DAY)["gear.ics"]
+    events = list(vobject.readOne(made.decode()).vevent_list)
+    assert [e.dtstart.value for e in events] == [datetime.date(2027, 8, 1)]
+    assert events[0].summary.value == f"{name.strip()}: last valid day"
+    assert events[0].valarm.trigger.value == datetime.timedelta(days=-60)
+    assert made == downloads(found.outcomes["gear"], found.build, DAY)["gear.ics"]
+    assert all(len(line) <= 75 for line in made.split(b"\r\n"))  # RFC 5545, 3.1
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        (("SFI 3.2A/5", "SFI 3.2A/7"), "value.choice"),
+        (("covers: [head", "covers: [tail"), "value.choice"),
+        ((", covers", ", manufactured: 12/2024, covers"), "value.date"),
+        ((", covers", ", manufactured: 2024-02-30, covers"), "value.date"),
+        ((", covers", ", manufactured: 2024-05-02, tested: 2024-05-01, covers"), "gear.dates"),
+    ],
+)
+def test_mistakes_are_named_at_their_line(
+    tmp_path: Path, change: tuple[str, str], code: str
+) -> None:
+    text = scene(whole()).replace(*change)
+    build, problems = read_text(tmp_path, text)
+    assert build is None
+    found = next(p for p in problems if p.code == code)
+    assert "id: suit" in text.splitlines()[found.place.line - 1]
+
+
+@pytest.mark.parametrize("date", ["2025-03-01", '"2025-03-01"'])
+def test_dates_are_read_quoted_or_not(tmp_path: Path, date: str) -> None:
+    build, problems = read_text(tmp_path, scene(whole(extra=f", manufactured: {date}")))
+    assert build is not None
+    assert problems == ()
+
+
+def test_the_schema_offers_exactly_the_tables_rows() -> None:
+    item = load("gear")["properties"]["items"]["items"]["properties"]
+    assert item["rating"]["enum"] == list(ratings())
+    assert item["life"]["enum"] == list(lives())
+    assert all(x.source for x in lives().values())

@@ -1,0 +1,159 @@
+"""The subject `rotating`: burst zones against a dense search, and by hand."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from generator.formulas import rotating as f
+from tests.generator.subjects.scenes import check, evaluated, read_text, value
+
+number = st.floats(-2.0, 2.0)
+point = st.tuples(number, number, number).map(np.array)
+
+
+def depth(near: f.Nearest, half: float, angle: float) -> float:
+    return near.off - half - near.aside * math.tan(angle)
+
+
+@settings(deadline=None)
+@given(
+    a=point,
+    b=point,
+    centre=point,
+    axis=st.integers(0, 2),
+    half=st.floats(0.0, 0.2),
+    angle=st.floats(0.0, 1.2),
+)
+def test_nothing_on_a_piece_lies_deeper_than_what_is_found(
+    *, a: np.ndarray, b: np.ndarray, centre: np.ndarray, axis: int, half: float, angle: float
+) -> None:
+    ours = depth(f.deepest(((a, b),), centre, axis, half, angle), half, angle)
+    along = [f.off_and_aside(a + t * (b - a), centre, axis) for t in np.linspace(0.0, 1.0, 201)]
+    searched = min(depth(n, half, angle) for n in along)
+    assert ours <= searched + 1e-9
+    assert searched <= ours + 0.02 * (1.0 + math.tan(angle)) * float(
+        np.linalg.norm(b - a)
+    )  # the search's step
+
+
+@settings(max_examples=40, deadline=None)
+@given(point, point, st.floats(0.05, 1.0), st.floats(0.0, 1.2))
+def test_nothing_in_a_box_lies_deeper_than_on_its_edges(
+    middle: np.ndarray, centre: np.ndarray, size: float, angle: float
+) -> None:
+    edges = f.box_edges(middle, np.array([size, 0.7 * size, 0.4 * size]))
+    assert len(edges) == 12
+    ours = depth(f.deepest(edges, centre, 0, 0.05, angle), 0.05, angle)
+    grid = np.linspace(-0.5, 0.5, 9)
+    inside = (
+        middle + np.array([x * size, y * 0.7 * size, z * 0.4 * size])
+        for x in grid
+        for y in grid
+        for z in grid
+    )
+    assert ours <= min(depth(f.off_and_aside(p, centre, 0), 0.05, angle) for p in inside) + 1e-9
+
+
+def scene(
+    *,
+    line: str = "{x: 0.5 m, y: 1 m, z: 0 m}, {x: 0.5 m, y: 2 m, z: 0 m}",
+    shield: str = "",
+    angle: str = "10°",
+    more: str = "",
+) -> str:
+    """A wheel about the x axis through the origin, 0.1 m to either side; a line beside it, 1 to 2 m
+    from the axis.
+    """
+    return f"""format: 1
+units: si
+vehicle: {{name: Wren}}
+rotating:
+  parts:
+    - {{id: wheel, x: 0 m, y: 0 m, z: 0 m, axis: x, radius: 0.2 m, half_width: 0.1 m,
+       spread_angle: {angle}{shield}}}
+  lines: [{{id: feed, points: [{line}]}}]
+{more}
+"""
+
+
+def test_the_zone_widens_with_distance_and_the_far_end_decides(tmp_path: Path) -> None:
+    """0.1 + 2 tan 10° = 0.4527 m at the far end; the line is 0.5 m off the plane."""
+    found = check(evaluated(tmp_path, scene(), "rotating"), "rotating.check.wheel.line_feed")
+    assert found.demand.value == pytest.approx(0.1 + 2.0 * math.tan(math.radians(10.0)), rel=1e-12)
+    assert found.margin == pytest.approx(0.5 / found.demand.value - 1.0, rel=1e-12)
+    wider = check(
+        evaluated(tmp_path, scene(angle="12°"), "rotating"), "rotating.check.wheel.line_feed"
+    )
+    assert wider.verdict == "short"
+
+
+def test_a_line_that_crosses_the_plane_is_inside_between_its_ends(tmp_path: Path) -> None:
+    crossing = scene(line="{x: -1 m, y: 1 m, z: 0 m}, {x: 1 m, y: 1 m, z: 0 m}", angle="0°")
+    found = check(evaluated(tmp_path, crossing, "rotating"), "rotating.check.wheel.line_feed")
+    assert (found.verdict, found.margin) == ("short", pytest.approx(-1.0))
+
+
+def test_a_stated_shield_leaves_it_open_and_never_holds(tmp_path: Path) -> None:
+    found = check(
+        evaluated(tmp_path, scene(angle="12°", shield=", shield: steel band"), "rotating"),
+        "rotating.check.wheel.line_feed",
+    )
+    assert found.verdict == "open"
+    assert "not computed" in found.reason
+
+
+def test_tanks_bottles_items_and_the_driver_are_looked_at_too(tmp_path: Path) -> None:
+    more = """  watch: [battery]
+mass:
+  items: [{id: battery, name: Battery, mass: 10 kg, x: 0 m, z: 1 m}]
+  conditions: [{id: all}]
+  design_condition: all
+vents:
+  tanks:
+    - {id: cell, x: 0.4 m, y: 0 m, z: 1 m, length: 0.7 m, width: 0.2 m, height: 0.2 m,
+       fill: 90 %, vent: [{x: 0.4 m, y: 0 m, z: 1.1 m}, {x: 0.4 m, y: 0 m, z: 1.3 m}]}
+driver:
+  left_shoulder: {x: 1 m, y: -0.2 m, z: 0.5 m}
+  right_shoulder: {x: 1 m, y: 0.2 m, z: 0.5 m}
+  left_reach: 0.65 m
+  right_reach: 0.65 m
+  helmet: {x: 2 m, y: 0 m, z: 1 m, radius: 0.2 m}
+"""
+    found = evaluated(tmp_path, scene(more=more), "rotating")
+    verdicts = {c.id.rsplit(".", 1)[-1]: c.verdict for c in found.checks}
+    assert verdicts == {
+        "line_feed": "holds",
+        "tank_cell": "short",
+        "item_battery": "short",
+        "driver": "holds",
+    }
+    assert value(found, "rotating.part.wheel.driver.off") == pytest.approx(
+        1.8, abs=1e-12
+    )  # less the helmet's radius
+    assert value(found, "rotating.part.wheel.tank_cell.off") == pytest.approx(
+        0.05, abs=1e-12
+    )  # its nearer face
+
+
+def test_clearance_to_a_hot_thing_by_hand(tmp_path: Path) -> None:
+    """The line runs at x = 0.5; a ball of 0.1 m about (0.8, 1.5, 0) leaves 0.2 m less nothing for a
+    thin line.
+    """
+    more = "  surfaces: [{id: hot, x: 0.8 m, y: 1.5 m, z: 0 m, radius: 0.1 m, clearance: 250 mm}]"
+    found = check(evaluated(tmp_path, scene(more=more), "rotating"), "rotating.check.gap.feed.hot")
+    assert found.capacity.value == pytest.approx(0.2, abs=1e-12)
+    assert found.verdict == "short"
+
+
+def test_a_part_without_a_radius_is_refused(tmp_path: Path) -> None:
+    text = scene().replace("radius: 0.2 m", "radius: 0 m")
+    build, problems = read_text(tmp_path, text)
+    assert build is None
+    assert [p.code for p in problems] == ["quantity.range"]
+    assert "radius: 0 m" in text.splitlines()[problems[0].place.line - 1]
