@@ -1,0 +1,130 @@
+"""The charts of parachutes: the force of each opening over time, and how much of each strength is used."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from buildspec.build import Build
+from buildspec.kinds import KINDS
+from buildspec.quantities import from_si, show
+from generator.charts.canvas import (
+    ACCENT,
+    DASHES,
+    GRID,
+    HATCHES,
+    INK,
+    SERIES,
+    SHORT,
+    axes,
+    figure,
+    finish,
+)
+from generator.charts.chart import Chart
+from generator.subjects.parachutes import Chute, Detail
+from generator.vocabulary import Check, Outcome
+
+PARTS = ("lines", "riser", "shackle", "mount", "speed", "front", "rear", "front_side", "rear_side")
+
+
+def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
+    """One opening curve a parachute, and the shares of strength used by all."""
+    detail = outcome.detail
+    if not isinstance(detail, Detail):
+        return ()
+    openings = (_opening(chute, build) for chute in detail.chutes if chute.loads.credits)
+    return (*openings, _used(detail, build))
+
+
+def _opening(chute: Chute, build: Build) -> Chart:
+    loads, system = chute.loads, build.system
+    unit = KINDS["force"].printed_unit(system)
+    fig = figure(height=3.4)
+    ax = axes(fig, left=0.85)
+    for n, credit in enumerate(loads.credits):
+        curve = credit.rolling
+        ax.plot(
+            curve.time,
+            [from_si(float(v), "force", unit) for v in curve.force],
+            color=SERIES[n],
+            linestyle=DASHES[n],
+            label=f"filling, growth exponent {credit.exponent:g}",
+        )
+        ax.plot([curve.at], [from_si(curve.peak, "force", unit)], marker="o", color=SERIES[n])
+    design = loads.design.value or 0.0
+    for level, words, dash in (
+        (design, "design load", DASHES[0]),
+        (loads.steady.value or 0.0, "steady drag, full speed", DASHES[2]),
+    ):
+        y = from_si(level, "force", unit)
+        ax.axhline(y, color=ACCENT if dash == DASHES[0] else INK, linestyle=dash, linewidth=1.1)
+        ax.text(
+            0.99,
+            y,
+            words,
+            transform=ax.get_yaxis_transform(),
+            ha="right",
+            va="bottom",
+            fontsize=8.0,
+            color=INK,
+        )
+    ax.set_xlabel("time since line stretch [s]")
+    ax.set_ylabel(f"force [{unit}]")
+    ax.set_ylim(0, 1.18 * from_si(design, "force", unit))
+    ax.set_xlim(0, float(loads.credits[0].rolling.time[-1]))
+    ax.grid(color=GRID)
+    ax.legend(loc="lower right")
+    greatest = max(c.rolling.peak for c in loads.credits)
+    finding = (
+        f"At {show(loads.speed, 'speed', system)} the opening is expected to peak at "
+        f"{show(greatest, 'force', system, figures=3)}, {1 - greatest / design:.0%} below the design load of "
+        f"{show(design, 'force', system, figures=3)}; the canopy is full after {loads.filling or 0.0:.2f} s."
+    )
+    return finish(
+        fig,
+        f"parachutes.{chute.canopy.id}.opening",
+        f"Opening of: {chute.canopy.name}",
+        finding,
+        "High ends of the ranges; the opening-force coefficient multiplies the whole curve, so "
+        "that behind the peak the curve lies above the drag.",
+    )
+
+
+def _used(detail: Detail, build: Build) -> Chart:
+    rows = [(c, check) for c in detail.chutes for check in c.checks if check.margin is not None]
+    fig = figure(width=7.2, height=0.9 + 0.27 * max(len(rows), 1))
+    ax = axes(fig, left=3.7)
+    shares = [_share(check) for _, check in rows]
+    places = np.arange(len(rows))[::-1]
+    for place, share, (_, check) in zip(places, shares, rows, strict=True):
+        short = check.verdict == "short"
+        ax.barh(
+            [place],
+            [share],
+            height=0.62,
+            color=SHORT if short else SERIES[0],
+            hatch=HATCHES[1] if short else "",
+        )
+        ax.text(share + 0.02, float(place), f"{share:.0%}", va="center", fontsize=8.0, color=INK)
+    ax.axvline(1.0, color=INK, linewidth=1.2)
+    ax.set_yticks(places, [check.title for _, check in rows])
+    ax.set_xlim(0, max([1.15, *(s * 1.12 for s in shares)]))
+    ax.set_xlabel("factor × demand over capacity")
+    shorts = [check.title for _, check in rows if check.verdict == "short"]
+    lacking = sum(check.verdict == "open" for c in detail.chutes for check in c.checks)
+    worst = max(rows, key=lambda r: _share(r[1]), default=None)
+    finding = f"{len(shorts)} of {len(rows)} fall short" + (
+        f": {'; '.join(shorts)}" if shorts else ""
+    )
+    if worst and not shorts:
+        finding += f"; the closest is {worst[1].title} with {_share(worst[1]):.0%} used"
+    return finish(
+        fig,
+        "parachutes.used",
+        "How much of each strength is used",
+        f"{finding}. {lacking} more cannot be decided.",
+        "A bar beyond the line is short; such bars are also hatched.",
+    )
+
+
+def _share(check: Check) -> float:
+    return 1.0 / (1.0 + check.margin) if check.margin is not None else 0.0

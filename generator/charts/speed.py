@@ -1,0 +1,223 @@
+"""The charts of speed: the run over the course, and the forces over speed."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from buildspec.build import Build
+from buildspec.kinds import KINDS, System
+from buildspec.quantities import from_si, show
+from generator.charts.canvas import (
+    ACCENT,
+    DASHES,
+    GRID,
+    HATCHES,
+    INK,
+    MUTED,
+    SERIES,
+    axes,
+    figure,
+    finish,
+)
+from generator.charts.chart import Chart
+from generator.run.car import forces, grip
+from generator.subjects.run_model import Parts, car, course, gears
+from generator.subjects.speed import Detail
+from generator.vocabulary import Outcome
+
+Array = NDArray[np.float64]
+
+
+def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
+    """Speed over distance, and forces over speed."""
+    detail = outcome.detail
+    return (_run(detail, build), _forces(detail, build)) if isinstance(detail, Detail) else ()
+
+
+def distance_unit(system: System) -> str:
+    """The unit of the course on a chart: miles or kilometres."""
+    return "mi" if system is System.US else "km"
+
+
+def draw_course(ax: Axes, of: Parts, system: System) -> None:
+    """The course to scale as a band: run-up, timed sections, shut-down."""
+    unit = distance_unit(system)
+    to = [
+        from_si(x, "distance", unit)
+        for x in (0.0, of.course.run_up.si, of.course.end, of.course.total)
+    ]
+    for (left, right), words, hatch in zip(
+        itertools.pairwise(to),
+        ("run-up", "timed", "shut-down"),
+        (HATCHES[0], HATCHES[1], HATCHES[2]),
+        strict=True,
+    ):
+        ax.barh(
+            [0.0],
+            [right - left],
+            left=left,
+            height=0.9,
+            facecolor="none",
+            edgecolor=MUTED,
+            hatch=hatch,
+        )
+        ax.text(
+            0.5 * (left + right), -1.15, words, ha="center", va="center", fontsize=8.0, color=INK
+        )
+    ax.set_ylim(-1.7, 0.6)
+    ax.set_yticks([])
+    for side in ("left", "right", "top", "bottom"):
+        ax.spines[side].set_visible(False)
+
+
+def _run(detail: Detail, build: Build) -> Chart:
+    of, system = detail.of, build.system
+    unit, speed = distance_unit(system), KINDS["speed"].printed_unit(system)
+    fig = figure(height=4.3)
+    ax = axes(fig, bottom=1.25)
+    total = of.course.total
+    for run, words, colour, dash in (
+        (detail.out, "out", SERIES[0], DASHES[0]),
+        (detail.back, "back", SERIES[1], DASHES[1]),
+    ):
+        if run:
+            places = run.trace.distance if words == "out" else total - run.trace.distance
+            ax.plot(
+                from_all(places, "distance", unit),
+                from_all(run.trace.speed, "speed", speed),
+                color=colour,
+                linestyle=dash,
+                label=f"run {words}",
+            )
+    for number, place, pace in detail.out.shifts:
+        x, y = from_si(place, "distance", unit), from_si(pace, "speed", speed)
+        ax.plot([x], [y], marker="v", color=INK, markersize=5)
+        ax.annotate(
+            f"gear {number}",
+            (x, y),
+            xytext=(4, -11),
+            textcoords="offset points",
+            fontsize=7.5,
+            color=MUTED,
+        )
+    _lines(ax, detail, speed)
+    ax.set_ylabel(f"speed [{speed}]")
+    ax.set_ylim(0, None)
+    ax.set_xlim(0, from_si(total, "distance", unit))
+    ax.grid(color=GRID)
+    ax.legend(loc="lower right")
+    band = axes(fig, bottom=0.5, top=3.35)
+    draw_course(band, of, system)
+    band.set_xlim(ax.get_xlim())
+    band.set_xlabel(f"distance from the start line [{unit}]")
+    ax.set_xticklabels([])
+    return finish(
+        fig,
+        "speed.over_distance",
+        "Speed over distance",
+        _said(detail, system),
+        "Triangles are shifts; the band below is the course to scale.",
+    )
+
+
+def _lines(ax: Axes, detail: Detail, unit: str) -> None:
+    vehicle = detail.of.vehicle
+    asked = (("target", vehicle.target_speed), ("record", vehicle.class_record)) if vehicle else ()
+    for (words, quantity), dash in zip(asked, (DASHES[3], DASHES[2]), strict=False):
+        if quantity:
+            level = from_si(quantity.si, "speed", unit)
+            ax.axhline(level, color=ACCENT, linestyle=dash, linewidth=1.1)
+            ax.text(
+                0.01,
+                level,
+                words,
+                transform=ax.get_yaxis_transform(),
+                va="bottom",
+                fontsize=8.0,
+                color=INK,
+            )
+
+
+def _said(detail: Detail, system: System) -> str:
+    counts = detail.best.counts
+    if counts.value is None:
+        return f"The run does not get through the timed sections: {counts.absent}."
+    peak = show(detail.out.peak, "speed", system, figures=4)
+    grip_ = f"{detail.out.grip_share:.0%} of the way out grip is the limit, not power"
+    both = " over both runs" if detail.best.both else ""
+    return (
+        f"The run out peaks at {peak}; the {detail.best.title} averages "
+        f"{show(counts.value, 'speed', system)}{both}. "
+        f"On {grip_}."
+    )
+
+
+def from_all(values: Array, kind: str, unit: str) -> Array:
+    """An array of SI values in a unit."""
+    return np.array([from_si(float(v), kind, unit) for v in values])
+
+
+def _forces(detail: Detail, build: Build) -> Chart:
+    of, system = detail.of, build.system
+    speed, force = (KINDS[k].printed_unit(system) for k in ("speed", "force"))
+    model, way = car(of), course(of)
+    speeds = np.linspace(2.0, 1.12 * max(detail.out.peak, detail.terminal), 160)
+    acting = [forces(model, way, float(v)) for v in speeds]
+    fig = figure(height=3.8)
+    ax = axes(fig, left=0.85)
+    x = from_all(speeds, "speed", speed)
+    rows = (
+        (np.array([a.resistance for a in acting]), "all resistance", SERIES[0], DASHES[0]),
+        (np.array([a.drag for a in acting]), "of it drag", SERIES[1], DASHES[1]),
+    )
+    for values, words, colour, dash in rows:
+        ax.plot(x, from_all(values, "force", force), color=colour, linestyle=dash, label=words)
+    top = 0.0
+    for number, gear in enumerate(gears(of), 1):
+        limit = [
+            grip(model, a, model.driven, mass=gear.mass, resistance=a.resistance, sign=1.0)
+            for a in acting
+        ]
+        inside = speeds <= gear.speeds[-1] if not gear.power else speeds > 0.0
+        thrust = np.array([gear.thrust(float(v)) for v in speeds])
+        wanted = np.where(inside, thrust, np.nan)
+        ax.plot(
+            x,
+            from_all(wanted, "force", force),
+            color=SERIES[2],
+            linestyle=DASHES[2],
+            linewidth=1.1,
+            label="thrust of the engine, each gear" if number == 1 else None,
+        )
+        top = max(top, float(np.max(limit)))
+    ax.plot(
+        x,
+        from_all(np.array(limit), "force", force),
+        color=INK,
+        linestyle=DASHES[3],
+        label="grip of the driven wheels",
+    )
+    ax.set_ylim(0, 2.0 * from_si(top, "force", force))
+    ax.set_xlim(0, float(x[-1]))
+    ax.set_xlabel(f"speed [{speed}]")
+    ax.set_ylabel(f"force [{force}]")
+    ax.grid(color=GRID)
+    ax.legend(loc="upper right")
+    balance = show(detail.terminal, "speed", system)
+    reach = (
+        "long enough to come within 2 % of it"
+        if detail.out.peak > 0.98 * detail.terminal
+        else "too short to get there"
+    )
+    resist = show(forces(model, way, detail.terminal).resistance, "force", system)
+    return finish(
+        fig,
+        "speed.forces",
+        "Forces over speed",
+        f"Thrust and resistance balance at {balance}, with {resist} of resistance; the course is {reach}.",
+        "The vehicle accelerates with the lower of thrust and grip, less the resistance.",
+    )

@@ -1,0 +1,242 @@
+"""The charts of stability: centre of pressure and CG along the side view, crosswind and axle loads over speed."""
+
+from __future__ import annotations
+
+import itertools
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Circle
+
+from buildspec.build import Build
+from buildspec.kinds import KINDS, System
+from buildspec.quantities import from_si, show
+from generator.charts.canvas import (
+    ACCENT,
+    DASHES,
+    GRID,
+    INK,
+    MARKERS,
+    MUTED,
+    SERIES,
+    SHORT,
+    axes,
+    figure,
+    finish,
+)
+from generator.charts.chart import Chart
+from generator.subjects.stability import ConditionLine, Detail
+from generator.vocabulary import Outcome
+
+MOST_SLIP = 0.182
+"""Tangent of the side-slip at which the search for the largest crosswind ends."""
+
+
+def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
+    """Side view, largest crosswind over speed, axle loads over speed."""
+    detail = outcome.detail
+    if not isinstance(detail, Detail):
+        return ()
+    return _side(detail, build), _wind(detail, build), _axles(detail, build)
+
+
+def _side(detail: Detail, build: Build) -> Chart:
+    system, unit = build.system, KINDS["length"].printed_unit(build.system)
+    fig = figure(width=7.0, height=2.8)
+    ax = axes(fig, left=0.65)
+    _outline(ax, detail, unit)
+    for n, line in enumerate(detail.conditions):
+        ax.plot(
+            [from_si(line.cg_x, "length", unit)],
+            [from_si(detail.of.cg_height.value or 0.0, "length", unit)],
+            marker=MARKERS[n % 6],
+            color=SERIES[n % 6],
+            markersize=7,
+            linestyle="none",
+            markerfacecolor="none",
+            label=f"CG, {line.title.lower()}",
+        )
+    centre, off = detail.centre.value or 0.0, detail.centre.standard_uncertainty
+    x = from_si(centre, "length", unit)
+    ax.axvline(x, color=ACCENT, linewidth=1.6)
+    if off > 0.0:
+        ax.axvspan(
+            from_si(centre - off, "length", unit),
+            from_si(centre + off, "length", unit),
+            color=ACCENT,
+            alpha=0.15,
+        )
+    ax.text(x, ax.get_ylim()[1], "  centre of pressure", fontsize=8.0, color=INK, va="top")
+    ax.set_xlabel(f"x, aft of the origin [{unit}]")
+    ax.set_ylabel(f"height [{unit}]")
+    ax.set_aspect("equal", adjustable="box", anchor="W")
+    fig.legend(loc="upper right", ncols=max(len(detail.conditions), 1), bbox_to_anchor=(0.98, 1.0))
+    least = min(
+        (c for c in detail.conditions if c.running),
+        default=None,
+        key=lambda c: c.in_wheelbases.value or 0.0,
+    )
+    return finish(
+        fig,
+        "stability.side",
+        "Centre of pressure and CG along the side view",
+        _least_margin(least, system),
+        "Heights of the body's parts about its middle, as described, dotted where nothing is "
+        "described; the band is one standard uncertainty.",
+    )
+
+
+def _outline(ax: Axes, detail: Detail, unit: str) -> None:
+    """Body parts as outlines on their middle line, fins on top, wheels as circles on the ground."""
+    shape, of = detail.shape, detail.of
+    ground = 0.0
+    tallest = max(
+        [0.0, *(b.front_height.si for b in shape.bodies), *(b.rear_height.si for b in shape.bodies)]
+    )
+    middle = ground + 0.12 + 0.5 * tallest
+
+    def to(value: float) -> float:
+        return from_si(value, "length", unit)
+
+    for body in shape.bodies:
+        a, b = body.start.si, body.start.si + body.length.si
+        front, rear = 0.5 * body.front_height.si, 0.5 * body.rear_height.si
+        ax.fill(
+            [to(v) for v in (a, b, b, a)],
+            [to(middle + v) for v in (front, rear, -rear, -front)],
+            facecolor="none",
+            edgecolor=MUTED,
+            linewidth=1.1,
+        )
+    along = sorted(shape.bodies, key=lambda b: b.start.si)
+    for before, after in itertools.pairwise(along):
+        ends = (before.start.si + before.length.si, after.start.si)
+        for sign in (1.0, -1.0):
+            ax.plot(
+                [to(x) for x in ends],
+                [
+                    to(middle + 0.5 * sign * h)
+                    for h in (before.rear_height.si, after.front_height.si)
+                ],
+                color=MUTED,
+                linestyle=DASHES[2],
+                linewidth=0.9,
+            )
+    for fin in shape.fins:
+        base = middle + fin.body_radius.si
+        xs = (
+            fin.start.si,
+            fin.start.si + fin.sweep.si,
+            fin.start.si + fin.sweep.si + fin.tip.si,
+            fin.start.si + fin.root.si,
+        )
+        ax.fill(
+            [to(v) for v in xs],
+            [to(v) for v in (base, base + fin.height.si, base + fin.height.si, base)],
+            facecolor="none",
+            edgecolor=INK,
+            linewidth=1.2,
+        )
+    for wheel in (*of.axles.front[:1], *of.axles.rear[:1]):
+        r = wheel.radius.si if wheel.radius else 0.3
+        ax.add_patch(
+            Circle((to(wheel.x.si), to(r)), to(r), fill=False, edgecolor=MUTED, linewidth=1.1)
+        )
+    top = max(
+        [middle + 0.5 * tallest, *(middle + f.body_radius.si + f.height.si for f in shape.fins)]
+    )
+    ax.set_ylim(0, to(top * 1.12))
+    ax.autoscale(axis="x")
+
+
+def _wind(detail: Detail, build: Build) -> Chart:
+    unit = KINDS["speed"].printed_unit(build.system)
+    fig = figure(height=3.2)
+    ax = axes(fig)
+    held = [(v, w) for v, w in detail.winds if w < 0.999 * v * MOST_SLIP]
+    ended = [(v, w) for v, w in detail.winds if w >= 0.999 * v * MOST_SLIP]
+    for rows, words, colour, dash in (
+        (held, "largest crosswind that the tires hold", SERIES[0], DASHES[0]),
+        (ended, "more than that: here the method ends", MUTED, DASHES[2]),
+    ):
+        if rows:
+            ax.plot(
+                [from_si(v, "speed", unit) for v, _ in rows],
+                [from_si(w, "speed", unit) for _, w in rows],
+                color=colour,
+                linestyle=dash,
+                label=words,
+            )
+    wind, limits = detail.of.course.cross_wind, detail.shape.limits
+    if wind:
+        factor = limits.factor.si if limits else 1.0
+        for level, words, dash in (
+            (wind.si, "crosswind stated", DASHES[1]),
+            (factor * wind.si, "times the factor", DASHES[2]),
+        ):
+            ax.axhline(from_si(level, "speed", unit), color=SHORT, linestyle=dash, label=words)
+    ax.set_xlabel(f"speed [{unit}]")
+    ax.set_ylabel(f"crosswind [{unit}]")
+    ax.set_ylim(0, 1.6 * ax.get_ylim()[1])
+    ax.grid(color=GRID)
+    ax.legend(loc="upper left", ncols=2)
+    finding = (
+        f"At {show(detail.speed, 'speed', build.system)} and constant speed the tires hold a crosswind of "
+        f"{show(detail.wind.value or 0.0, 'speed', build.system, figures=3)}."
+    )
+    return finish(
+        fig,
+        "stability.wind",
+        "Largest crosswind over speed",
+        finding,
+        "Sought up to a side-slip of 10°, where the slopes end; at lower speeds the tires hold more than "
+        "that.",
+    )
+
+
+def _axles(detail: Detail, build: Build) -> Chart:
+    system: System = build.system
+    speed, force = (KINDS[k].printed_unit(system) for k in ("speed", "force"))
+    fig = figure(height=3.2)
+    ax = axes(fig, left=0.85)
+    x = [from_si(row[0], "speed", speed) for row in detail.axles]
+    for n, (words, column) in enumerate((("front axle", 1), ("rear axle", 2))):
+        ax.plot(
+            x,
+            [from_si(row[column], "force", force) for row in detail.axles],
+            color=SERIES[n],
+            linestyle=DASHES[n],
+            label=words,
+        )
+    limits = detail.shape.limits
+    if limits and limits.front_load:
+        ax.axhline(
+            from_si(limits.front_load.si, "force", force),
+            color=SHORT,
+            linestyle=DASHES[2],
+            label="front axle load asked for",
+        )
+    ax.set_xlabel(f"speed [{speed}]")
+    ax.set_ylabel(f"axle load [{force}]")
+    ax.set_ylim(0, None)
+    ax.grid(color=GRID)
+    ax.legend(loc="lower right")
+    pace, front, _ = min(detail.axles, key=lambda row: row[1])
+    return finish(
+        fig,
+        "stability.axles",
+        "Axle loads over speed, full throttle",
+        f"The front axle carries least at {show(pace, 'speed', system, figures=3)}: "
+        f"{show(front, 'force', system)}.",
+    )
+
+
+def _least_margin(least: ConditionLine | None, system: System) -> str:
+    """Where the centre of pressure lies in the condition that keeps it least behind the CG."""
+    if least is None:
+        return "No condition is known."
+    share = least.in_wheelbases.value or 0.0
+    side = "behind" if share > 0 else "ahead of"
+    return (
+        f"The centre of pressure lies {show(abs(share), 'share', system, figures=3)} of the wheelbase "
+        f"{side} the CG in the condition where that is least, {least.title.lower()}."
+    )

@@ -1,0 +1,196 @@
+"""The charts of stopping: each case against the course, speed over distance, heat of the rotors."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from buildspec.build import Build
+from buildspec.kinds import KINDS
+from buildspec.quantities import from_si, show
+from generator.charts.canvas import (
+    DASHES,
+    GRID,
+    HATCHES,
+    INK,
+    MARKERS,
+    MUTED,
+    SERIES,
+    SHORT,
+    axes,
+    figure,
+    finish,
+)
+from generator.charts.chart import Chart
+from generator.subjects.stopping import CaseLine, Detail
+from generator.vocabulary import Outcome
+
+
+def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
+    """Bars of all cases, speed over distance, and rotor temperatures where they are known."""
+    detail = outcome.detail
+    if not isinstance(detail, Detail):
+        return ()
+    heat = (_heat(detail, build),) if any(line.rise.value for line in detail.lines) else ()
+    return (_bars(detail, build), _speed(detail, build), *heat)
+
+
+def _bars(detail: Detail, build: Build) -> Chart:
+    system, factor = build.system, detail.setting.section.factor.si
+    unit = KINDS["distance"].printed_unit(system)
+    fig = figure(height=1.1 + 0.42 * len(detail.lines))
+    ax = axes(fig, left=2.3)
+    available = from_si(detail.setting.available, "distance", unit)
+    places = np.arange(len(detail.lines))[::-1]
+    for place, line in zip(places, detail.lines, strict=True):
+        short = line.check.verdict == "short"
+        reach = from_si(line.stop.distance, "distance", unit)
+        ax.barh(
+            [place],
+            [factor * reach],
+            height=0.34,
+            color="none",
+            edgecolor=MUTED,
+            linestyle=(0, (3, 2)),
+        )
+        ax.barh(
+            [place],
+            [reach],
+            height=0.62,
+            color=SHORT if short else SERIES[0],
+            hatch=HATCHES[1] if short else "",
+        )
+        said = (
+            "does not stop"
+            if line.stop.stalled
+            else str(show(line.stop.distance, "distance", system, figures=3))
+        )
+        ax.text(
+            0.01,
+            float(place) + 0.33,
+            said,
+            transform=ax.get_yaxis_transform(),
+            fontsize=7.5,
+            color=INK,
+            va="bottom",
+        )
+    ax.axvline(available, color=INK, linewidth=1.3)
+    ax.text(
+        available,
+        len(places) - 0.45,
+        " end of course",
+        fontsize=8.0,
+        color=INK,
+        ha="right",
+        va="bottom",
+        rotation=0,
+    )
+    ax.set_yticks(places, [line.case.title for line in detail.lines])
+    ax.set_ylim(-0.6, len(places) - 0.05)
+    ax.set_xlabel(f"distance behind the timed sections [{unit}]")
+    ax.set_xlim(
+        0,
+        1.12
+        * max(
+            available, *(from_si(factor * x.stop.distance, "distance", unit) for x in detail.lines)
+        ),
+    )
+    ax.grid(color=GRID, axis="x")
+    return finish(
+        fig,
+        "stopping.cases",
+        "Every case against the course",
+        _said(detail.lines, build),
+        f"The dashed outline is the distance times the factor of {factor:g}; beyond the line there "
+        "is no course. Bars that fall short are hatched.",
+    )
+
+
+def _said(lines: tuple[CaseLine, ...], build: Build) -> str:
+    short = [line.case.title for line in lines if line.check.verdict == "short"]
+    never = [line.case.title for line in lines if line.stop.stalled]
+    said = (
+        f"{len(lines) - len(short) - len(never)} of {len(lines)} cases stop on the course with the factor asked"
+        + (f"; short: {', '.join(short)}" if short else "")
+        + (f"; never stops: {', '.join(never)}" if never else "")
+    )
+    return f"{said}. With everything working it takes {show(lines[0].stop.distance, 'distance', build.system)}."
+
+
+def _speed(detail: Detail, build: Build) -> Chart:
+    system = build.system
+    unit, speed = KINDS["distance"].printed_unit(system), KINDS["speed"].printed_unit(system)
+    fig = figure(height=4.0)
+    ax = axes(fig)
+    for n, line in enumerate(detail.lines):
+        _, x, v = line.stop.trace
+        ax.plot(
+            [from_si(float(a), "distance", unit) for a in x],
+            [from_si(float(a), "speed", speed) for a in v],
+            color=SERIES[n % 6],
+            linestyle=DASHES[n % 6],
+            label=line.case.title,
+        )
+        for h in line.stop.stretched:
+            ax.plot(
+                [from_si(h.distance, "distance", unit)],
+                [from_si(h.speed, "speed", speed)],
+                color=SERIES[n % 6],
+                marker=MARKERS[0],
+                markersize=5,
+            )
+        for h in line.stop.happenings:
+            if h.what == "brakes on":
+                ax.plot(
+                    [from_si(h.distance, "distance", unit)],
+                    [from_si(h.speed, "speed", speed)],
+                    color=SERIES[n % 6],
+                    marker=MARKERS[1],
+                    markersize=4,
+                )
+    ax.axvline(from_si(detail.setting.available, "distance", unit), color=INK, linewidth=1.3)
+    ax.set_xlabel(f"distance behind the timed sections [{unit}]")
+    ax.set_ylabel(f"speed [{speed}]")
+    ax.set_ylim(0, None)
+    ax.set_xlim(0, None)
+    ax.grid(color=GRID)
+    ax.legend(loc="upper right")
+    left = detail.lines[0].stop.stretched
+    first = (
+        f"With everything working the first parachute is stretched "
+        f"{show(left[0].distance, 'distance', system, figures=3)} behind the timed sections at "
+        f"{show(left[0].speed, 'speed', system, figures=3)}"
+        if left
+        else "No parachute is used"
+    )
+    return finish(
+        fig,
+        "stopping.speed",
+        "Speed over distance in every case",
+        f"{first}.",
+        "Discs: line stretch of a parachute. Squares: brakes on. Upright line: end of the course.",
+    )
+
+
+def _heat(detail: Detail, build: Build) -> Chart:
+    system = build.system
+    unit = KINDS["temperature difference"].printed_unit(system)
+    rows = [line for line in detail.lines if line.rise.value is not None]
+    fig = figure(height=0.9 + 0.32 * len(rows))
+    ax = axes(fig, left=2.3)
+    places = np.arange(len(rows))[::-1]
+    for place, line in zip(places, rows, strict=True):
+        value = from_si(line.rise.value or 0.0, "temperature difference", unit)
+        ax.barh([place], [value], height=0.6, color=SERIES[1])
+        ax.text(value, float(place), f" {value:,.0f}", va="center", fontsize=8.0, color=INK)
+    ax.set_yticks(places, [line.case.title for line in rows])
+    ax.set_xlabel(f"rise of the rotors' mean temperature [{unit}]")
+    ax.margins(x=0.12)
+    ax.grid(color=GRID, axis="x")
+    hottest = max(rows, key=lambda line: line.rise.value or 0.0)
+    return finish(
+        fig,
+        "stopping.heat",
+        "Heat of the rotors",
+        f"The rotors get hottest when: {hottest.case.title.lower()}, with a rise of "
+        f"{show(hottest.rise.value or 0.0, 'temperature difference', system, figures=3)}.",
+    )

@@ -1,0 +1,1 @@
+"""The run as a stepped integration: speeding up, the opening of a parachute, the stop. SI floats."""

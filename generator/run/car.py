@@ -1,0 +1,150 @@
+"""The vehicle and its surroundings as the integrations see them: frozen records of SI floats."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass, replace
+
+GRAVITY = 9.80665
+"""Standard gravity, m/s²."""
+
+
+@dataclass(frozen=True, slots=True)
+class Car:
+    """A rigid vehicle on two axles, SI.
+
+    `arm` is how far the CG is behind the front axle, `height` how high; lift areas act at the
+    axles, up positive; the drag acts at `drag_height`. `driven` and `braked` are the shares of the
+    front and rear axle load that drive or brake. Rolling resistance grows in proportion to
+    speed and has doubled at `doubling` (infinite: it stays).
+    """
+
+    mass: float
+    arm: float
+    height: float
+    wheelbase: float
+    drag_area: float
+    drag_height: float
+    front_lift: float
+    rear_lift: float
+    rolling: float
+    doubling: float
+    friction: float
+    driven: tuple[float, float] = (0.0, 1.0)
+    braked: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """Air density, head wind along the course (tail wind negative) and rise per length of it."""
+
+    density: float
+    wind: float = 0.0
+    grade: float = 0.0
+
+    def reversed(self) -> Course:
+        """The same course the other way."""
+        return replace(self, wind=-self.wind, grade=-self.grade)
+
+
+@dataclass(frozen=True, slots=True)
+class Gear:
+    """What one gear gives over speed: a piecewise linear table of thrust in N or power in W.
+
+    Below the table its first value holds, as thrust. Above it a power holds its last value; a thrust is
+    nothing, for the engine is then at its limit. `mass` is that of the vehicle with the
+    rotating parts in this gear.
+    """
+
+    speeds: tuple[float, ...]
+    values: tuple[float, ...]
+    power: bool
+    mass: float
+    until: float = float("inf")
+
+    def thrust(self, speed: float) -> float:
+        """Thrust in N at a speed in m/s, before the tires' grip."""
+        first = self.speeds[0]
+        if speed <= first:
+            return self.values[0] / first if self.power else self.values[0]
+        if speed >= self.speeds[-1]:
+            return self.values[-1] / speed if self.power else 0.0
+        n = bisect_right(self.speeds, speed)
+        low, high = self.speeds[n - 1], self.speeds[n]
+        value = self.values[n - 1] + (self.values[n] - self.values[n - 1]) * (speed - low) / (
+            high - low
+        )
+        return value / speed if self.power else value
+
+
+@dataclass(frozen=True, slots=True)
+class Forces:
+    """What acts at a speed, N. `front` and `rear` are axle loads without the part acceleration shifts."""
+
+    drag: float
+    rolling: float
+    grade: float
+    front: float
+    rear: float
+
+    @property
+    def resistance(self) -> float:
+        """All that holds the vehicle back without brakes and parachutes."""
+        return self.drag + self.rolling + self.grade
+
+
+def forces(
+    car: Car, course: Course, speed: float, pull: float = 0.0, pull_height: float = 0.0
+) -> Forces:
+    """Drag, rolling resistance, grade and axle loads at a speed in m/s and a parachute's pull in N."""
+    wind = speed + course.wind
+    pressure = 0.5 * course.density * wind * abs(wind)
+    drag = pressure * car.drag_area
+    front_lift, rear_lift = abs(pressure) * car.front_lift, abs(pressure) * car.rear_lift
+    weight = car.mass * GRAVITY
+    rear = (
+        weight * car.arm + drag * car.drag_height + pull * pull_height
+    ) / car.wheelbase - rear_lift
+    front = weight - front_lift - rear_lift - rear
+    coefficient = car.rolling * (1.0 + speed / car.doubling)
+    return Forces(drag, coefficient * max(front + rear, 0.0), weight * course.grade, front, rear)
+
+
+def grip(
+    car: Car,
+    acting: Forces,
+    share: tuple[float, float],
+    *,
+    mass: float,
+    resistance: float,
+    sign: float,
+) -> float:
+    """Greatest force in N that the wheels of `share` pass to the surface, load transfer included.
+
+    `sign` is 1 for thrust and −1 for brakes; `mass` counts the rotating parts. The acceleration a
+    that the force gives moves m a h/l from the front axle to the rear one, so both are solved
+    together: F = μ (N₀ + c a), a = (±F − R)/m_e. Never below zero.
+    """
+    shift = (share[1] - share[0]) * car.mass * car.height / car.wheelbase
+    still = share[0] * acting.front + share[1] * acting.rear - shift * resistance / mass
+    slope = 1.0 - sign * car.friction * shift / mass
+    if slope <= 0.0:
+        return float("inf")
+    return max(car.friction * still / slope, 0.0)
+
+
+def terminal(car: Car, course: Course, gear: Gear, high: float = 400.0) -> float:
+    """Speed in m/s at which the thrust of `gear` no longer exceeds what resists; found by bisection."""
+    low = 1.0
+    if not _gains(car, course, gear, low):
+        return 0.0
+    while high - low > 1e-9 * high:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if _gains(car, course, gear, middle) else (low, middle)
+    return low
+
+
+def _gains(car: Car, course: Course, gear: Gear, speed: float) -> bool:
+    acting = forces(car, course, speed)
+    limit = grip(car, acting, car.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0)
+    return min(gear.thrust(speed), limit) > acting.resistance

@@ -1,0 +1,286 @@
+"""Speeding up: from the start line through the timed sections, with shifts and the tires' grip."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.run.car import Car, Course, Gear, forces, grip
+
+Array = NDArray[np.float64]
+LONGEST = 600.0
+"""A run that has not passed the last mark after this many seconds is given up."""
+TOLERANCE = 1e-8
+"""Relative tolerance of the integration; against closed forms it is then right to 1e-6."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """When and how fast the vehicle passes a mark; None where it never does."""
+
+    mark: float
+    time: float | None
+    speed: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """The run sampled in time: time s, distance m, speed m/s, thrust N; `gear` counts from 1, 0 while shifting."""
+
+    time: Array
+    distance: Array
+    speed: Array
+    thrust: Array
+    gear: Array
+    gripless: Array
+
+
+@dataclass(frozen=True)
+class Run:
+    """How a run went. `stalled` says why it did not reach the end, where it did not."""
+
+    crossings: tuple[Crossing, ...]
+    peak: float
+    distance: float
+    time: float
+    shifts: tuple[tuple[int, float, float], ...]
+    held: bool
+    stalled: str
+    trace: Trace = field(repr=False, compare=False)
+    steps: int = 0
+
+    @property
+    def grip_share(self) -> float:
+        """Share of the distance in which the tires' grip was the limit and not the power."""
+        ahead = np.diff(self.trace.distance)
+        whole = float(ahead.sum())
+        return float((ahead * self.trace.gripless[:-1]).sum()) / whole if whole else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """What stays the same during a run: vehicle, course, marks, and how finely to integrate and sample."""
+
+    car: Car
+    course: Course
+    marks: Sequence[float]
+    tolerance: float
+    samples: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Leg:
+    """One piece of the run, in one gear or between two."""
+
+    time: Array
+    state: Array
+    gear: int
+    crossed: tuple[tuple[float, float, float], ...]
+    ended: str
+    steps: int
+
+
+def run_up(
+    car: Car,
+    course: Course,
+    gears: Sequence[Gear],
+    *,
+    marks: Sequence[float],
+    start: float = 0.0,
+    shift_time: float = 0.0,
+    tolerance: float = TOLERANCE,
+    samples: int = 40,
+) -> Run:
+    """Integrate from the start line to the last of `marks` (m, rising) with full throttle.
+
+    Gears are taken in order, each until its `until` speed; no slip but the limit of grip. Thrust is
+    cut for `shift_time` s at a shift. In the top gear the engine's limit holds the speed.
+    """
+    way, legs = _Way(car, course, marks, tolerance, samples), list[_Leg]()
+    state, clock, number = np.array([0.0, start]), 0.0, 0
+    shifts: list[tuple[int, float, float]] = []
+    ended = "shift"
+    while ended == "shift":
+        last = number == len(gears) - 1
+        leg = _drive(way, gears[number], number + 1, (clock, state), last=last)
+        legs.append(leg)
+        state, clock, ended = leg.state[:, -1], float(leg.time[-1]), leg.ended
+        if ended == "shift":
+            number += 1
+            shifts.append((number + 1, float(state[0]), float(state[1])))
+            if shift_time > 0.0:
+                leg = _coast(way, gears[number].mass, (clock, state), shift_time)
+                legs.append(leg)
+                state, clock = leg.state[:, -1], float(leg.time[-1])
+                ended = "mark" if leg.ended == "mark" else "shift"
+    if ended == "limit":
+        legs.append(_held(number + 1, clock, state, marks))
+    return _gathered(way, gears, legs, tuple(shifts))
+
+
+def _drive(way: _Way, gear: Gear, number: int, since: tuple[float, Array], *, last: bool) -> _Leg:
+    """Full throttle in one gear until its shift speed, the last mark, or the end of patience."""
+    ends, (clock, state) = "limit" if last else "shift", since
+
+    def rates(_: float, y: Array) -> list[float]:
+        speed = float(y[1])
+        return [speed, _acceleration(way.car, way.course, gear, speed)]
+
+    limit = gear.speeds[-1] if last and not gear.power else gear.until
+    if state[1] >= limit:
+        return _Leg(np.array([clock]), state[:, None], number, (), ends, 0)
+    return _leg(way, rates, since, limit=limit, number=number, at_limit=ends)
+
+
+def _coast(way: _Way, mass: float, since: tuple[float, Array], lasting: float) -> _Leg:
+    """No thrust for a while."""
+
+    def rates(_: float, y: Array) -> list[float]:
+        speed = float(y[1])
+        return [speed, -forces(way.car, way.course, speed).resistance / mass]
+
+    return _leg(
+        replace(way, samples=3),
+        rates,
+        since,
+        limit=float("inf"),
+        number=0,
+        at_limit="shift",
+        lasting=lasting,
+    )
+
+
+def _acceleration(car: Car, course: Course, gear: Gear, speed: float) -> float:
+    acting = forces(car, course, speed)
+    limit = grip(car, acting, car.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0)
+    return (min(gear.thrust(speed), limit) - acting.resistance) / gear.mass
+
+
+def _leg(
+    way: _Way,
+    rates: Callable[[float, Array], list[float]],
+    since: tuple[float, Array],
+    *,
+    limit: float,
+    number: int,
+    at_limit: str,
+    lasting: float = LONGEST,
+) -> _Leg:
+    """Integrate one piece; its events are the marks and the speed at which it ends."""
+    from scipy.integrate import solve_ivp  # noqa: PLC0415  (a third of a second where nothing runs)
+
+    clock, state = since
+    ahead = [m for m in way.marks if m > state[0]]
+    events = [_at_mark(m, terminal=m == ahead[-1]) for m in ahead]
+    events += [_at_speed(limit)] if limit < float("inf") else []
+    found = solve_ivp(
+        rates,
+        (clock, clock + lasting),
+        state,
+        events=events,
+        rtol=way.tolerance,
+        atol=way.tolerance,
+        dense_output=True,
+        max_step=lasting,
+    )
+    crossed = tuple(
+        (m, float(t[0]), float(y[0][1]))
+        for m, t, y in zip(ahead, found.t_events, found.y_events, strict=False)
+        if len(t)
+    )
+    end = float(found.t[-1])
+    grid = np.unique(np.append(np.linspace(clock, end, way.samples), end))
+    ended = "time" if lasting == LONGEST else at_limit
+    if found.status == 1:
+        ended = "mark" if crossed and crossed[-1][0] == ahead[-1] else at_limit
+    return _Leg(grid, found.sol(grid), number, crossed, ended, len(found.t))
+
+
+def _held(number: int, clock: float, state: Array, marks: Sequence[float]) -> _Leg:
+    """The rest of the way at the engine's limit, at constant speed."""
+    place, speed = float(state[0]), float(state[1])
+    ahead = [m for m in marks if m > place]
+    crossed = tuple((m, clock + (m - place) / speed, speed) for m in ahead)
+    last = crossed[-1][1] if crossed else clock
+    places = np.array([[place, ahead[-1] if ahead else place], [speed, speed]])
+    return _Leg(np.array([clock, last]), places, number, crossed, "mark", 1)
+
+
+def _at_mark(mark: float, *, terminal: bool) -> Any:
+    def event(_: float, y: Array) -> float:
+        return float(y[0]) - mark
+
+    event.terminal = terminal  # type: ignore[attr-defined]
+    event.direction = 1.0  # type: ignore[attr-defined]
+    return event
+
+
+def _at_speed(limit: float) -> Any:
+    def event(_: float, y: Array) -> float:
+        return float(y[1]) - limit
+
+    event.terminal = True  # type: ignore[attr-defined]
+    event.direction = 1.0  # type: ignore[attr-defined]
+    return event
+
+
+def _gathered(
+    way: _Way,
+    gears: Sequence[Gear],
+    legs: Sequence[_Leg],
+    shifts: tuple[tuple[int, float, float], ...],
+) -> Run:
+    known = {mark: (t, v) for leg in legs for mark, t, v in leg.crossed}
+    crossings = tuple(Crossing(m, *known.get(m, (None, None))) for m in way.marks)
+    trace = _trace(way.car, way.course, gears, legs)
+    held = len(legs) > 1 and legs[-1].steps == 1 and legs[-1].ended == "mark" and legs[-1].gear > 0
+    stalled = (
+        ""
+        if legs[-1].ended == "mark"
+        else (f"the vehicle has not passed the last mark {LONGEST:.0f} s after the start")
+    )
+    return Run(
+        crossings,
+        float(trace.speed.max()),
+        float(trace.distance[-1]),
+        float(trace.time[-1]),
+        shifts,
+        held,
+        stalled,
+        trace,
+        sum(leg.steps for leg in legs),
+    )
+
+
+def _trace(car: Car, course: Course, gears: Sequence[Gear], legs: Sequence[_Leg]) -> Trace:
+    time = np.concatenate([leg.time for leg in legs])
+    distance = np.concatenate([leg.state[0] for leg in legs])
+    speed = np.concatenate([leg.state[1] for leg in legs])
+    gear = np.concatenate([np.full(len(leg.time), float(leg.gear)) for leg in legs])
+    pairs = [
+        _thrust(car, course, gears, int(n), float(v)) for n, v in zip(gear, speed, strict=True)
+    ]
+    return Trace(
+        time,
+        distance,
+        speed,
+        np.array([p[0] for p in pairs]),
+        gear,
+        np.array([p[1] for p in pairs]),
+    )
+
+
+def _thrust(
+    car: Car, course: Course, gears: Sequence[Gear], number: int, speed: float
+) -> tuple[float, float]:
+    """Thrust, and 1.0 where grip limits it."""
+    if not number:
+        return 0.0, 0.0
+    gear, acting = gears[number - 1], forces(car, course, speed)
+    limit = grip(car, acting, car.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0)
+    wanted = gear.thrust(speed)
+    return min(wanted, limit), float(limit < wanted)

@@ -1,0 +1,218 @@
+"""The subject `parachutes`: opening loads, what must hold them, and what the pull does to the vehicle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from buildspec.sections.parachutes import Canopy, Parachutes
+from generator.checks import make_check
+from generator.subjects.parachutes_geometry import Geometry, geometry
+from generator.subjects.parachutes_loads import UNSURE, Loads, Scene, loads, table_assumptions
+from generator.subjects.parachutes_strength import strength, witnesses
+from generator.subjects.run_model import Parts, car, course, of_sections, parts, rolling_mass
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep
+
+WORD = "parachutes"
+
+
+@dataclass(frozen=True, eq=False)
+class Chute:
+    """One parachute with everything found of it."""
+
+    loads: Loads
+    geometry: Geometry | None
+    checks: tuple[Check, ...]
+    steps: tuple[WorkedStep, ...]
+    results: tuple[Result, ...]
+
+    @property
+    def canopy(self) -> Canopy:
+        """Its entry in the description."""
+        return self.loads.canopy
+
+
+@dataclass(frozen=True, eq=False)
+class Detail:
+    """Everything the page and the charts show."""
+
+    of: Parts
+    speed: float
+    why: str
+    chutes: tuple[Chute, ...]
+    inputs: tuple[Quantity, ...]
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """Every parachute's loads and checks, or None where none is described."""
+    section = build.section(Parachutes)
+    if section is None:
+        return None
+    of = parts(build, given)
+    if isinstance(of, str):
+        return _nothing(of or "the sections `aero` and `course` are missing")
+    speed, why = load_speed(of, section.speed, given)
+    if speed <= 0.0:
+        return _nothing(
+            "no speed is known: state `parachutes.speed`, `vehicle.target_speed` or a `drive`"
+        )
+    chutes = tuple(_chute(of, canopy, speed) for canopy in section.canopies)
+    return Outcome(
+        subject=WORD,
+        results=tuple(r for c in chutes for r in c.results),
+        checks=tuple(k for c in chutes for k in c.checks),
+        steps=tuple(s for c in chutes for s in c.steps),
+        cautions=(*_hazards(), *(k for c in chutes for k in _limits(c))),
+        assumptions=tuple(_assumptions(section)),
+        open_items=tuple(i for c in chutes for i in _open(c)),
+        detail=Detail(of, speed, why, chutes, of_sections(build, "parachutes")),
+    )
+
+
+def load_speed(of: Parts, stated: Quantity | None, given: Given) -> tuple[float, str]:
+    """The speed that loads and stops start from, m/s, and where it comes from."""
+    if stated:
+        return stated.si, "the speed stated for it"
+    target = of.vehicle.target_speed.si if of.vehicle and of.vehicle.target_speed else 0.0
+    speed = given.outcomes.get("speed")
+    ends = speed.by_id.get("speed.exit") if speed else None
+    computed = (ends.value or 0.0) if ends else 0.0
+    if computed >= target:
+        return (
+            computed,
+            "the computed speed at the end of the timed sections, which is above the target speed",
+        )
+    return (
+        target,
+        "the target speed, which is above the computed one" if computed else "the target speed",
+    )
+
+
+def _nothing(why: str) -> Outcome:
+    lacking = Result("parachutes.design_load", "Design load", None, "force", absent=why)
+    check = make_check(
+        "parachutes.check.load", "Parachutes hold their load", demand=lacking, capacity=lacking
+    )
+    return Outcome(subject=WORD, results=(lacking,), checks=(check,))
+
+
+def _chute(of: Parts, canopy: Canopy, speed: float) -> Chute:
+    scene = Scene(
+        of, car(of), course(of), canopy.speed.si if canopy.speed else speed, rolling_mass(of)
+    )
+    found = loads(canopy, scene)
+    checks, strength_steps = strength(found)
+    place = geometry(found, scene)
+    results = (
+        found.design,
+        found.steady,
+        found.deceleration,
+        found.snatch,
+        *(r for c in found.credits for r in (c.expected, c.integrated)),
+        *(place.results if place else ()),
+    )
+    return Chute(
+        found,
+        place,
+        (*checks, *(place.checks if place else ())),
+        (*found.steps, *strength_steps, *(place.steps if place else ())),
+        results,
+    )
+
+
+def _hazards() -> Iterable[Caution]:
+    for word, text in (
+        (
+            "behind",
+            "Never stand behind a packed parachute, and keep its lever pinned until the driver is "
+            "strapped in and the crew is clear.",
+        ),
+        (
+            "packing",
+            "Pack by the maker's sheet, by one trained person, with a second who checks; replace lanyards and "
+            "release lines before they are worn. A lanyard that is too short opens the pack by itself.",
+        ),
+        (
+            "heat",
+            "Nylon loses strength in heat long before it melts: keep packs, lines and the strap "
+            "out of the exhaust's way and inspect them after every run.",
+        ),
+        (
+            "speed",
+            "Open a parachute only inside the speeds its maker allows. The figures here are for arranging and "
+            "comparing; the rulebook in force and the maker decide.",
+        ),
+    ):
+        yield Caution(f"parachutes.caution.{word}", text, WORD, hazard=True)
+
+
+def _limits(chute: Chute) -> Iterable[Caution]:
+    canopy = chute.canopy
+    for credit in chute.loads.credits[:1]:
+        if credit.ballistic < UNSURE:
+            yield Caution(
+                f"parachutes.{canopy.id}.caution.light",
+                f"{canopy.name}: the ballistic parameter is {credit.ballistic:.2g}. Below {UNSURE} "
+                "the published figure and the exact solution differ by 10 to 20 %, so the "
+                "expected load is no better than that; the design load stands.",
+                WORD,
+            )
+        if abs(credit.agrees) > 1e-3:
+            yield Caution(
+                f"parachutes.{canopy.id}.caution.integration",
+                f"{canopy.name}: integration and closed form "
+                f"differ by {credit.agrees:.2%}; neither expected load should be used.",
+                WORD,
+            )
+    if chute.loads.design.value is not None and not chute.loads.credits:
+        yield Caution(
+            f"parachutes.{canopy.id}.caution.fill",
+            f"{canopy.name}: no fill constant is known, so no expected load is computed; the "
+            "design load needs none.",
+            WORD,
+        )
+
+
+def _assumptions(section: Parachutes) -> Iterable[Assumption]:
+    yield Assumption(
+        "parachutes.assumption.mass",
+        "The pull acts on the whole vehicle as a rigid body; the strap's own spring is counted "
+        "only in the snatch load.",
+        WORD,
+        "common practice",
+    )
+    yield Assumption(
+        "parachutes.assumption.wind",
+        "For loads a head wind is added to the speed, a tail wind is not taken off.",
+        WORD,
+        "conservative",
+    )
+    for canopy in section.canopies:
+        yield from table_assumptions(canopy)
+
+
+def _open(chute: Chute) -> Iterable[OpenItem]:
+    yield from witnesses(chute.loads)
+    if chute.loads.snatch.value is None:
+        canopy = chute.canopy
+        yield OpenItem(
+            f"parachutes.{canopy.id}.snatch",
+            WORD,
+            "missing",
+            f"{canopy.name}: the snatch load is not known; {chute.loads.snatch.absent}",
+            "state those, or the maker's own snatch load as a test sheet",
+            ref=f"parachutes.canopies.{canopy.id}",
+        )
+
+
+SUBJECT = Subject(
+    word=WORD,
+    title="Parachutes",
+    evaluate=evaluate,
+    needs=("mass", "air", "speed"),
+    purpose="The loads of each parachute as it opens, what lines, riser, shackle and mount hold, and what the pull "
+    "does to the axles.",
+)

@@ -1,0 +1,480 @@
+"""What one parachute is and does: its ranges, its opening loads without and with credit, its snatch load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from buildspec.quantities import Quantity
+from buildspec.sections.parachutes import Canopy
+from generator.formulas import air as air_formulas
+from generator.formulas import parachutes as f
+from generator.run.car import Car, Course
+from generator.run.opening import Opening, open_canopy
+from generator.spread import NOWHERE, Shift, at
+from generator.subjects.run_model import Parts, made, number
+from generator.tables.canopies import CanopyRow, canopies, canopy_source, webbings
+from generator.vocabulary import Assumption, Result, WorkedStep
+from generator.work import Given, work
+
+WORD = "parachutes"
+BOTH = (1.0, 2.0)
+"""Growth exponents shown where none is printed for a canopy type."""
+UNSURE = 1.5
+"""Below this ballistic parameter the published figure and the exact solution differ by more than 10 %."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ranges:
+    """A canopy's figures at both ends, SI. `fill` is the travel while filling over `diameter`; None is unknown."""
+
+    low_area: float
+    high_area: float
+    high_opening: float | None
+    fill: float | None
+    exponents: tuple[float, ...]
+    diameter: float | None
+    projected: float | None
+    high_coefficient: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Credit:
+    """An opening with the credit for slowing, at one growth exponent: N, and the integrated course of it."""
+
+    exponent: float
+    ballistic: float
+    reduction: float
+    expected: Result
+    integrated: Result
+    rolling: Opening
+    agrees: float
+
+    @property
+    def same(self) -> bool:
+        """Whether integration and closed form agree within 0.1 %."""
+        return abs(self.agrees) <= 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What a parachute opens behind: at a speed over ground, m/s; `mass` counts turning wheels, kg."""
+
+    of: Parts
+    car: Car
+    course: Course
+    speed: float
+    mass: float
+
+    @property
+    def through(self) -> float:
+        """Speed through the air, m/s: a head wind is added, a tail wind is not taken off."""
+        return self.speed + max(self.course.wind, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Loads:
+    """The loads of one parachute at the speed considered."""
+
+    canopy: Canopy
+    ranges: Ranges
+    speed: float
+    pressure: float
+    filling: float | None
+    design: Result
+    steady: Result
+    deceleration: Result
+    snatch: Result
+    credits: tuple[Credit, ...]
+    steps: tuple[WorkedStep, ...]
+    governing: Result
+
+
+def ranges(canopy: Canopy, shift: Shift = NOWHERE) -> Ranges:
+    """Both ends of what the maker or the table of types says."""
+    row = canopies()[canopy.type] if canopy.type else None
+    diameter = at(canopy.diameter, shift) if canopy.diameter else None
+    low, high = _coefficients(canopy, row, shift)
+    if canopy.drag_area:
+        areas = _ends(canopy.drag_area, shift)
+    else:
+        nominal = f.nominal_area(diameter=diameter or 0.0)
+        areas = ((low or 0.0) * nominal, (high or 0.0) * nominal)
+    opening = (
+        _ends(canopy.opening_coefficient, shift)[1]
+        if canopy.opening_coefficient
+        else row.opening[1]
+        if row
+        else None
+    )
+    fill = at(canopy.fill_constant, shift) if canopy.fill_constant else row.fill if row else None
+    own = canopy.growth_exponent.si if canopy.growth_exponent else row.exponent if row else None
+    projected = (
+        diameter * (row.projected[1] if row and row.projected else 1.0) if diameter else None
+    )
+    return Ranges(
+        (1.0 - at(canopy.wake_loss, shift)) * areas[0],
+        areas[1],
+        opening,
+        fill,
+        (float(own),) if own else BOTH,
+        diameter,
+        projected,
+        high,
+    )
+
+
+def _coefficients(
+    canopy: Canopy, row: CanopyRow | None, shift: Shift
+) -> tuple[float | None, float | None]:
+    if canopy.drag_coefficient:
+        return _ends(canopy.drag_coefficient, shift)
+    return row.drag if row else (None, None)
+
+
+def _ends(quantity: Quantity, shift: Shift) -> tuple[float, float]:
+    value = at(quantity, shift)
+    return value - quantity.half_width, value + quantity.half_width
+
+
+def loads(canopy: Canopy, scene: Scene) -> Loads:
+    """Opening loads of one parachute."""
+    of, found = scene.of, ranges(canopy)
+    steps = {s.id.rsplit(".", 1)[1]: s for s in _area_steps(of, canopy, found, scene.through)}
+    q = steps["pressure"].value
+    opening = found.high_opening
+    inputs = _inputs(of, canopy)
+    name = f"parachutes.{canopy.id}"
+    steady = q * found.high_area
+    share = number_share(of)
+    design = made(
+        f"{name}.design_load",
+        f"{canopy.name}: design load",
+        None if opening is None else steady * opening,
+        "force",
+        u=0.0 if opening is None else steady * opening * share,
+        inputs=inputs,
+        absent="neither a type nor an opening-force coefficient is stated",
+    )
+    if opening is not None:
+        steps["design"] = work(
+            f.design_load,
+            f"{name}.step.design",
+            "Design load, no credit for slowing",
+            pressure=q,
+            drag_area=steps["area"].value if "area" in steps else found.high_area,
+            overshoot=opening,
+        )
+    credits = _credits(canopy, found, scene, steps)
+    snatch = _snatch(canopy, scene, steps)
+    slow = None if design.value is None else design.value / scene.mass
+    return Loads(
+        canopy,
+        found,
+        scene.speed,
+        q,
+        steps["filling"].value if "filling" in steps else None,
+        design,
+        Result(
+            f"{name}.steady_drag",
+            f"{canopy.name}: steady drag, high end",
+            steady,
+            "force",
+            steady * share,
+            inputs=inputs,
+        ),
+        Result(
+            f"{name}.deceleration",
+            f"{canopy.name}: deceleration by the design load alone",
+            slow,
+            "acceleration",
+            absent=design.absent,
+            inputs=inputs,
+        ),
+        snatch,
+        credits,
+        tuple(steps.values()),
+        _governing(design, snatch, name, canopy),
+    )
+
+
+def number_share(of: Parts) -> float:
+    """Relative standard uncertainty of the density, which every load is proportional to."""
+    return of.density.standard_uncertainty / number(of.density, {})
+
+
+def _inputs(of: Parts, canopy: Canopy) -> tuple[str, ...]:
+    own = (canopy.diameter, canopy.drag_coefficient, canopy.drag_area, canopy.opening_coefficient)
+    return (*(q.id for q in own if q), *of.density.inputs)
+
+
+def _area_steps(of: Parts, canopy: Canopy, found: Ranges, through: float) -> Iterable[WorkedStep]:
+    name = f"parachutes.{canopy.id}.step"
+    yield work(
+        air_formulas.dynamic_pressure,
+        f"{name}.pressure",
+        "Dynamic pressure at line stretch",
+        density=of.density,
+        speed=through,
+        note="At the full speed considered: nothing is counted for slowing before line stretch.",
+    )
+    if canopy.drag_area or found.diameter is None or found.high_coefficient is None:
+        return
+    nominal = work(
+        f.nominal_area,
+        f"{name}.nominal",
+        "Nominal area",
+        diameter=canopy.diameter or found.diameter,
+    )
+    yield nominal
+    yield work(
+        f.canopy_drag_area,
+        f"{name}.area",
+        "Drag area, high end",
+        wake=1.0,
+        coefficient=found.high_coefficient,
+        area=nominal.value,
+        note="For loads the whole drag counts; the wake of the vehicle is credited only in stopping.",
+    )
+
+
+# ------------------------------------------------------------------------------- credit
+
+
+def _credits(
+    canopy: Canopy, found: Ranges, scene: Scene, steps: dict[str, WorkedStep]
+) -> tuple[Credit, ...]:
+    if found.fill is None or found.diameter is None or found.high_opening is None:
+        return ()
+    name = f"parachutes.{canopy.id}.step"
+    steps["filling"] = work(
+        f.filling_time,
+        f"{name}.filling",
+        "Filling time",
+        speed=scene.through,
+        fill=canopy.fill_constant or found.fill,
+        diameter=canopy.diameter or found.diameter,
+    )
+    steps["ballistic"] = work(
+        f.ballistic_parameter,
+        f"{name}.ballistic",
+        "Ballistic parameter",
+        mass=scene.mass,
+        density=scene.of.density,
+        drag_area=found.high_area,
+        speed=scene.through,
+        filling=steps["filling"].value,
+        note="The mass counts the turning wheels.",
+    )
+    return tuple(_credit(canopy, found, scene, steps, j) for j in found.exponents)
+
+
+def _credit(
+    canopy: Canopy, found: Ranges, scene: Scene, steps: dict[str, WorkedStep], exponent: float
+) -> Credit:
+    name, mark = f"parachutes.{canopy.id}", f"{exponent:g}".replace(".", "_")
+    a, q, opening = steps["ballistic"].value, steps["pressure"].value, found.high_opening or 1.0
+    reduced = work(
+        f.reduction_formula(a, exponent),
+        f"{name}.step.reduction_{mark}",
+        f"Opening-force reduction factor, growth exponent {exponent:g}",
+        ballistic=a,
+        exponent=exponent,
+    )
+    expected = work(
+        f.expected_load,
+        f"{name}.step.expected_{mark}",
+        f"Expected load, growth exponent {exponent:g}",
+        pressure=q,
+        drag_area=found.high_area,
+        overshoot=opening,
+        reduction=reduced.value,
+    )
+    steps |= {f"reduction_{mark}": reduced, f"expected_{mark}": expected}
+    alone = _opened(found, scene, steps["filling"].value, exponent, alone=True)
+    rolling = _opened(found, scene, steps["filling"].value, exponent, alone=False)
+    return Credit(
+        exponent,
+        a,
+        reduced.value,
+        Result(
+            f"{name}.expected_{mark}",
+            f"{canopy.name}: expected load by Pflanz, growth exponent {exponent:g}",
+            expected.value,
+            "force",
+        ),
+        Result(
+            f"{name}.integrated_{mark}",
+            f"{canopy.name}: expected load by integration, growth exponent {exponent:g}",
+            rolling.peak,
+            "force",
+        ),
+        rolling,
+        alone.peak / (q * found.high_area * reduced.value) - 1.0,
+    )
+
+
+def _opened(
+    found: Ranges, scene: Scene, filling: float, exponent: float, *, alone: bool
+) -> Opening:
+    """The filling integrated: the canopy `alone` as the closed form has it, or the vehicle's own resistance too."""
+    return open_canopy(
+        car=None if alone else scene.car,
+        course=Course(scene.course.density),
+        mass=scene.mass,
+        speed=scene.through,
+        drag_area=found.high_area,
+        filling=filling,
+        exponent=exponent,
+        overshoot=1.0 if alone else found.high_opening or 1.0,
+        after=1.0 if alone else 4.0,
+    )
+
+
+# ------------------------------------------------------------------------------- snatch
+
+
+def _snatch(canopy: Canopy, scene: Scene, steps: dict[str, WorkedStep]) -> Result:
+    name, q = f"parachutes.{canopy.id}", steps["pressure"].value
+    lines, riser, title = canopy.lines, canopy.riser, f"{canopy.name}: snatch load"
+    lacking = [
+        word
+        for word, value in (
+            ("mass", canopy.mass),
+            ("pilot_drag_area", canopy.pilot_drag_area),
+            ("lines", lines),
+            ("riser", riser),
+            ("lines.stretch", lines and lines.stretch),
+            ("riser.stretch", riser and riser.stretch),
+            ("riser strength", riser and leg_strength(canopy)),
+        )
+        if value is None
+    ]
+    if lacking or not (
+        canopy.mass
+        and canopy.pilot_drag_area
+        and lines
+        and riser
+        and lines.stretch
+        and riser.stretch
+    ):
+        return Result(
+            f"{name}.snatch_load", title, None, "force", absent=f"not stated: {', '.join(lacking)}"
+        )
+    leg = leg_strength(canopy) or 0.0
+    pack = work(
+        f.pack_speed,
+        f"{name}.step.pack",
+        "Speed of the pack at line stretch",
+        pressure=q,
+        pilot=canopy.pilot_drag_area,
+        length=lines.length.si + riser.length.si,
+        canopy=canopy.mass,
+    )
+    soft = work(
+        f.textile_stiffness,
+        f"{name}.step.lines_stiffness",
+        "Stiffness of the lines",
+        count=float(lines.count),
+        strength=lines.strength,
+        stretch=lines.stretch,
+        length=lines.length,
+    )
+    strap: Given = riser.strength or leg
+    stiff = work(
+        f.textile_stiffness,
+        f"{name}.step.riser_stiffness",
+        "Stiffness of the riser",
+        count=float(riser.legs),
+        strength=strap,
+        stretch=riser.stretch,
+        length=riser.length,
+    )
+    both = work(
+        f.in_series,
+        f"{name}.step.stiffness",
+        "Stiffness of both",
+        first=soft.value,
+        second=stiff.value,
+    )
+    force = work(
+        f.snatch_load,
+        f"{name}.step.snatch",
+        "Snatch load",
+        relative=min(pack.value, scene.through),
+        stiffness=both.value,
+        mass=scene.of.mass,
+        canopy=canopy.mass,
+    )
+    steps |= {
+        "pack": pack,
+        "lines_stiffness": soft,
+        "riser_stiffness": stiff,
+        "stiffness": both,
+        "snatch": force,
+    }
+    return Result(f"{name}.snatch_load", title, float(force.value), "force")
+
+
+def leg_strength(canopy: Canopy) -> float | None:
+    """Breaking strength of one leg of the riser, new, N."""
+    riser = canopy.riser
+    if riser is None:
+        return None
+    if riser.strength:
+        return riser.strength.si
+    return webbings()[riser.webbing].strength if riser.webbing else None
+
+
+def _governing(design: Result, snatch: Result, name: str, canopy: Canopy) -> Result:
+    """The load that lines, riser and mount are checked for."""
+    if design.value is None or snatch.value is None or snatch.value <= design.value:
+        return design
+    return Result(
+        f"{name}.governing_load",
+        f"{canopy.name}: snatch load, above the design load",
+        snatch.value,
+        "force",
+        snatch.standard_uncertainty,
+        inputs=design.inputs,
+    )
+
+
+def table_assumptions(canopy: Canopy) -> Iterable[Assumption]:
+    """What the program took from its tables for this canopy."""
+    row = canopies()[canopy.type] if canopy.type else None
+    if row is None:
+        return
+    taken = []
+    if not canopy.drag_area and not canopy.drag_coefficient:
+        taken.append(f"drag coefficient {row.drag[0]:.2f} to {row.drag[1]:.2f} on the nominal area")
+    if not canopy.opening_coefficient:
+        low, high = row.opening
+        taken.append(
+            f"opening-force coefficient {high:g}"
+            if low == high
+            else f"opening-force coefficient {low:g} to {high:g}"
+        )
+    if not canopy.fill_constant and row.fill:
+        taken.append(f"fill constant {row.fill:g}")
+    if not canopy.growth_exponent:
+        taken.append(
+            f"growth exponent {row.exponent:g}"
+            if row.exponent
+            else "no growth exponent is printed: 1 and 2 are shown"
+        )
+    if taken:
+        yield Assumption(
+            f"parachutes.{canopy.id}.assumption.table",
+            f"{canopy.name} ({row.title.lower()}): {'; '.join(taken)}.",
+            WORD,
+            canopy_source(),
+        )
+    if row.projected is None:
+        yield Assumption(
+            f"parachutes.{canopy.id}.assumption.projected",
+            f"{canopy.name}: the open canopy is taken as wide as its nominal diameter, which "
+            "overstates the pull of each line.",
+            WORD,
+            "conservative",
+        )

@@ -1,0 +1,326 @@
+"""The vehicle, its course and its drive put together from the description, for speed, stops and stability.
+
+Everything is a function of a shift of the description's values, so that spread is one more call.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from buildspec.build import Build
+from buildspec.kinds import System
+from buildspec.quantities import Quantity
+from buildspec.sections.aero import Aero
+from buildspec.sections.course import Course as CourseSection
+from buildspec.sections.datum import Datum
+from buildspec.sections.drive import Drive
+from buildspec.sections.vehicle import Vehicle
+from buildspec.sections.wheels import Wheel, Wheels
+from generator.formulas import motion
+from generator.run.car import Car, Course, Gear
+from generator.spread import NOWHERE, Shift, at
+from generator.subjects.subject import Given
+from generator.vocabulary import Outcome, Result
+
+SAME_AXLE = 0.05
+"""Wheels whose x differ by less than this share of the wheelbase count as one axle."""
+
+
+@dataclass(frozen=True)
+class Axles:
+    """The wheels of the front and the rear axle; `between` holds those of any other."""
+
+    front: tuple[Wheel, ...]
+    rear: tuple[Wheel, ...]
+    between: tuple[Wheel, ...] = ()
+
+    def x(self, wheels: tuple[Wheel, ...], shift: Shift = NOWHERE) -> float:
+        """The mean x of some wheels, m."""
+        return sum(at(w.x, shift) for w in wheels) / len(wheels)
+
+    def wheelbase(self, shift: Shift = NOWHERE) -> float:
+        """From the front axle to the rear one, m."""
+        return self.x(self.rear, shift) - self.x(self.front, shift)
+
+    def shares(self, chosen: Callable[[Wheel], bool]) -> tuple[float, float]:
+        """Which share of the front and of the rear axle's load stands on the chosen wheels."""
+        front, rear = (sum(map(chosen, wheels)) / len(wheels) for wheels in (self.front, self.rear))
+        return front, rear
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What a run needs. `mass`, `cg_x` and `cg_height` come from the mass subject, `density` from air."""
+
+    aero: Aero
+    course: CourseSection
+    axles: Axles
+    mass: Result
+    cg_x: Result
+    cg_y: Result
+    cg_height: Result
+    density: Result
+    sound: float
+    drive: Drive | None
+    vehicle: Vehicle | None
+    ground: Quantity | None
+    air: Outcome
+    masses: Outcome
+    system: System = System.US
+
+    @property
+    def values(self) -> tuple[Quantity | Result, ...]:
+        """Every value that a run depends on, but those of the drive."""
+        own = (
+            self.aero.frontal_area,
+            self.aero.drag_coefficient,
+            self.aero.drag_area,
+            self.aero.drag_height,
+            self.aero.front_lift_area,
+            self.aero.rear_lift_area,
+            self.course.friction,
+            self.course.rolling.coefficient,
+            self.course.rolling.doubling_speed,
+            self.course.grade,
+            self.course.head_wind,
+        )
+        wheels = (w.x for w in (*self.axles.front, *self.axles.rear))
+        return (self.mass, self.cg_x, self.cg_height, self.density, *(q for q in own if q), *wheels)
+
+    @property
+    def drive_values(self) -> tuple[Quantity, ...]:
+        """Every value of the drive that a run depends on."""
+        drive = self.drive
+        if drive is None:
+            return ()
+        rows = (q for row in drive.power_table for q in (row.speed, row.power))
+        engine = drive.engine
+        of_engine: tuple[Quantity | None, ...] = ()
+        if engine:
+            curve = (q for row in engine.curve for q in (row.rotation, row.torque))
+            own = engine.rolling_radius or next(iter(self.driven_radii), None)
+            of_engine = (
+                *curve,
+                *engine.gears,
+                engine.final_drive,
+                own,
+                engine.shift_time,
+                engine.efficiency,
+                engine.inertia,
+            )
+        return tuple(
+            q for q in (drive.power, *rows, *of_engine, drive.wheel_inertia, drive.start_speed) if q
+        )
+
+    @property
+    def driven_radii(self) -> Iterable[Quantity]:
+        """The loaded radii of the driven wheels, as far as they are stated."""
+        wheels = (*self.axles.front, *self.axles.rear)
+        return (w.radius for w in wheels if w.driven and w.radius)
+
+
+def parts(build: Build, given: Given) -> Parts | str:
+    """The parts of the description that a run needs, or what is missing, in words.
+
+    Empty text where the description does not say anything about the run (no `course` and no `aero`).
+    """
+    aero, course = build.section(Aero), build.section(CourseSection)
+    if aero is None or course is None:
+        missing = "aero" if aero is None else "course"
+        return "" if aero is None and course is None else f"the section `{missing}` is missing"
+    mass, air = given.outcomes.get("mass"), given.outcomes.get("air")
+    if mass is None or mass.by_id["mass.design.total"].value is None:
+        return "the mass in the design condition is missing"
+    if air is None:
+        return "the air is missing: `venue` states neither elevation nor pressure"
+    wheels = build.section(Wheels)
+    found = _axles(wheels.positions if wheels else ())
+    if found is None:
+        return "a front and a rear axle are missing in `wheels`"
+    if found.between:
+        return "the wheels stand on more than two axles, and the loads of those are not determined by statics"
+    by, datum = mass.by_id, build.section(Datum)
+    return Parts(
+        aero,
+        course,
+        found,
+        by["mass.design.total"],
+        by["mass.design.cg_x"],
+        by["mass.design.cg_y"],
+        by["mass.design.cg_height"],
+        air.by_id["air.density"],
+        air.by_id["air.sound_speed"].value or 0.0,
+        build.section(Drive),
+        build.section(Vehicle),
+        datum.ground if datum else None,
+        air,
+        mass,
+        build.system,
+    )
+
+
+def _axles(wheels: tuple[Wheel, ...]) -> Axles | None:
+    if not wheels:
+        return None
+    first, last = min(w.x.si for w in wheels), max(w.x.si for w in wheels)
+    gap = SAME_AXLE * (last - first)
+    front = tuple(w for w in wheels if w.x.si - first <= gap)
+    rear = tuple(w for w in wheels if last - w.x.si <= gap)
+    if last - first <= 0.0:
+        return None
+    return Axles(front, rear, tuple(w for w in wheels if w not in front and w not in rear))
+
+
+def of_sections(build: Build, *words: str) -> tuple[Quantity, ...]:
+    """The values of some sections, for a page that need not repeat every mass item behind a total."""
+    return tuple(q for q in build.quantities.values() if q.id.split(".", 1)[0] in words)
+
+
+# ------------------------------------------------------------------------------ the model
+
+
+def number(result: Result, shift: Shift) -> float:
+    """A result's value, moved by what `shift` says of it; it must not be absent."""
+    if result.value is None:
+        raise ValueError(f"{result.id} is absent: {result.absent}")
+    return result.value + shift.get(result.id, 0.0)
+
+
+def made(
+    name: str,
+    title: str,
+    value: float | None,
+    kind: str,
+    *,
+    absent: str = "",
+    u: float = 0.0,
+    inputs: tuple[str, ...] = (),
+) -> Result:
+    """A result that says why it is absent only where it is."""
+    return Result(
+        name,
+        title,
+        value,
+        kind,
+        u if value is not None else 0.0,
+        "" if value is not None else absent,
+        inputs,
+    )
+
+
+def drag_area(aero: Aero, shift: Shift = NOWHERE) -> float:
+    """The drag area in m²."""
+    if aero.drag_area:
+        return at(aero.drag_area, shift)
+    if aero.drag_coefficient is None or aero.frontal_area is None:
+        raise ValueError("the reader lets no description pass that states no drag")
+    return motion.drag_area(
+        coefficient=at(aero.drag_coefficient, shift), area=at(aero.frontal_area, shift)
+    )
+
+
+def car(of: Parts, shift: Shift = NOWHERE, braked: tuple[float, float] = (0.0, 0.0)) -> Car:
+    """The vehicle as the integrations see it."""
+    rolling, height = of.course.rolling, number(of.cg_height, shift)
+    doubling = at(rolling.doubling_speed, shift) if rolling.doubling_speed else float("inf")
+    return Car(
+        mass=number(of.mass, shift),
+        arm=number(of.cg_x, shift) - of.axles.x(of.axles.front, shift),
+        height=height,
+        wheelbase=of.axles.wheelbase(shift),
+        drag_area=drag_area(of.aero, shift),
+        drag_height=at(of.aero.drag_height, shift) if of.aero.drag_height else height,
+        front_lift=at(of.aero.front_lift_area, shift),
+        rear_lift=at(of.aero.rear_lift_area, shift),
+        rolling=at(rolling.coefficient, shift),
+        doubling=doubling,
+        friction=at(of.course.friction, shift),
+        driven=of.axles.shares(lambda w: w.driven),
+        braked=braked,
+    )
+
+
+def course(of: Parts, shift: Shift = NOWHERE) -> Course:
+    """The course in the direction of the run out."""
+    return Course(
+        number(of.density, shift), at(of.course.head_wind, shift), at(of.course.grade, shift)
+    )
+
+
+def gears(of: Parts, shift: Shift = NOWHERE) -> tuple[Gear, ...]:
+    """What each gear gives; one gear where the power is stated at the wheels. Needs a drive."""
+    drive = of.drive
+    if drive is None:
+        return ()
+    if drive.engine:
+        return _engine_gears(of, drive, shift)
+    mass = number(of.mass, shift) + _wheel_mass(of, drive, shift)
+    if drive.power:
+        power = at(drive.power, shift)
+        return (Gear((0.1, 1.0), (power, power), True, mass),)
+    speeds = tuple(at(row.speed, shift) for row in drive.power_table)
+    return (Gear(speeds, tuple(at(row.power, shift) for row in drive.power_table), True, mass),)
+
+
+def radius(of: Parts, shift: Shift = NOWHERE) -> float:
+    """Rolling radius in m of the driven wheels, or of any wheel where none is driven; ValueError if none is stated."""
+    own = of.drive.engine.rolling_radius if of.drive and of.drive.engine else None
+    found = (
+        own
+        or next(iter(of.driven_radii), None)
+        or next((w.radius for w in (*of.axles.rear, *of.axles.front) if w.radius), None)
+    )
+    if found is None:
+        raise ValueError("no radius")
+    return at(found, shift)
+
+
+def has_radius(of: Parts) -> bool:
+    """Whether any wheel's radius is known."""
+    own = of.drive.engine.rolling_radius if of.drive and of.drive.engine else None
+    return bool(own or any(w.radius for w in (*of.axles.rear, *of.axles.front)))
+
+
+def _wheel_mass(of: Parts, drive: Drive, shift: Shift) -> float:
+    inertia = at(drive.wheel_inertia, shift)
+    return inertia / radius(of, shift) ** 2 if inertia and has_radius(of) else 0.0
+
+
+def _engine_gears(of: Parts, drive: Drive, shift: Shift) -> tuple[Gear, ...]:
+    engine = drive.engine
+    if engine is None:
+        return ()
+    r, final = radius(of, shift), at(engine.final_drive, shift)
+    made = []
+    for ratio in (at(g, shift) for g in engine.gears):
+        speeds = tuple(
+            motion.road_speed(rotation=at(row.rotation, shift), radius=r, gear=ratio, final=final)
+            for row in engine.curve
+        )
+        thrusts = tuple(
+            motion.engine_thrust(
+                efficiency=at(engine.efficiency, shift),
+                torque=at(row.torque, shift),
+                gear=ratio,
+                final=final,
+                radius=r,
+            )
+            for row in engine.curve
+        )
+        mass = motion.equivalent_mass(
+            mass=number(of.mass, shift),
+            wheels=at(drive.wheel_inertia, shift),
+            radius=r,
+            engine=at(engine.inertia, shift),
+            gear=ratio,
+            final=final,
+        )
+        until = motion.road_speed(rotation=engine.shift_at.si, radius=r, gear=ratio, final=final)
+        made.append(Gear(speeds, thrusts, False, mass, until))
+    return (*made[:-1], replace(made[-1], until=float("inf")))
+
+
+def rolling_mass(of: Parts, shift: Shift = NOWHERE) -> float:
+    """Mass with the turning wheels, the engine disengaged, kg."""
+    return number(of.mass, shift) + (_wheel_mass(of, of.drive, shift) if of.drive else 0.0)

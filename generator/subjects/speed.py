@@ -1,0 +1,268 @@
+"""The subject `speed`: how fast the vehicle goes on this course, and what that asks of the tires."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from buildspec.sections.drive import Drive
+from generator.checks import make_check
+from generator.formulas.motion import two_way
+from generator.run.car import terminal
+from generator.run.speed import Run
+from generator.subjects.run_model import (
+    Parts,
+    car,
+    course,
+    gears,
+    has_radius,
+    made,
+    of_sections,
+    parts,
+)
+from generator.subjects.speed_runs import Moved, moves, run, sections, spreads
+from generator.subjects.speed_said import assumptions, cautions
+from generator.subjects.speed_steps import steps
+from generator.subjects.speed_tires import TireLine, tire_checks, tire_lines
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Check, OpenItem, Outcome, Result, WorkedStep
+
+WORD = "speed"
+SOURCE = "Newton's second law, integrated in steps by an explicit Runge–Kutta method of order 5 with error control"
+
+
+@dataclass(frozen=True, slots=True)
+class SectionLine:
+    """A timed section with its averages, as results."""
+
+    title: str
+    out: Result
+    back: Result | None
+    both: Result | None
+
+    @property
+    def counts(self) -> Result:
+        """The figure that counts: of both runs where the course asks for two."""
+        return self.both or self.out
+
+
+@dataclass(frozen=True, eq=False)
+class Detail:
+    """Everything the page and the charts show, and what stopping and stability start from."""
+
+    of: Parts
+    out: Run
+    back: Run | None
+    lines: tuple[SectionLine, ...]
+    best: SectionLine
+    exit_speed: float
+    terminal: float
+    moved: tuple[Moved, ...]
+    tires: tuple[TireLine, ...]
+    inputs: tuple[Quantity, ...]
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """The run at full power, or None where no `drive` is described."""
+    drive = build.section(Drive)
+    if drive is None:
+        return None
+    of = parts(build, given)
+    if isinstance(of, str) or not has_radius(of):
+        return _nothing(
+            build,
+            of or "the sections `aero` and `course` are missing"
+            if isinstance(of, str)
+            else "no radius of a driven wheel is stated",
+        )
+    out = run(of)
+    back = run(of, back=True) if of.course.two_way else None
+    inputs = tuple(v.id for v in (*of.values, *of.drive_values) if isinstance(v, Quantity))
+    inputs = (*inputs, *of.mass.inputs, *of.cg_x.inputs, *of.cg_height.inputs, *of.density.inputs)
+    lines = tuple(_lines(of, out, back, tuple(dict.fromkeys(inputs))))
+    best = max(lines, key=lambda line: line.counts.value or 0.0)
+    detail = Detail(
+        of,
+        out,
+        back,
+        lines,
+        best,
+        _exit(out, back),
+        _terminal(of),
+        moves(of, best.counts.id.split(".")[2]),
+        tire_lines(of, _fastest(of, out, back)),
+        of_sections(build, "vehicle", "drive", "aero", "course", "wheels"),
+    )
+    found = (*_checks(detail), *tire_checks(detail.tires))
+    return Outcome(
+        subject=WORD,
+        results=tuple(_results(detail)),
+        checks=found,
+        steps=_steps(detail),
+        cautions=cautions(of, out, back, _fastest(of, out, back)),
+        assumptions=assumptions(of),
+        open_items=_open_items(detail),
+        detail=detail,
+    )
+
+
+def _nothing(build: Build, why: str) -> Outcome:
+    """The outcome where a run cannot be computed: the check of the target stays open with the reason."""
+    lacking = Result("speed.average", "Average speed", None, "speed", absent=why)
+    asked = Result("speed.target", "Target speed", None, "speed", absent=why)
+    check = make_check(
+        "speed.check.target", "Target speed is reached", demand=asked, capacity=lacking
+    )
+    return Outcome(subject=WORD, results=(lacking,), checks=(check,))
+
+
+def _exit(out: Run, back: Run | None) -> float:
+    """The greatest speed at the end of the last timed section, either way, m/s."""
+    return max(float(r.trace.speed[-1]) for r in (out, back) if r is not None)
+
+
+def _fastest(of: Parts, out: Run, back: Run | None) -> float:
+    """The greatest speed either computed or aimed at, m/s."""
+    target = of.vehicle.target_speed.si if of.vehicle and of.vehicle.target_speed else 0.0
+    return max(target, *(r.peak for r in (out, back) if r is not None))
+
+
+def _terminal(of: Parts) -> float:
+    return max(terminal(car(of), course(of), gear) for gear in gears(of))
+
+
+# ------------------------------------------------------------------------------ results
+
+
+def _lines(of: Parts, out: Run, back: Run | None, inputs: tuple[str, ...]) -> Iterable[SectionLine]:
+    off = spreads(of)
+    for there, again in zip(sections(of), sections(of, back=True), strict=True):
+        u, first = off.get(there.id, 0.0), there.average(out)
+        name, title = f"speed.average.{there.id}", f"Average over {there.title}"
+        one = made(
+            f"{name}.out", f"{title}, out", first, "speed", u=u, absent=out.stalled, inputs=inputs
+        )
+        if back is None:
+            yield SectionLine(there.title, one, None, None)
+            continue
+        second = again.average(back)
+        both = two_way(first=first, second=second) if first and second else None
+        yield SectionLine(
+            there.title,
+            one,
+            made(
+                f"{name}.back",
+                f"{title}, back",
+                second,
+                "speed",
+                u=u,
+                absent=back.stalled,
+                inputs=inputs,
+            ),
+            made(
+                f"{name}.both",
+                f"{title}, both ways",
+                both,
+                "speed",
+                u=u,
+                absent=out.stalled or back.stalled,
+                inputs=inputs,
+            ),
+        )
+
+
+def _results(detail: Detail) -> Iterable[Result]:
+    for line in detail.lines:
+        yield from (r for r in (line.out, line.back, line.both) if r)
+    for word, title, done in (("out", "out", detail.out), ("back", "back", detail.back)):
+        if done:
+            yield Result(f"speed.peak.{word}", f"Peak speed, {title}", done.peak, "speed")
+            yield Result(
+                f"speed.time.{word}",
+                f"Time to the end of the last timed section, {title}",
+                done.time,
+                "time",
+            )
+            yield Result(
+                f"speed.grip_share.{word}",
+                f"Share of the way that grip limits and not power, {title}",
+                done.grip_share,
+                "share",
+            )
+    yield Result(
+        "speed.terminal",
+        "Speed at which thrust and resistance balance, on an endless course",
+        detail.terminal,
+        "speed",
+    )
+    yield Result(
+        "speed.exit",
+        "Greatest speed at the end of the last timed section",
+        detail.exit_speed,
+        "speed",
+    )
+
+
+def _checks(detail: Detail) -> Iterable[Check]:
+    vehicle, drive = detail.of.vehicle, detail.of.drive
+    if vehicle is None or drive is None:
+        return
+    counts, factor = detail.best.counts, drive.speed_factor
+    for word, title, asked in (
+        ("target", "Target speed is reached", vehicle.target_speed),
+        ("record", "Class record is passed", vehicle.class_record),
+    ):
+        if asked:
+            demand = Result(
+                asked.id,
+                {"target": "Target speed", "record": "Class record"}[word],
+                asked.si,
+                "speed",
+                asked.standard_uncertainty,
+            )
+            yield make_check(
+                f"speed.check.{word}",
+                title,
+                demand=demand,
+                capacity=counts,
+                sources=(SOURCE,),
+                factor=factor.si if word == "target" else 1.0,
+                inputs=(*counts.inputs, asked.id, *((factor.id,) if word == "target" else ())),
+                basis_of_verdict=f"best average over a timed section: {detail.best.title}",
+            )
+
+
+def _steps(detail: Detail) -> tuple[WorkedStep, ...]:
+    best = detail.best
+    back = best.back.value if best.back else None
+    return steps(detail.of, detail.out, best.counts.id.split(".")[2], best.out.value, back)
+
+
+def _open_items(detail: Detail) -> tuple[OpenItem, ...]:
+    found = []
+    for way, done in (("out", detail.out), ("back", detail.back)):
+        if done and done.stalled:
+            found.append(
+                OpenItem(
+                    f"speed.stalled.{way}",
+                    WORD,
+                    "open",
+                    f"The run {way} does not get through the timed sections: "
+                    f"{done.stalled}; it gets {done.distance:,.0f} m far.",
+                    "look at power, resistance and run-up",
+                    ("speed.check.target",),
+                )
+            )
+    return tuple(found)
+
+
+SUBJECT = Subject(
+    word=WORD,
+    title="Speed",
+    evaluate=evaluate,
+    needs=("mass", "air"),
+    purpose="How fast the vehicle goes on this course with this power, what limits it where, and what that asks "
+    "of the tires.",
+)

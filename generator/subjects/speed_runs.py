@@ -1,0 +1,175 @@
+"""The runs of the subject `speed`: out and back, averages over the timed sections, what moves them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from buildspec.quantities import Quantity
+from generator.formulas import motion
+from generator.run.quick import times
+from generator.run.speed import TOLERANCE, Run, run_up
+from generator.spread import NOWHERE, Shift, at, sources
+from generator.subjects import air
+from generator.subjects.run_model import Parts, car, course, gears
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A timed section in one direction: its marks from that direction's start line, m."""
+
+    id: str
+    title: str
+    start: float
+    end: float
+
+    def average(self, run: Run) -> float | None:
+        """Average speed over the section in m/s; None where the run did not get through it."""
+        times = {c.mark: c.time for c in run.crossings}
+        first, last = times.get(self.start), times.get(self.end)
+        if first is None or last is None or last <= first:
+            return None
+        return (self.end - self.start) / (last - first)
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What one change does to the speed: words of the change, and the speed's change in m/s (None: not reached)."""
+
+    words: str
+    change: float | None
+
+
+def sections(of: Parts, *, back: bool = False) -> tuple[Section, ...]:
+    """The timed sections in the order of the description; for the way back measured from the far end."""
+    found = []
+    for timed in of.course.timed:
+        start = of.course.run_up.si + (timed.start.si if timed.start else 0.0)
+        made = Section(timed.id, timed.title or timed.id, start, start + timed.length.si)
+        total = of.course.total
+        found.append(
+            replace(made, start=total - made.end, end=total - made.start) if back else made
+        )
+    return tuple(found)
+
+
+def run(
+    of: Parts,
+    shift: Shift = NOWHERE,
+    *,
+    back: bool = False,
+    tolerance: float = TOLERANCE,
+    samples: int = 40,
+) -> Run:
+    """One run through all timed sections; on the way back the wind and the grade are turned."""
+    drive, way = of.drive, course(of, shift)
+    if drive is None:
+        raise ValueError("a run needs a drive")
+    stretches = sections(of, back=back)
+    marks = sorted({m for s in stretches for m in (s.start, s.end)})
+    return run_up(
+        car(of, shift),
+        way.reversed() if back else way,
+        gears(of, shift),
+        marks=marks,
+        start=at(drive.start_speed, shift),
+        tolerance=tolerance,
+        samples=samples,
+        shift_time=at(drive.engine.shift_time, shift) if drive.engine else 0.0,
+    )
+
+
+def averages(of: Parts, shift: Shift = NOWHERE) -> Mapping[str, float]:
+    """The speed that counts over each timed section, m/s, by quadrature: of the run out, or of both runs.
+
+    Sections that are not got through are left out.
+    """
+    out = _averages(of, shift, back=False)
+    if not of.course.two_way:
+        return out
+    back = _averages(of, shift, back=True)
+    return {
+        name: motion.two_way(first=v, second=back[name]) for name, v in out.items() if name in back
+    }
+
+
+def _averages(of: Parts, shift: Shift, *, back: bool) -> Mapping[str, float]:
+    drive, way, stretches = of.drive, course(of, shift), sections(of, back=back)
+    if drive is None:
+        return {}
+    passed = times(
+        car(of, shift),
+        way.reversed() if back else way,
+        gears(of, shift),
+        start=at(drive.start_speed, shift),
+        marks=sorted({m for s in stretches for m in (s.start, s.end)}),
+        shift_time=at(drive.engine.shift_time, shift) if drive.engine else 0.0,
+    )
+    return {
+        s.id: (s.end - s.start) / (passed[s.end] - passed[s.start])
+        for s in stretches
+        if s.start in passed and s.end in passed
+    }
+
+
+def spreads(of: Parts) -> Mapping[str, float]:
+    """Standard uncertainty of each section's speed, first order.
+
+    Rows of one table are taken to be off together, as one instrument makes them; all else independently.
+    """
+    table = {q.id: q.standard_uncertainty for q in powers(of)}
+    alone = [
+        {s.id: s.uncertainty} for s in sources((*of.values, *of.drive_values)) if s.id not in table
+    ]
+    shifts: list[Shift] = [*alone, table]
+    variance: dict[str, float] = {}
+    for shift in shifts:
+        more, less = averages(of, shift), averages(of, {name: -by for name, by in shift.items()})
+        for name in more.keys() & less.keys():
+            variance[name] = variance.get(name, 0.0) + (0.5 * (more[name] - less[name])) ** 2
+    return {name: math.sqrt(v) for name, v in variance.items()}
+
+
+def moves(of: Parts, section: str) -> tuple[Moved, ...]:
+    """What small changes of the vehicle and the day do to the speed that counts."""
+    base = averages(of).get(section)
+    found = []
+    for words, shift in _changes(of):
+        there = averages(of, shift).get(section)
+        found.append(Moved(words, there - base if there is not None and base is not None else None))
+    return tuple(found)
+
+
+def _changes(of: Parts) -> Iterable[tuple[str, Shift]]:
+    area = of.aero.drag_area or of.aero.frontal_area
+    if area:
+        what = "drag area" if of.aero.drag_area else "frontal area"
+        yield f"1 % more {what}", {area.id: 0.01 * area.si}
+    yield "1 % less power", {q.id: -0.01 * q.si for q in powers(of)}
+    yield "100 lb (45.4 kg) more mass", {of.mass.id: 45.359237}
+    yield (
+        "10 °F (5.6 K) warmer, the engine giving the same",
+        {of.density.id: _warmer(of, 10.0 / 1.8)},
+    )
+    yield "friction 0.1 less", {of.course.friction.id: -0.1}
+    yield "5 mph (8 km/h) of head wind more on the way out", {of.course.head_wind.id: 2.2352}
+
+
+def powers(of: Parts) -> tuple[Quantity, ...]:
+    """The quantities of the description that power is proportional to."""
+    drive = of.drive
+    if drive is None:
+        return ()
+    if drive.engine:
+        return tuple(row.torque for row in drive.engine.curve)
+    return (drive.power,) if drive.power else tuple(row.power for row in drive.power_table)
+
+
+def _warmer(of: Parts, kelvin: float) -> float:
+    """How much the density changes when the air is that much warmer, kg/m³."""
+    detail = of.air.detail
+    if not isinstance(detail, air.Detail):
+        return 0.0
+    now = air.State(detail.temperature, detail.pressure, detail.humidity)
+    return replace(now, temperature=now.temperature + kelvin).density - now.density

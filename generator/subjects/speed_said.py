@@ -1,0 +1,117 @@
+"""What the subject `speed` says in words: cautions and what its calculation rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from buildspec.quantities import show
+from generator.formulas.tires import tread_acceleration
+from generator.run.car import GRAVITY
+from generator.run.speed import Run
+from generator.subjects.run_model import Parts, radius
+from generator.vocabulary import Assumption, Caution
+
+WORD = "speed"
+
+
+def cautions(of: Parts, out: Run, back: Run | None, fastest: float) -> tuple[Caution, ...]:
+    """Cautions of arithmetic where a law leaves its range, and those of the work."""
+    return (*_laws(of, out), *_hazards(of, fastest, out, back))
+
+
+def _laws(of: Parts, out: Run) -> Iterable[Caution]:
+    valid = of.course.rolling.valid_to
+    if valid and out.peak > valid.si:
+        yield Caution(
+            "speed.caution.rolling",
+            f"The rolling resistance was found up to {valid.written}; above that "
+            "speed it is extrapolated, and nothing is known of how wrong that is.",
+            WORD,
+            ref="course.rolling.valid_to",
+        )
+    rows = of.drive.power_table if of.drive else ()
+    if rows and out.peak > rows[-1].speed.si:
+        yield Caution(
+            "speed.caution.power",
+            f"The power table ends at {rows[-1].speed.written}; above that its last value is kept.",
+            WORD,
+            ref="drive.power_table",
+        )
+    if out.held:
+        yield Caution(
+            "speed.caution.limit",
+            "The engine is at its greatest speed in top gear before the timed "
+            "sections end: the gearing limits the run, not the power.",
+            WORD,
+            ref="drive.engine",
+        )
+    if out.peak / of.sound > 0.5:
+        yield Caution(
+            "speed.caution.mach",
+            f"The Mach number reaches {out.peak / of.sound:.2f}: drag coefficients "
+            "from slower tests no longer hold without proof.",
+            WORD,
+        )
+
+
+def _hazards(of: Parts, fastest: float, out: Run, back: Run | None) -> Iterable[Caution]:
+    pull = tread_acceleration(speed=fastest, radius=radius(of)) / GRAVITY
+    yield Caution(
+        "speed.caution.tires",
+        f"At {show(fastest, 'speed', of.system, figures=3)} the tread of the driven "
+        f"tires is thrown outward with some {pull:,.0f} g. Run only tires that their maker allows for that "
+        "speed and load in writing, inspect them before every run, and stand clear of them.",
+        WORD,
+        hazard=True,
+    )
+    yield Caution(
+        "speed.caution.rules",
+        "Work up to speed in steps, as the rulebook in force and the officials ask; "
+        "the figures here are what the arithmetic allows, not leave to run.",
+        WORD,
+        hazard=True,
+    )
+
+
+def assumptions(of: Parts) -> tuple[Assumption, ...]:
+    """What the integration rests on."""
+    return tuple(
+        Assumption(f"speed.assumption.{word}", text, WORD, source)
+        for word, text, source in _rests(of)
+    )
+
+
+def _rests(of: Parts) -> Iterable[tuple[str, str, str]]:
+    yield (
+        "rigid",
+        "The vehicle is rigid on two axles; its tires do not slip until the grip is used up, and do not "
+        "grow with speed.",
+        "common practice",
+    )
+    yield (
+        "throttle",
+        "Full throttle from the start line to the end of the last timed section, but for shifts.",
+        "common practice",
+    )
+    yield (
+        "power",
+        "The power or torque stated is what the engine gives in the air of the venue; it is not "
+        "corrected for density.",
+        "the description",
+    )
+    yield (
+        "mass",
+        "The mass is that of the design condition throughout: fuel burned on the way is not taken off.",
+        "conservative for speed and stopping",
+    )
+    if of.aero.drag_height is None:
+        yield (
+            "drag_height",
+            "The drag acts at the height of the centre of gravity, as no height is stated.",
+            "a supposition of the program; it moves axle loads only",
+        )
+    yield (
+        "grade",
+        "The grade is the same over the whole course and small enough that its cosine is 1.",
+        "common practice",
+    )

@@ -1,0 +1,500 @@
+"""The subject `stability`: centre of pressure against CG, crosswind, axle loads at speed, steering stops."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity, show
+from buildspec.sections.mass import Mass
+from buildspec.sections.shape import Shape
+from generator.checks import make_check
+from generator.formulas import air as air_formulas
+from generator.formulas import stability as f
+from generator.run.car import GRAVITY, Car, Course, forces, grip
+from generator.spread import Shift, sources, spread
+from generator.subjects.parachutes import load_speed
+from generator.subjects.run_model import Parts, car, course, gears, made, number, of_sections, parts
+from generator.subjects.stability_parts import Contributor, contributors, quantities, steps, whole
+from generator.subjects.stability_wind import Side, full_lock_speed, largest, side_forces, used
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep
+from generator.work import work
+
+WORD = "stability"
+SPEEDS = 24
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionLine:
+    """Static margin in one condition. `running` is one that leaves no item out: the others do not run."""
+
+    title: str
+    cg_x: float
+    running: bool
+    in_wheelbases: Result
+    in_lengths: Result
+
+
+@dataclass(frozen=True, eq=False)
+class Detail:
+    """Everything the page and the charts show."""
+
+    of: Parts
+    shape: Shape
+    speed: float
+    why: str
+    contributors: tuple[Contributor, ...]
+    slope: Result
+    centre: Result
+    conditions: tuple[ConditionLine, ...]
+    winds: tuple[tuple[float, float], ...]
+    axles: tuple[tuple[float, float, float], ...]
+    wind: Result
+    side: tuple[Result, ...]
+    steering: tuple[Result, ...]
+    inputs: tuple[Quantity, ...]
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """Behaviour in yaw and axle loads at speed, or None where no `shape` is described."""
+    shape, mass = build.section(Shape), build.section(Mass)
+    if shape is None:
+        return None
+    of = parts(build, given)
+    if isinstance(of, str) or mass is None:
+        return _nothing(
+            of if isinstance(of, str) and of else "the sections `aero` and `course` are missing"
+        )
+    speed, why = load_speed(of, None, given)
+    compression = math.sqrt(max(1.0 - (speed / of.sound) ** 2, 0.01)) if speed else 1.0
+    if speed <= 0.0 or abs(whole(shape, compression)[0]) < 1e-9:
+        return _nothing(
+            "no speed is known" if speed <= 0.0 else "the slopes of the parts cancel each other"
+        )
+    detail = replace(
+        _detail(of, shape, mass, (speed, why), compression),
+        inputs=of_sections(build, "shape", "aero", "course"),
+    )
+    return Outcome(
+        subject=WORD,
+        results=tuple(_results(detail)),
+        checks=tuple(_checks(detail)),
+        steps=tuple(_steps(detail, compression)),
+        cautions=tuple(_cautions(detail)),
+        assumptions=tuple(_assumptions(detail)),
+        open_items=tuple(_open(detail)),
+        detail=detail,
+    )
+
+
+def _nothing(why: str) -> Outcome:
+    lacking = Result("stability.static_margin", "Static margin", None, "share", absent=why)
+    check = make_check(
+        "stability.check.static_margin",
+        "Centre of pressure behind the CG",
+        demand=lacking,
+        capacity=lacking,
+    )
+    return Outcome(subject=WORD, results=(lacking,), checks=(check,))
+
+
+def _detail(
+    of: Parts, shape: Shape, mass: Mass, pace_of: tuple[float, str], compression: float
+) -> Detail:
+    speed, why = pace_of
+    slope, centre = whole(shape, compression)
+    known, inputs = sources(quantities(shape)), tuple(q.id for q in quantities(shape))
+    u = [spread(lambda shift, n=n: whole(shape, compression, shift)[n], known) for n in (0, 1)]  # type: ignore[misc]
+    slope_result = Result(
+        "stability.slope",
+        "Slope of the side-force coefficient, per radian",
+        slope,
+        "ratio",
+        u[0],
+        inputs=inputs,
+    )
+    centre_result = Result(
+        "stability.centre",
+        "Centre of pressure, aft of the origin",
+        centre,
+        "length",
+        u[1],
+        inputs=inputs,
+    )
+    side, model, way = _side(of, shape, compression), car(of), course(of)
+    wind = _largest(of, shape, compression, speed, inputs)
+    pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
+    winds = tuple((v, largest(side, model, way, v)) for v in pace[SPEEDS // 4 :])
+    return Detail(
+        of,
+        shape,
+        speed,
+        why,
+        contributors(shape, compression),
+        slope_result,
+        centre_result,
+        tuple(_conditions(of, shape, mass, centre_result)),
+        winds,
+        tuple(_axles(of, model, way, pace)),
+        wind,
+        tuple(_sides(of, side, model, way, speed)),
+        tuple(_steering(of, shape, speed)),
+        (),
+    )
+
+
+def _side(of: Parts, shape: Shape, compression: float, shift: Shift | None = None) -> Side:
+    moved = shift or {}
+    slope, centre = whole(shape, compression, moved)
+    area = shape.reference_area.si + moved.get(shape.reference_area.id, 0.0)
+    return Side(area, slope, centre - of.axles.x(of.axles.front, moved))
+
+
+def _conditions(of: Parts, shape: Shape, mass: Mass, centre: Result) -> Iterable[ConditionLine]:
+    base = of.axles.wheelbase()
+    for condition in mass.conditions:
+        cg = of.masses.by_id.get(f"mass.condition.{condition.id}.cg_x")
+        if cg is None or cg.value is None or centre.value is None:
+            continue
+        off = math.hypot(cg.standard_uncertainty, centre.standard_uncertainty)
+        name, title = f"stability.condition.{condition.id}", condition.title or condition.id
+        inputs = (*centre.inputs, *cg.inputs)
+        share = f.static_margin(pressure=centre.value, gravity=cg.value, length=base)
+        length = shape.length.si if shape.length else None
+        yield ConditionLine(
+            title,
+            cg.value,
+            not condition.without,
+            Result(
+                f"{name}.static_margin",
+                f"Static margin in wheelbases, {title}",
+                share,
+                "share",
+                off / base,
+                inputs=inputs,
+            ),
+            made(
+                f"{name}.static_margin_length",
+                f"Static margin in body lengths, {title}",
+                share * base / length if length else None,
+                "share",
+                u=off / length if length else 0.0,
+                inputs=inputs,
+                absent="the length of the body is not stated",
+            ),
+        )
+
+
+# ------------------------------------------------------------------------ wind and axles
+
+
+def _largest(
+    of: Parts, shape: Shape, compression: float, speed: float, inputs: tuple[str, ...]
+) -> Result:
+    def found(shift: Shift) -> float:
+        return largest(
+            _side(of, shape, compression, shift), car(of, shift), course(of, shift), speed
+        )
+
+    known = sources((*of.values, *quantities(shape)))
+    ids = (*inputs, *(v.id for v in of.values if isinstance(v, Quantity)), *of.density.inputs)
+    return Result(
+        "stability.largest_wind",
+        "Largest crosswind that the tires hold at that speed",
+        found({}),
+        "speed",
+        spread(found, known),
+        inputs=tuple(dict.fromkeys(ids)),
+    )
+
+
+def _axles(
+    of: Parts, model: Car, way: Course, pace: list[float]
+) -> Iterable[tuple[float, float, float]]:
+    """Speed, front and rear axle load at full throttle, N."""
+    box = gears(of)
+    for speed in pace:
+        acting = forces(model, way, speed)
+        push = 0.0
+        for gear in box:
+            limit = grip(
+                model, acting, model.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0
+            )
+            push = max(push, min(gear.thrust(speed), limit))
+        pace_up = (
+            (push - acting.resistance) / model.mass if box else -acting.resistance / model.mass
+        )
+        moved = model.mass * pace_up * model.height / model.wheelbase
+        yield speed, acting.front - moved, acting.rear + moved
+
+
+def _sides(of: Parts, side: Side, model: Car, way: Course, speed: float) -> Iterable[Result]:
+    if of.course.cross_wind is None:
+        return
+    wind = of.course.cross_wind
+    force, front, rear = side_forces(side, model, way.density, speed, wind.si)
+    arm = number(of.cg_x, {}) - of.axles.x(of.axles.front)
+    said = f"in {wind.written} of crosswind"
+    yield Result("stability.side_force", f"Side force {said}", force, "force")
+    yield Result(
+        "stability.yaw_moment",
+        f"Yawing moment about the CG {said}, into the wind positive",
+        force * (side.behind_front - arm),
+        "torque",
+    )
+    yield Result("stability.side_front", f"Side force the front tires hold {said}", front, "force")
+    yield Result("stability.side_rear", f"Side force the rear tires hold {said}", rear, "force")
+    yield Result(
+        "stability.grip_used",
+        f"Greatest share of an axle's grip used {said}",
+        used(side, model, way, speed, wind.si),
+        "share",
+    )
+
+
+def _steering(of: Parts, shape: Shape, speed: float) -> Iterable[Result]:
+    stop = shape.steering_stop
+    if stop is None:
+        return
+    radius = float(f.turning_radius(wheelbase=of.axles.wheelbase(), angle=stop.si))
+    yield Result(
+        "stability.least_radius",
+        "Least radius at the steering stops",
+        radius,
+        "distance",
+        inputs=(stop.id,),
+    )
+    yield Result(
+        "stability.lock_acceleration",
+        "Lateral acceleration that full lock would ask for at that speed",
+        f.lateral_acceleration(speed=speed, radius=radius),
+        "acceleration",
+        inputs=(stop.id,),
+    )
+    yield Result(
+        "stability.lock_speed",
+        "Speed at which full lock asks for all the grip",
+        full_lock_speed(radius, of.course.friction.si),
+        "speed",
+        inputs=(stop.id, of.course.friction.id),
+    )
+
+
+# --------------------------------------------------------------------- results and checks
+
+
+def _results(detail: Detail) -> Iterable[Result]:
+    yield from (detail.slope, detail.centre)
+    for line in detail.conditions:
+        yield from (line.in_wheelbases, line.in_lengths)
+    yield from (detail.wind, *detail.side, *detail.steering)
+
+
+def _checks(detail: Detail) -> Iterable[Check]:
+    limits, wind = detail.shape.limits, detail.of.course.cross_wind
+    running = [c for c in detail.conditions if c.running]
+    if limits and limits.static_margin and running:
+        least = min(running, key=lambda c: c.in_wheelbases.value or 0.0)
+        yield _check(
+            "static_margin",
+            "Centre of pressure behind the CG",
+            _stated(limits.static_margin, "Static margin asked for"),
+            least.in_wheelbases,
+            f"least of the conditions that leave nothing out: {least.title}; {_how(detail)}",
+        )
+    if limits and limits.front_load:
+        speed, front, _ = min(detail.axles, key=lambda row: row[1])
+        lift = detail.of.aero.front_lift_area
+        off = 0.5 * (detail.of.density.value or 0.0) * speed**2 * lift.standard_uncertainty
+        capacity = Result(
+            "stability.front_load",
+            "Least load on the front axle up to that speed",
+            front,
+            "force",
+            off,
+            inputs=(lift.id, *detail.of.mass.inputs, *detail.of.cg_x.inputs),
+        )
+        yield _check(
+            "front_load",
+            "Front axle stays loaded at speed",
+            _stated(limits.front_load, "Front axle load asked for"),
+            capacity,
+            "full throttle, steady air",
+        )
+    if wind:
+        factor = limits.factor if limits else None
+        demand = _stated(wind, "Crosswind the team would run in")
+        yield make_check(
+            "stability.check.crosswind",
+            "Tires hold the crosswind at speed",
+            demand=demand,
+            capacity=detail.wind,
+            factor=factor.si if factor else 1.0,
+            inputs=(*detail.wind.inputs, wind.id, *((factor.id,) if factor else ())),
+            sources=(f.BARROWMAN,),
+            basis_of_verdict=_how(detail),
+        )
+
+
+def _how(detail: Detail) -> str:
+    given = detail.shape.whole
+    if given:
+        return f"slope and centre of the whole vehicle as {given.slope.basis}"
+    return "an estimate by components, which knows no ground: for arranging and comparing"
+
+
+def _stated(quantity: Quantity, title: str) -> Result:
+    return Result(
+        quantity.id,
+        title,
+        quantity.si,
+        quantity.kind,
+        quantity.standard_uncertainty,
+        inputs=(quantity.id,),
+    )
+
+
+def _check(word: str, title: str, demand: Result, capacity: Result, how: str) -> Check:
+    return make_check(
+        f"stability.check.{word}",
+        title,
+        demand=demand,
+        capacity=capacity,
+        inputs=(*demand.inputs, *capacity.inputs),
+        sources=(f.BARROWMAN,) if word == "static_margin" else (),
+        basis_of_verdict=how,
+    )
+
+
+def _steps(detail: Detail, compression: float) -> Iterable[WorkedStep]:
+    of, shape = detail.of, detail.shape
+    yield from steps(shape, compression)
+    for line, condition in zip(detail.conditions[:1], detail.conditions[:1], strict=True):
+        yield work(
+            f.static_margin,
+            "stability.step.static_margin",
+            f"Static margin, {condition.title}",
+            pressure=detail.centre,
+            gravity=line.cg_x,
+            length=of.axles.wheelbase(),
+        )
+    wind = of.course.cross_wind
+    if wind:
+        angle = work(
+            f.sideslip,
+            "stability.step.sideslip",
+            "Side-slip angle in the crosswind",
+            wind=wind,
+            speed=detail.speed,
+        )
+        q = work(
+            air_formulas.dynamic_pressure,
+            "stability.step.pressure",
+            "Dynamic pressure of the resulting wind",
+            density=of.density,
+            speed=math.hypot(detail.speed, wind.si),
+        )
+        yield from (angle, q)
+        yield work(
+            f.side_force,
+            "stability.step.side_force",
+            "Side force in the crosswind",
+            pressure=q.value,
+            reference=shape.reference_area,
+            slope=detail.slope,
+            angle=angle.value,
+        )
+    if shape.steering_stop:
+        radius = work(
+            f.turning_radius,
+            "stability.step.radius",
+            "Least radius at the steering stops",
+            wheelbase=of.axles.wheelbase(),
+            angle=shape.steering_stop,
+        )
+        yield radius
+        yield work(
+            f.lateral_acceleration,
+            "stability.step.lock",
+            "Lateral acceleration full lock would ask for at that speed",
+            speed=detail.speed,
+            radius=radius.value,
+        )
+
+
+# ----------------------------------------------------------------------------- in words
+
+
+def _cautions(detail: Detail) -> Iterable[Caution]:
+    yield Caution(
+        "stability.caution.method",
+        "An estimate by components is for arranging and comparing. A body near the ground, exposed "
+        "wheels and the flow behind them need a test or CFD; enter such results under "
+        "`shape.whole`, and they decide.",
+        WORD,
+    )
+    yield Caution(
+        "stability.caution.wind",
+        "Gusts, dust devils and a sudden lee are stronger than the wind that is announced. The "
+        "rulebook in force and the officials decide in which wind cars run.",
+        WORD,
+        hazard=True,
+    )
+    for line in detail.steering:
+        much = (line.value or 0.0) > 2.0 * detail.of.course.friction.si * GRAVITY
+        if line.id == "stability.lock_acceleration" and much:
+            yield Caution(
+                "stability.caution.lock",
+                f"At {show(detail.speed, 'speed', detail.of.system, figures=3)} full lock would "
+                f"ask for {(line.value or 0.0) / GRAVITY:.1f} g, many times what the tires hold: "
+                "the stops do not protect at speed, only the driver's hands do.",
+                WORD,
+                hazard=True,
+            )
+
+
+def _assumptions(detail: Detail) -> Iterable[Assumption]:
+    rests = [
+        (
+            "slender",
+            "Bodies count as slender bodies without ground or wheels; a section counts as the "
+            "circle of its height, because the flow across a slender body depends on its height "
+            "alone.",
+            f.BARROWMAN,
+        ),
+        (
+            "balance",
+            "The crosswind is steady and the tires hold force and moment in balance at constant "
+            "speed; the driven axle also passes the thrust for it.",
+            "common practice",
+        ),
+        ("friction", "The friction across is that along the course.", "common practice"),
+    ]
+    for word, text, source in rests:
+        yield Assumption(f"stability.assumption.{word}", text, WORD, source)
+
+
+def _open(detail: Detail) -> Iterable[OpenItem]:
+    if detail.shape.whole is None:
+        yield OpenItem(
+            "stability.method",
+            WORD,
+            "measurement",
+            "Slope and centre of pressure are an estimate by components",
+            "test the shape or compute its flow, ground and wheels included, and state the result under "
+            "`shape.whole`",
+            ("stability.check.static_margin", "stability.check.crosswind"),
+        )
+
+
+SUBJECT = Subject(
+    word=WORD,
+    title="Stability",
+    evaluate=evaluate,
+    needs=("mass", "air", "speed"),
+    purpose="Whether the vehicle tends to run straight: centre of pressure behind the CG, crosswind against the tires, "
+    "axle loads at speed, and what the steering stops allow.",
+)

@@ -1,0 +1,389 @@
+"""The subject `stopping`: how far each stop goes with everything working and with each thing failing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity, show
+from buildspec.sections.parachutes import Parachutes
+from buildspec.sections.stopping import Stopping as Section
+from generator.checks import make_check
+from generator.run.stop import Stop
+from generator.subjects.air import Detail as AirDetail
+from generator.subjects.parachutes import load_speed
+from generator.subjects.run_model import has_radius, made, of_sections, parts
+from generator.subjects.stopping_cases import (
+    LONGEST_FILL,
+    Case,
+    Setting,
+    cases,
+    fastest_on_brakes,
+    latest_mark,
+    peak,
+    run,
+    spread,
+    values,
+)
+from generator.subjects.stopping_steps import steps
+from generator.subjects.subject import Given, Subject
+from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result
+
+WORD = "stopping"
+SOURCE = "Newton's second law, integrated in steps by an explicit Runge–Kutta method of order 5 with error control"
+
+
+@dataclass(frozen=True, eq=False)
+class CaseLine:
+    """A case with its stop, as results."""
+
+    case: Case
+    stop: Stop
+    distance: Result
+    time: Result
+    peak: Result
+    energy: Result
+    rise: Result
+    check: Check
+
+
+@dataclass(frozen=True, eq=False)
+class Detail:
+    """Everything the page and the charts show."""
+
+    setting: Setting
+    lines: tuple[CaseLine, ...]
+    latest: Result
+    fastest: Result
+    inputs: tuple[Quantity, ...]
+
+
+def evaluate(build: Build, given: Given) -> Outcome | None:
+    """Every stop, or None where no `stopping` is described."""
+    section = build.section(Section)
+    if section is None:
+        return None
+    setting = _setting(build, given, section)
+    if isinstance(setting, str):
+        return _nothing(setting)
+    inputs = tuple(dict.fromkeys(_inputs(setting)))
+    lines = tuple(_line(setting, case, inputs) for case in cases(section, setting.canopies))
+    detail = Detail(
+        setting,
+        lines,
+        _latest(setting, lines[0].case),
+        _fastest(setting),
+        of_sections(build, "stopping", "parachutes", "course", "aero"),
+    )
+    checks = (*(line.check for line in lines), *_rotors(detail, inputs), *_openings(setting, lines))
+    return Outcome(
+        subject=WORD,
+        results=tuple(_results(detail)),
+        checks=checks,
+        steps=steps(setting, lines[0].stop, _hottest(lines)),
+        cautions=tuple(_cautions(detail)),
+        assumptions=tuple(_assumptions(setting)),
+        open_items=tuple(_open(detail)),
+        detail=detail,
+    )
+
+
+def _setting(build: Build, given: Given, section: Section) -> Setting | str:
+    """The setting of all stops, or what is missing, in words."""
+    of = parts(build, given)
+    if isinstance(of, str):
+        return of or "the sections `aero` and `course` are missing"
+    if section.brakes and not has_radius(of):
+        return "the radius of the braked wheels is not stated"
+    chutes = build.section(Parachutes)
+    speed, why = load_speed(of, section.speed, given)
+    if speed <= 0.0:
+        return "no speed is known: state `stopping.speed`, `vehicle.target_speed` or a `drive`"
+    back = of.course.two_way and of.course.run_up.si < of.course.shut_down.si
+    available = of.course.run_up.si if back else of.course.shut_down.si
+    canopies = {c.id: c for c in chutes.canopies} if chutes else {}
+    return Setting(of, section, canopies, speed, why, back, available)
+
+
+def _nothing(why: str) -> Outcome:
+    lacking = Result("stopping.distance", "Distance to stop", None, "distance", absent=why)
+    check = make_check(
+        "stopping.check.works", "Stops on the course", demand=lacking, capacity=lacking
+    )
+    return Outcome(subject=WORD, results=(lacking,), checks=(check,))
+
+
+def _inputs(setting: Setting) -> Iterable[str]:
+    for value in values(setting):
+        yield from ((value.id,) if isinstance(value, Quantity) else value.inputs)
+
+
+def _line(setting: Setting, case: Case, inputs: tuple[str, ...]) -> CaseLine:
+    name, done = f"stopping.case.{case.id}", run(setting, case)
+    rolls = show(done.final_speed, "speed", setting.of.system)
+    stalled = done.stalled and f"it never stops by itself: {done.stalled}, at {rolls}"
+    u = 0.0 if stalled else spread(setting, case, done.distance)
+
+    def figure(word: str, title: str, value: float | None, kind: str, u: float = 0.0) -> Result:
+        return made(
+            f"{name}.{word}",
+            f"{case.title}: {title}",
+            value,
+            kind,
+            u=u,
+            absent=stalled,
+            inputs=inputs,
+        )
+
+    distance = figure(
+        "distance", "distance to stop", None if stalled else done.distance, "distance", u
+    )
+    length = setting.of.course.run_up if setting.back else setting.of.course.shut_down
+    capacity = Result(
+        length.id, "Length of course left", length.si, "distance", length.standard_uncertainty
+    )
+    factor = setting.section.factor
+    check = make_check(
+        f"stopping.check.{case.id}",
+        f"Stops on the course: {case.title.lower()}",
+        demand=distance,
+        capacity=capacity,
+        factor=factor.si,
+        inputs=(*inputs, length.id, factor.id),
+        sources=(SOURCE,),
+    )
+    return CaseLine(
+        case,
+        done,
+        distance,
+        figure("time", "time to stop", None if stalled else done.time, "time"),
+        figure("peak", "greatest deceleration", peak(setting, done), "acceleration"),
+        figure("energy", "heat into the brakes", done.brake_energy, "energy"),
+        figure(
+            "rise",
+            "rise of the rotors' mean temperature",
+            _rise(setting, done),
+            "temperature difference",
+        ),
+        check,
+    )
+
+
+def _rise(setting: Setting, done: Stop) -> float | None:
+    brakes = setting.section.brakes
+    if brakes is None or not (brakes.rotor_mass and brakes.specific_heat):
+        return None
+    return done.brake_energy / (brakes.rotor_mass.si * brakes.specific_heat.si)
+
+
+def _hottest(lines: tuple[CaseLine, ...]) -> Stop:
+    return max((line.stop for line in lines), key=lambda done: done.brake_energy)
+
+
+def _latest(setting: Setting, works: Case) -> Result:
+    return made(
+        "stopping.latest_mark",
+        "Farthest mark behind the timed sections at which the first parachute may be pulled",
+        latest_mark(setting, works),
+        "distance",
+        absent="the stop does not fit even with the first parachute pulled at once"
+        if setting.section.deploy
+        else "no parachute is deployed",
+    )
+
+
+def _fastest(setting: Setting) -> Result:
+    return made(
+        "stopping.fastest_on_brakes",
+        "Greatest speed from which the brakes alone stop on the course",
+        fastest_on_brakes(setting),
+        "speed",
+        absent="no brakes are described",
+    )
+
+
+def _results(detail: Detail) -> Iterable[Result]:
+    yield from (detail.latest, detail.fastest)
+    for line in detail.lines:
+        yield from (r for r in (line.distance, line.time, line.peak, line.energy, line.rise))
+
+
+# ------------------------------------------------------------------------------- checks
+
+
+def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
+    """The hottest case against the greatest temperature, rotors starting at the temperature of the air."""
+    brakes, air = detail.setting.section.brakes, detail.setting.of.air.detail
+    if brakes is None or brakes.most_temperature is None or not isinstance(air, AirDetail):
+        return
+    hottest = max(detail.lines, key=lambda line: line.rise.value or 0.0)
+    own = tuple(
+        q.id for q in (brakes.rotor_mass, brakes.specific_heat, brakes.most_temperature) if q
+    )
+    demand = made(
+        "stopping.rotor_rise",
+        f"Rise of the rotors' mean temperature: {hottest.case.title.lower()}",
+        hottest.rise.value,
+        "temperature difference",
+        absent="mass or specific heat of the rotors is not stated",
+    )
+    capacity = Result(
+        "stopping.rotor_room",
+        "From the air's temperature to the greatest allowed",
+        brakes.most_temperature.si - air.temperature,
+        "temperature difference",
+    )
+    yield make_check(
+        "stopping.check.rotors",
+        "Rotors stay below their greatest temperature",
+        demand=demand,
+        capacity=capacity,
+        inputs=(*inputs, *own),
+        sources=("heat balance of one stop, common practice",),
+        basis_of_verdict="mean temperature; the rubbing surface gets hotter for a moment",
+    )
+
+
+def _openings(setting: Setting, lines: tuple[CaseLine, ...]) -> Iterable[Check]:
+    """The greatest speed at which each parachute opens in any case, against the speed its loads were computed at."""
+    for name in dict.fromkeys(d.parachute for d in setting.section.deploy):
+        canopy = setting.canopies[name]
+        came = [
+            (h.speed, line.case)
+            for line in lines
+            for h in line.stop.stretched
+            if h.what == f"stretched: {name}"
+        ]
+        if not came:
+            continue
+        speed, case = max(came, key=lambda pair: pair[0])
+        demand = Result(
+            f"stopping.opening.{name}", "Greatest speed at line stretch, any case", speed, "speed"
+        )
+        stated, most = canopy.speed, canopy.most_speed
+        computed = stated.si if stated else setting.speed
+        capacity = Result(
+            f"stopping.load_speed.{name}", "Speed its loads were computed at", computed, "speed"
+        )
+        if most and most.si < computed:
+            capacity = Result(
+                most.id,
+                "Greatest speed its maker allows, below that of its loads",
+                most.si,
+                "speed",
+            )
+        yield make_check(
+            f"stopping.check.opening.{name}",
+            f"{canopy.name}: opens no faster than its loads were computed for",
+            demand=demand,
+            capacity=capacity,
+            inputs=tuple(q.id for q in (stated, most) if q),
+            basis_of_verdict=f"worst case: {case.title.lower()}",
+        )
+
+
+# ----------------------------------------------------------------------------- in words
+
+
+def _cautions(detail: Detail) -> Iterable[Caution]:
+    yield Caution(
+        "stopping.caution.plan",
+        "Plan the run so that it can be stopped with the first parachute failed, and brief the "
+        "driver on the marks. A stop that fits only when all works does not fit.",
+        WORD,
+        hazard=True,
+    )
+    yield Caution(
+        "stopping.caution.heat",
+        "Brakes that have taken a full stop stay hot enough to burn and to light brake fluid or "
+        "grass: keep hands and vehicles away, and inspect rotors and fluid before they are used "
+        "again.",
+        WORD,
+        hazard=True,
+    )
+    valid = detail.setting.of.course.rolling.valid_to
+    if valid and detail.setting.speed > valid.si:
+        yield Caution(
+            "stopping.caution.rolling",
+            f"The rolling resistance is extrapolated above {valid.written}; without it the stops "
+            "are longer.",
+            WORD,
+        )
+    for line in detail.lines:
+        for canopy in detail.setting.canopies.values():
+            least = canopy.least_speed
+            for h in line.stop.stretched:
+                if least and h.what == f"stretched: {canopy.id}" and h.speed < least.si:
+                    yield Caution(
+                        f"stopping.caution.slow.{line.case.id}.{canopy.id}",
+                        f"{line.case.title}: {canopy.name} comes at less than {least.written} and "
+                        "may not open.",
+                        WORD,
+                    )
+
+
+def _assumptions(setting: Setting) -> Iterable[Assumption]:
+    way = "back, because the run-up is the shorter end" if setting.back else "out"
+    rests = [
+        (
+            "speed",
+            f"Every stop begins at the end of the last timed section at {setting.why}.",
+            "the program's rule",
+        ),
+        ("way", f"The stop considered is that of the run {way}.", "the program's rule"),
+        (
+            "low",
+            "A parachute's drag is the low end of its range less the loss in the wake.",
+            "conservative",
+        ),
+        (
+            "clutch",
+            "The engine is disengaged; only the wheels turn with the vehicle.",
+            "conservative",
+        ),
+        (
+            "straight",
+            "The vehicle runs straight, and the tires' grip holds along the course alone.",
+            "common practice",
+        ),
+        (
+            "rotors",
+            "The rotors begin at the temperature of the air, take all the heat and lose none.",
+            "common practice",
+        ),
+    ]
+    unknown = [c.name for c in setting.canopies.values() if not c.fill_constant and not c.type]
+    if unknown:
+        rests.append(
+            (
+                "fill",
+                f"{', '.join(unknown)}: no fill constant is known; {LONGEST_FILL:g} diameters of "
+                "travel are taken, the most that is printed for any type.",
+                "conservative",
+            )
+        )
+    for word, text, source in rests:
+        yield Assumption(f"stopping.assumption.{word}", text, WORD, source)
+
+
+def _open(detail: Detail) -> Iterable[OpenItem]:
+    for line in detail.lines:
+        if line.stop.stalled:
+            yield OpenItem(
+                f"stopping.stalled.{line.case.id}",
+                WORD,
+                "open",
+                f"{line.case.title}: {line.distance.absent}",
+                "describe brakes, or rolling resistance that stops the vehicle",
+                (line.check.id,),
+            )
+
+
+SUBJECT = Subject(
+    word=WORD,
+    title="Stopping",
+    evaluate=evaluate,
+    needs=("mass", "air", "speed", "parachutes"),
+    purpose="Whether the vehicle stops on what is left of the course, when everything works and when something fails.",
+)

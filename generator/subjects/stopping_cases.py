@@ -1,0 +1,218 @@
+"""The cases of the subject `stopping`: what works, what fails, and how far each stop goes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from buildspec.quantities import Quantity
+from buildspec.sections.parachutes import Canopy
+from buildspec.sections.stopping import Deploy
+from buildspec.sections.stopping import Stopping as Section
+from generator.run import stop as s
+from generator.run.car import Car, Course, forces
+from generator.spread import NOWHERE, Shift, at, sources
+from generator.subjects.parachutes_loads import ranges
+from generator.subjects.run_model import Parts, car, course, radius, rolling_mass
+from generator.vocabulary import Result
+
+LONGEST_FILL = 14.0
+"""Fill constant where none is known: the greatest that the table of types prints."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What fails in a case, and how late the rest is let out."""
+
+    id: str
+    title: str
+    failed: tuple[str, ...] = ()
+    brakes: bool = True
+    late: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """All that a stop needs from the description."""
+
+    of: Parts
+    section: Section
+    canopies: dict[str, Canopy]
+    speed: float
+    why: str
+    back: bool
+    available: float
+
+    @property
+    def braked(self) -> tuple[float, float]:
+        """The shares of the front and rear axle load that are braked."""
+        wheels = self.section.brakes.wheels if self.section.brakes else ()
+        return self.of.axles.shares(lambda w: w.id in wheels)
+
+
+def cases(section: Section, canopies: dict[str, Canopy]) -> tuple[Case, ...]:
+    """Everything works; each parachute fails; all fail; the brakes fail; the pull is late."""
+    used = tuple(dict.fromkeys(d.parachute for d in section.deploy))
+    found = [Case("works", "Everything works")]
+    if len(used) > 1:
+        found += [
+            Case(f"without_{name}", f"Fails: {canopies[name].name}", (name,)) for name in used
+        ]
+    if used:
+        found.append(
+            Case(
+                "without_parachutes",
+                "All parachutes fail" if len(used) > 1 else "The parachute fails",
+                used,
+            )
+        )
+    if section.brakes:
+        found.append(Case("without_brakes", "The brakes fail", brakes=False))
+    if used:
+        found.append(
+            Case("late", f"Every pull is {section.late_by.written} late", late=section.late_by.si)
+        )
+    return tuple(found)
+
+
+def vehicle(setting: Setting, shift: Shift = NOWHERE) -> tuple[Car, Course, float]:
+    """Car, course in the direction considered, and the mass that is stopped, kg."""
+    of, way = setting.of, course(setting.of, shift)
+    return (
+        car(of, shift, setting.braked),
+        way.reversed() if setting.back else way,
+        rolling_mass(of, shift),
+    )
+
+
+def plan(setting: Setting, shift: Shift = NOWHERE) -> s.Plan:
+    """What the driver does, SI."""
+    section, brakes = setting.section, setting.section.brakes
+    chutes = tuple(_deployment(setting, d, shift) for d in section.deploy)
+    force = at(brakes.torque, shift) / radius(setting.of, shift) if brakes else 0.0
+    made = s.Brakes(brakes.below.si, force, at(brakes.delay, shift)) if brakes else None
+    return s.Plan(
+        max(at(section.throttle_delay, shift), 0.0), at(section.engine_braking, shift), chutes, made
+    )
+
+
+def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> s.Deployment:
+    canopy = setting.canopies[deploy.parachute]
+    found = ranges(canopy, shift)
+    trigger, value = next(
+        (word, q)
+        for word, q in (
+            ("time", deploy.after),
+            ("mark", deploy.mark),
+            ("below", deploy.below),
+            ("after", deploy.following),
+        )
+        if q
+    )
+    ground = setting.of.ground.si if setting.of.ground else 0.0
+    travel = (found.fill or LONGEST_FILL) * (found.diameter or 0.0)
+    return s.Deployment(
+        deploy.parachute,
+        trigger,  # type: ignore[arg-type]
+        value.si,
+        max(at(canopy.delay, shift), 0.0),
+        found.low_area,
+        travel,
+        max(found.exponents),
+        canopy.attach.z.si - ground,
+        deploy.backup.si if deploy.backup else None,
+    )
+
+
+def run(
+    setting: Setting, case: Case, shift: Shift = NOWHERE, tolerance: float | None = s.TOLERANCE
+) -> s.Stop:
+    """One stop."""
+    model, way, mass = vehicle(setting, shift)
+    what = s.without(plan(setting, shift), case.failed, brakes=case.brakes, late=case.late)
+    return s.stop(model, way, what, speed=setting.speed, mass=mass, tolerance=tolerance)
+
+
+def peak(setting: Setting, done: s.Stop) -> float:
+    """The greatest deceleration of a stop in m/s²: its own, or that of any opening at its design load."""
+    model, way, mass = vehicle(setting)
+    found = [done.peak]
+    for happening in done.stretched:
+        known = ranges(setting.canopies[happening.what.removeprefix("stretched: ")])
+        pressure = 0.5 * way.density * (happening.speed + max(way.wind, 0.0)) ** 2
+        pull = pressure * known.high_area * (known.high_opening or 1.0)
+        found.append((pull + forces(model, way, happening.speed).resistance) / mass)
+    return max(found)
+
+
+def values(setting: Setting) -> Iterable[Quantity | Result]:
+    """Every value that a stop depends on."""
+    section, brakes = setting.section, setting.section.brakes
+    yield from setting.of.values
+    yield from (section.throttle_delay, section.engine_braking)
+    if setting.of.drive:
+        yield setting.of.drive.wheel_inertia
+    if brakes:
+        yield from (brakes.torque, brakes.delay)
+    for name in dict.fromkeys(d.parachute for d in section.deploy):
+        canopy = setting.canopies[name]
+        own = (
+            canopy.diameter,
+            canopy.drag_coefficient,
+            canopy.drag_area,
+            canopy.wake_loss,
+            canopy.delay,
+            canopy.fill_constant,
+        )
+        yield from (q for q in own if q)
+
+
+def spread(setting: Setting, case: Case, distance: float) -> float:
+    """Standard uncertainty of the distance, m: first order, one side of each source.
+
+    Ranges of canopy types are not in it: their low end is taken.
+    """
+    known = [x for x in sources(values(setting)) if not x.id.startswith("wheels.")]
+    base = run(setting, case, tolerance=None).distance
+    squares = (
+        (run(setting, case, {x.id: x.uncertainty}, None).distance - base) ** 2 for x in known
+    )
+    return float(sum(squares) ** 0.5) if distance > 0.0 else 0.0
+
+
+def latest_mark(setting: Setting, works: Case) -> float | None:
+    """The farthest mark behind the timed section at which the first parachute may be pulled, m; None if none may."""
+    model, way, mass = vehicle(setting)
+    usual = plan(setting)
+    if not usual.deployments:
+        return None
+    limit = setting.available / setting.section.factor.si
+
+    def fits(mark: float) -> bool:
+        done = s.stop(
+            model, way, s.pulled_at(usual, mark), speed=setting.speed, mass=mass, tolerance=None
+        )
+        return not done.stalled and done.distance <= limit
+
+    return s.bisect(fits, 0.0, limit, to=1.0)
+
+
+def fastest_on_brakes(setting: Setting) -> float | None:
+    """The greatest speed at the end of the timed section from which the brakes alone stop in time, m/s."""
+    brakes = plan(setting).brakes
+    if brakes is None:
+        return None
+    model, way, mass = vehicle(setting)
+    alone = s.Plan(
+        setting.section.throttle_delay.si,
+        setting.section.engine_braking.si,
+        (),
+        s.Brakes(1e4, brakes.limit, brakes.delay),
+    )
+    limit = setting.available / setting.section.factor.si
+
+    def fits(speed: float) -> bool:
+        done = s.stop(model, way, alone, speed=speed, mass=mass, tolerance=None)
+        return not done.stalled and done.distance <= limit
+
+    return s.bisect(fits, 1.0, 2.0 * setting.speed, to=0.1)

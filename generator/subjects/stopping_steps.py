@@ -1,0 +1,68 @@
+"""The worked steps of the subject `stopping`: energy, brakes, and a closed form beside the integration."""
+
+from __future__ import annotations
+
+from generator.formulas import motion
+from generator.formulas import stopping as f
+from generator.run.car import forces, grip
+from generator.run.stop import Stop
+from generator.subjects.run_model import has_radius, radius
+from generator.subjects.stopping_cases import Setting, vehicle
+from generator.vocabulary import WorkedStep
+from generator.work import work
+
+
+def steps(setting: Setting, works: Stop, hottest: Stop) -> tuple[WorkedStep, ...]:
+    """Energy at the beginning, the brakes' force, their closed-form distance, and the heat of the hottest case."""
+    model, way, mass = vehicle(setting)
+    found = [
+        work(
+            f.kinetic_energy,
+            "stopping.step.energy",
+            "Energy at the end of the timed sections",
+            mass=mass,
+            speed=setting.speed,
+            note="The mass counts the turning wheels.",
+        )
+    ]
+    brakes = setting.section.brakes
+    if brakes is None or not has_radius(setting.of):
+        return tuple(found)
+    force = work(
+        f.brake_force,
+        "stopping.step.brakes",
+        "Force that the brakes' torque gives",
+        torque=brakes.torque,
+        radius=radius(setting.of),
+    )
+    acting = forces(model, way, brakes.below.si)
+    held = grip(model, acting, model.braked, mass=mass, resistance=acting.resistance, sign=-1.0)
+    lesser = min(force.value, held)
+    found += [
+        force,
+        work(
+            motion.stopping_distance,
+            "stopping.step.closed_form",
+            "Brakes alone from the speed they are used at, in closed form",
+            mass=mass,
+            density=setting.of.density,
+            drag_area=model.drag_area,
+            speed=brakes.below,
+            force=lesser + acting.rolling + acting.grade,
+            note="The force is the lesser of torque and grip there, with rolling resistance and grade, and is kept "
+            f"constant; the grip there holds {held:,.0f} N. It is a check of the integration's "
+            "size, not its result.",
+        ),
+    ]
+    if brakes.rotor_mass and brakes.specific_heat:
+        found.append(
+            work(
+                f.temperature_rise,
+                "stopping.step.rise",
+                "Rise of the rotors in the hottest case",
+                energy=hottest.brake_energy,
+                rotors=brakes.rotor_mass,
+                heat=brakes.specific_heat,
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,177 @@
+"""Speeding up against closed forms, against a quadrature, and in its turning points."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from generator.formulas import motion
+from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip, terminal
+from generator.run.quick import times
+from generator.run.speed import run_up
+
+POINT = Car(
+    mass=1200.0,
+    arm=2.0,
+    height=0.0,
+    wheelbase=4.0,
+    drag_area=0.20,
+    drag_height=0.0,
+    front_lift=0.0,
+    rear_lift=0.0,
+    rolling=0.0,
+    doubling=math.inf,
+    friction=1000.0,
+    driven=(1.0, 1.0),
+)
+AIR = Course(1.0)
+POWER = Gear((0.1, 1.0), (6e5, 6e5), True, 1200.0)
+LAKESTER = replace(
+    POINT,
+    mass=920.0,
+    arm=2.4,
+    height=0.36,
+    wheelbase=4.3,
+    drag_area=0.37,
+    drag_height=0.4,
+    front_lift=0.03,
+    rear_lift=-0.02,
+    rolling=0.022,
+    doubling=70.0,
+    friction=0.6,
+    driven=(0.0, 1.0),
+)
+BOX = (
+    Gear((15.0, 25.0, 35.0), (6800.0, 7400.0, 6100.0), False, 985.0, 33.0),
+    Gear((25.0, 45.0, 60.0), (4100.0, 4500.0, 3700.0), False, 955.0, 57.0),
+    Gear((40.0, 80.0, 120.0), (2500.0, 2800.0, 2200.0), False, 940.0),
+)
+
+
+@pytest.mark.parametrize(
+    ("last", "distance", "time"), [(100.0, 723.9493, 10.34559), (150.0, 3301.3774, 30.28250)]
+)
+def test_constant_power_against_the_closed_form(last: float, distance: float, time: float) -> None:
+    """Distances and times worked by hand to seven digits; the integration is right to 1e-6 at its tolerance."""
+    found = run_up(POINT, AIR, [POWER], marks=[distance], start=20.0)
+    crossing = found.crossings[-1]
+    assert crossing.speed == pytest.approx(last, rel=1e-6)
+    assert crossing.time == pytest.approx(time, rel=1e-6)
+
+
+def test_grip_limits_the_start_as_the_closed_form_says() -> None:
+    """Driven by all wheels without drag, a = μ g from rest until power takes over: v² = 2 μ g x."""
+    car = replace(POINT, friction=0.5, drag_area=1e-12)
+    found = run_up(car, AIR, [POWER], marks=[100.0])
+    assert found.crossings[-1].speed == pytest.approx(
+        math.sqrt(2.0 * 0.5 * GRAVITY * 100.0), rel=1e-6
+    )
+    assert found.grip_share == pytest.approx(1.0)
+
+
+def test_load_transfer_helps_the_driven_rear_axle() -> None:
+    """Rear drive, no drag: a = μ g a/(l − μ h), the textbook result for a rear-driven car."""
+    car = replace(POINT, friction=0.5, height=0.5, driven=(0.0, 1.0), drag_area=1e-12)
+    acting = forces(car, AIR, 1.0)
+    force = grip(car, acting, car.driven, mass=car.mass, resistance=acting.resistance, sign=1.0)
+    assert force / car.mass == pytest.approx(0.5 * GRAVITY * 2.0 / (4.0 - 0.5 * 0.5), rel=1e-9)
+
+
+def test_braking_unloads_the_rear_axle() -> None:
+    """Rear brakes, no drag: a = μ g a/(l + μ h)."""
+    car = replace(POINT, friction=0.5, height=0.5, drag_area=1e-12)
+    acting = forces(car, AIR, 1.0)
+    force = grip(car, acting, (0.0, 1.0), mass=car.mass, resistance=acting.resistance, sign=-1.0)
+    assert force / car.mass == pytest.approx(0.5 * GRAVITY * 2.0 / (4.0 + 0.5 * 0.5), rel=1e-9)
+
+
+def test_terminal_speed_is_the_cube_root() -> None:
+    assert terminal(POINT, AIR, POWER) == pytest.approx(181.71206, rel=1e-7)
+
+
+def test_quadrature_and_integration_agree_on_a_car_with_gears() -> None:
+    """Two methods that share only the forces: 1e-4 is what the coarse nodes of the quadrature allow."""
+    marks = [1500.0, 3000.0, 4600.0]
+    stepped = run_up(LAKESTER, AIR, BOX, marks=marks, start=16.0, shift_time=0.25)
+    quick = times(LAKESTER, AIR, BOX, marks=marks, start=16.0, shift_time=0.25)
+    assert [number for number, _, _ in stepped.shifts] == [2, 3]
+    for crossing in stepped.crossings:
+        assert quick[crossing.mark] == pytest.approx(crossing.time, rel=1e-4)
+
+
+def test_a_shift_costs_the_speed_that_resistance_takes() -> None:
+    without = run_up(LAKESTER, AIR, BOX, marks=[3000.0], start=16.0)
+    slow = run_up(LAKESTER, AIR, BOX, marks=[3000.0], start=16.0, shift_time=1.0)
+    assert without.crossings[0].time is not None
+    assert slow.crossings[0].time is not None
+    assert 0.5 < slow.crossings[0].time - without.crossings[0].time < 4.0
+
+
+def test_the_engines_limit_holds_the_speed() -> None:
+    short = (replace(BOX[2], speeds=(40.0, 60.0, 70.0)),)
+    found = run_up(LAKESTER, AIR, short, marks=[2000.0, 3000.0], start=40.0)
+    assert found.held
+    assert found.peak == pytest.approx(70.0, rel=1e-6)
+    first, last = found.crossings
+    assert last.time is not None
+    assert first.time is not None
+    assert last.time - first.time == pytest.approx(1000.0 / 70.0, rel=1e-9)
+
+
+def test_a_car_too_weak_for_the_course_says_how_far_it_gets() -> None:
+    weak = Gear((0.1, 1.0), (200.0, 200.0), True, 1200.0)
+    found = run_up(replace(POINT, rolling=0.02), AIR, [weak], marks=[5000.0])
+    assert found.crossings[0].time is None
+    assert "600 s" in found.stalled
+    assert 0.0 < found.distance < 5000.0
+
+
+def test_a_tail_wind_helps_and_a_climb_costs() -> None:
+    calm = terminal(LAKESTER, AIR, BOX[2])
+    assert terminal(LAKESTER, Course(1.0, wind=-5.0), BOX[2]) > calm
+    assert terminal(LAKESTER, Course(1.0, grade=0.01), BOX[2]) < calm
+    assert Course(1.0, 3.0, 0.01).reversed() == Course(1.0, -3.0, -0.01)
+
+
+def test_scaling_mass_length_and_time_scales_the_answer() -> None:
+    """A hidden constant would show: all lengths × 2, times × √2 (gravity stays), masses × 3."""
+    length, mass = 2.0, 3.0
+    time = math.sqrt(length)
+    speed, force = length / time, mass * length / time**2
+    scaled = replace(
+        LAKESTER,
+        mass=LAKESTER.mass * mass,
+        arm=LAKESTER.arm * length,
+        height=LAKESTER.height * length,
+        wheelbase=LAKESTER.wheelbase * length,
+        drag_area=LAKESTER.drag_area * length**2,
+        drag_height=LAKESTER.drag_height * length,
+        front_lift=LAKESTER.front_lift * length**2,
+        rear_lift=LAKESTER.rear_lift * length**2,
+        doubling=LAKESTER.doubling * speed,
+    )
+    box = [
+        Gear(
+            tuple(v * speed for v in g.speeds),
+            tuple(f * force for f in g.values),
+            False,
+            g.mass * mass,
+            g.until * speed,
+        )
+        for g in BOX
+    ]
+    there = run_up(LAKESTER, AIR, BOX, marks=[2000.0], start=16.0).crossings[0]
+    here = run_up(
+        scaled, Course(mass / length**3), box, marks=[2000.0 * length], start=16.0 * speed
+    ).crossings[0]
+    assert here.time == pytest.approx((there.time or 0.0) * time, rel=1e-6)
+    assert here.speed == pytest.approx((there.speed or 0.0) * speed, rel=1e-6)
+
+
+def test_power_against_drag_by_the_formula_of_the_page() -> None:
+    """The bound that the page prints lies above every speed reached."""
+    found = run_up(POINT, AIR, [POWER], marks=[14060.96], start=20.0)
+    bound = motion.terminal_speed(power=6e5, density=1.0, drag_area=0.2)
+    assert found.peak == pytest.approx(0.99 * bound, rel=1e-6)

@@ -1,0 +1,145 @@
+"""The subject parachutes: loads worked by hand, what holds them, where they pull."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from buildspec.sections.parachutes import WEBBINGS, CanopyType
+from generator.run.car import Car, Course
+from generator.subjects.parachutes import Detail
+from generator.subjects.parachutes_geometry import axle_loads
+from generator.tables.canopies import LBF, canopies, webbings
+
+from . import scenes
+from .run_scene import BASE, CHUTES, scene
+
+WORDS = ("mass", "air", "speed", "parachutes")
+FULL = scene(BASE, CHUTES)
+
+
+def test_the_design_load_takes_the_high_ends_and_no_credit(tmp_path: Path) -> None:
+    """q S₀ C_D C_x with C_D 0.55 and C_x 1.30, the high ends printed for a conical ribbon canopy."""
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    q = 0.5 * scenes.value(found, "air.density") * 90.0**2
+    assert scenes.value(found, "parachutes.main.design_load") == pytest.approx(
+        q * math.pi * 0.55 * 1.30, rel=1e-12
+    )
+    assert scenes.value(found, "parachutes.main.steady_drag") == pytest.approx(
+        q * math.pi * 0.55, rel=1e-12
+    )
+    assert scenes.value(found, "parachutes.main.expected_1") < scenes.value(
+        found, "parachutes.main.design_load"
+    )
+
+
+def test_integration_stays_below_the_closed_form_which_knows_no_other_drag(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    closed, integrated = (
+        scenes.value(found, f"parachutes.main.{w}_1") for w in ("expected", "integrated")
+    )
+    assert 0.95 * closed < integrated < closed
+    detail = found.outcomes["parachutes"].detail
+    assert isinstance(detail, Detail)
+    assert all(c.same for c in detail.chutes[0].loads.credits)
+
+
+def test_a_type_without_a_printed_exponent_shows_one_and_two(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, FULL.replace("conical_ribbon", "cross"), *WORDS)
+    ids = found.outcomes["parachutes"].by_id
+    assert {"parachutes.main.expected_1", "parachutes.main.expected_2"} <= ids.keys()
+    assert any("1 and 2 are shown" in a.text for a in found.assumptions)
+
+
+def test_strength_of_the_riser_is_the_webbing_less_its_losses(tmp_path: Path) -> None:
+    """15,000 lbf × 0.80 × 0.95 × 0.95, and the factor of 2 against the design load."""
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    check = scenes.check(found, "parachutes.check.main.riser")
+    assert check.capacity.value == pytest.approx(15000 * LBF * 0.80 * 0.95 * 0.95)
+    load = scenes.value(found, "parachutes.main.design_load")
+    assert check.margin == pytest.approx(check.capacity.value / (2.0 * load) - 1.0)
+
+
+def test_what_is_not_stated_stays_open(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    assert scenes.check(found, "parachutes.check.main.mount").verdict == "open"
+    assert found.outcomes["parachutes"].by_id["parachutes.main.snatch_load"].value is None
+    assert "parachutes.main.snatch" in {i.id for i in found.open_items}
+
+
+def test_a_snatch_load_above_the_design_load_governs(tmp_path: Path) -> None:
+    text = FULL.replace("strength: 9 kN}", "strength: 9 kN, stretch: 20 %}").replace(
+        "type XXVI}", "type XXVI, stretch: 20 %}\n      mass: 5 kg\n      pilot_drag_area: 0.2 m²"
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    snatch = scenes.value(found, "parachutes.main.snatch_load")
+    assert snatch > scenes.value(found, "parachutes.main.design_load")
+    check = scenes.check(found, "parachutes.check.main.shackle")
+    assert check.demand.value == pytest.approx(snatch)
+    assert "snatch" in check.basis_of_verdict
+
+
+def test_the_makers_own_figures_replace_the_table(tmp_path: Path) -> None:
+    text = FULL.replace(
+        "type: conical_ribbon\n      diameter: 2 m",
+        "drag_area: {value: 1.5 m², plus_minus: 0.1 m²}\n      opening_coefficient: 1.2",
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    q = 0.5 * scenes.value(found, "air.density") * 90.0**2
+    assert scenes.value(found, "parachutes.main.design_load") == pytest.approx(q * 1.6 * 1.2)
+    assert (
+        scenes.check(found, "parachutes.check.main.lines").verdict == "open"
+    )  # no nominal diameter: lines not known
+
+
+def test_pull_on_the_line_through_the_cg_moves_no_axle_load_but_its_drag() -> None:
+    """A straight pull at the height of the CG is balanced by the deceleration: both axles keep their loads."""
+    car = Car(900.0, 2.4, 0.4, 4.0, 0.36, 0.4, 0.0, 0.0, 0.0, math.inf, 0.6)
+    still = axle_loads(
+        car, Course(1.2), speed=80.0, aft=0.0, up=0.0, place=(5.0, 0.4), retarding=1382.4
+    )
+    pulled = axle_loads(
+        car, Course(1.2), speed=80.0, aft=12000.0, up=0.0, place=(5.0, 0.4), retarding=13382.4
+    )
+    assert pulled == pytest.approx(still, rel=1e-12)
+
+
+def test_a_high_pull_unloads_the_front_axle() -> None:
+    """By statics ΔN_f = −P (h_P − h)/l."""
+    car = Car(900.0, 2.4, 0.4, 4.0, 0.36, 0.4, 0.0, 0.0, 0.0, math.inf, 0.6)
+    low, high = (
+        axle_loads(
+            car, Course(1.2), speed=80.0, aft=12000.0, up=0.0, place=(5.0, h), retarding=13382.4
+        )
+        for h in (0.4, 0.7)
+    )
+    assert high[0] - low[0] == pytest.approx(-12000.0 * 0.3 / 4.0)
+    assert high[1] - low[1] == pytest.approx(12000.0 * 0.3 / 4.0)
+
+
+def test_tables_say_where_they_were_read() -> None:
+    assert all(w.source for w in webbings().values())
+    for row in canopies().values():
+        assert 0.2 < row.drag[0] <= row.drag[1] < 1.0 <= row.opening[0] <= row.opening[1]
+
+
+def test_the_reader_knows_the_webbings_of_the_table() -> None:
+    known = {
+        f"{specification} type {word}"
+        for specification, words in WEBBINGS.items()
+        for word in words
+    }
+    assert known == set(webbings())
+
+
+def test_the_reader_knows_the_canopies_of_the_table() -> None:
+    assert set(get_args(CanopyType)) == set(canopies())
+
+
+def test_type_vii_follows_its_revision() -> None:
+    """6,000 lbf in revision K: 5,500 lbf is type XXIV there (a weaving mill's table and PIA-W-1100A)."""
+    assert webbings()["MIL-W-4088K type VII"].strength == pytest.approx(6000 * LBF)
+    assert webbings()["MIL-W-4088K type XXIV"].strength == pytest.approx(5500 * LBF)

@@ -1,0 +1,148 @@
+"""The subject speed: against the closed form end to end, and what it says when a run does not succeed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from generator.formulas import motion
+from generator.subjects.speed import Detail
+
+from . import scenes
+from .run_scene import BASE, scene
+
+WORDS = ("mass", "air", "speed")
+FREE = (
+    scene(rolling="{coefficient: 0}", friction="{value: 1.5, source: made up}", power="300 kW")
+    .replace("drive: {", "drive: {start_speed: 60 m/s, ")
+    .replace("z: 0.4 m, basis", "z: 0.001 m, basis")
+    .replace("radius: 0.3 m, steered: true", "radius: 0.3 m, steered: true, driven: true")
+)
+
+
+def test_a_run_at_constant_power_is_the_closed_form(tmp_path: Path) -> None:
+    """Reader, air, mass and integration together: the average follows from the closed form's two times."""
+    found = scenes.evaluated(tmp_path, FREE, *WORDS)
+    density, detail = scenes.value(found, "air.density"), found.outcomes["speed"].detail
+    assert isinstance(detail, Detail)
+    first, last = detail.out.crossings
+    given = {"mass": 920.0, "density": density, "drag_area": 0.36, "power": 300e3, "first": 60.0}
+    for crossing in (first, last):
+        assert crossing.speed is not None
+        assert motion.constant_power_distance(**given, last=crossing.speed) == pytest.approx(
+            crossing.mark, rel=1e-6
+        )
+        assert motion.constant_power_time(**given, last=crossing.speed) == pytest.approx(
+            crossing.time, rel=1e-6
+        )
+    assert last.time is not None
+    assert first.time is not None
+    assert scenes.value(found, "speed.average.km.out") == pytest.approx(
+        1000.0 / (last.time - first.time), rel=1e-12
+    )
+
+
+def test_target_and_record_are_checked_against_the_better_average(tmp_path: Path) -> None:
+    text = (
+        "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 300 km/h, class_record: 250 km/h}\n"
+        + BASE
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    counted = scenes.value(found, "speed.average.km.out")
+    target, record = (
+        scenes.check(found, "speed.check.target"),
+        scenes.check(found, "speed.check.record"),
+    )
+    assert target.margin == pytest.approx(counted / (300 / 3.6) - 1.0)
+    assert record.margin == pytest.approx(counted / (250 / 3.6) - 1.0)
+
+
+def test_two_ways_give_the_harmonic_mean_and_turn_wind_and_grade(tmp_path: Path) -> None:
+    text = scene().replace(
+        "  shut_down: 4 km\n",
+        "  shut_down: 3 km\n  two_way: true\n  head_wind: 5 m/s\n  grade: 0.1 %\n",
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    out, back, both = (
+        scenes.value(found, f"speed.average.km.{w}") for w in ("out", "back", "both")
+    )
+    assert out < back  # out against the wind and uphill
+    assert both == pytest.approx(2.0 / (1.0 / out + 1.0 / back), rel=1e-12)
+    assert both < 0.5 * (out + back)
+
+
+def test_a_run_that_never_gets_there_is_open_and_says_how_far(tmp_path: Path) -> None:
+    text = "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 300 km/h}\n" + scene(
+        power="1 kW"
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    target = scenes.check(found, "speed.check.target")
+    assert target.verdict == "open"
+    assert "600 s" in target.reason
+    (item,) = (i for i in found.open_items if i.id == "speed.stalled.out")
+    assert "m far" in item.text
+
+
+def test_what_is_missing_is_named(tmp_path: Path) -> None:
+    without_air = scene().replace(
+        "venue: {pressure: 100 kPa, temperature: 20 °C, humidity: 0 %}\n", ""
+    )
+    assert (
+        "venue"
+        in scenes.check(
+            scenes.evaluated(tmp_path, without_air, *WORDS), "speed.check.target"
+        ).reason
+    )
+    third = scene().replace("x: 4 m, y: 0.6 m", "x: 2 m, y: 0.6 m")
+    assert (
+        "two axles"
+        in scenes.check(scenes.evaluated(tmp_path, third, *WORDS), "speed.check.target").reason
+    )
+
+
+def test_tires_without_a_letter_stay_open_and_road_tires_are_too_slow(tmp_path: Path) -> None:
+    tires = """, tires: [{id: front, wheels: [front_left, front_right]},
+  {id: rear, wheels: [rear_left, rear_right], speed_symbol: V, load_index: 91}]}"""
+    text = (
+        "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 320 km/h}\n"
+        + scene().replace("300 kW}", "300 kW" + tires)
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    assert scenes.check(found, "speed.check.tires.front.speed").verdict == "open"
+    rear = scenes.check(found, "speed.check.tires.rear.speed")
+    assert rear.verdict == "short"
+    assert rear.capacity.value == pytest.approx(240.0 / 3.6)
+    assert (
+        scenes.check(found, "speed.check.tires.rear.load").verdict == "open"
+    )  # V says nothing above 240 km/h
+
+
+def test_more_power_is_never_slower_and_more_drag_never_faster(tmp_path: Path) -> None:
+    speeds = [
+        scenes.value(scenes.evaluated(tmp_path, text, *WORDS), "speed.average.km.out")
+        for text in (scene(drag_area="0.5 m²"), scene(), scene(power="400 kW"))
+    ]
+    assert speeds == sorted(speeds)
+    assert speeds[0] < speeds[2]
+
+
+def test_what_moves_it_has_the_right_signs(tmp_path: Path) -> None:
+    detail = scenes.evaluated(tmp_path, BASE, *WORDS).outcomes["speed"].detail
+    assert isinstance(detail, Detail)
+    changes = {m.words.split(",")[0]: m.change for m in detail.moved}
+    assert changes["1 % more drag area"] < 0.0  # type: ignore[operator]
+    assert changes["1 % less power"] < 0.0  # type: ignore[operator]
+    assert changes["10 °F (5.6 K) warmer"] > 0.0  # type: ignore[operator]
+
+
+def test_spread_is_that_of_repeated_runs(tmp_path: Path) -> None:
+    """The stated first-order spread against brute force: the power at its ± one standard uncertainty."""
+    text = scene(power="{value: 300 kW, plus_minus: 30 kW, distribution: normal, coverage: 2}")
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    ends = [
+        scenes.value(scenes.evaluated(tmp_path, scene(power=power), *WORDS), "speed.average.km.out")
+        for power in ("285 kW", "315 kW")
+    ]
+    spread = found.outcomes["speed"].by_id["speed.average.km.out"].standard_uncertainty
+    assert spread == pytest.approx(0.5 * (ends[1] - ends[0]), rel=0.01)

@@ -1,0 +1,187 @@
+"""The subject stopping: cases end to end, against the closed form and against each other."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from generator.formulas import motion
+from generator.run.car import GRAVITY
+from generator.subjects.stopping import Detail
+from generator.subjects.stopping_cases import plan
+
+from . import scenes
+from .run_scene import BASE, CHUTES, STOP, scene
+
+WORDS = ("mass", "air", "speed", "parachutes", "stopping")
+FULL = scene(BASE, CHUTES, STOP)
+CASES = ("works", "without_parachutes", "without_brakes", "late")
+
+
+def test_brakes_alone_are_the_closed_form(tmp_path: Path) -> None:
+    """All four wheels braked from the start, torque without limit: μ m g is constant, so the closed form is exact."""
+    text = scene(
+        BASE,
+        STOP.replace("deploy: [{id: first, parachute: main, after: 1 s}]", "deploy: []"),
+        rolling="{coefficient: 0}",
+        below="200 m/s",
+        torque="100000 N·m",
+        throttle_delay="0 s",
+    )
+    text = text.replace(
+        "[rear_left, rear_right]", "[rear_left, rear_right, front_left, front_right]"
+    )
+    found = scenes.evaluated(tmp_path, text.replace("delay: 0.3 s", "delay: 0 s"), *WORDS)
+    want = motion.stopping_distance(
+        mass=920.0,
+        density=scenes.value(found, "air.density"),
+        drag_area=0.36,
+        speed=90.0,
+        force=0.6 * 920.0 * GRAVITY,
+    )
+    assert scenes.value(found, "stopping.case.works.distance") == pytest.approx(
+        float(want), rel=1e-6
+    )
+
+
+def test_every_case_is_there_and_failures_are_longer(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    distances = {case: scenes.value(found, f"stopping.case.{case}.distance") for case in CASES}
+    assert all(distances[case] > distances["works"] for case in CASES[1:])
+    assert {f"stopping.check.{case}" for case in CASES} <= {c.id for c in found.checks}
+
+
+def test_the_margin_is_length_over_factor_times_distance(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    check = scenes.check(found, "stopping.check.works")
+    assert check.margin == pytest.approx(
+        4000.0 / (1.2 * scenes.value(found, "stopping.case.works.distance")) - 1.0
+    )
+
+
+def test_a_stop_that_never_ends_is_open_and_says_so(tmp_path: Path) -> None:
+    stop = STOP[: STOP.index("  brakes:")] + "  factor: 1.2\n"
+    text = scene(
+        BASE,
+        stop.replace("deploy: [{id: first, parachute: main, after: 1 s}]", "deploy: []"),
+        rolling="{coefficient: 0}",
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    check = scenes.check(found, "stopping.check.works")
+    assert check.verdict == "open"
+    assert "never stops" in check.reason
+    assert "stopping.stalled.works" in {i.id for i in found.open_items}
+
+
+def test_the_shorter_end_of_a_two_way_course_counts(tmp_path: Path) -> None:
+    text = FULL.replace("  shut_down: 4 km\n", "  shut_down: 4 km\n  two_way: true\n")
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    assert scenes.check(found, "stopping.check.works").capacity.value == pytest.approx(3000.0)
+
+
+def test_rotors_take_the_heat_of_the_hottest_case(tmp_path: Path) -> None:
+    """E/(m c) with 10 kg at 450 J/(kg·K), from the air's 20 °C to 450 °C."""
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    check = scenes.check(found, "stopping.check.rotors")
+    energies = [scenes.value(found, f"stopping.case.{case}.energy") for case in CASES]
+    assert check.demand.value == pytest.approx(max(energies) / 4500.0)
+    assert check.capacity.value == pytest.approx(430.0)
+
+
+def test_the_latest_mark_is_the_one_at_which_the_stop_just_fits(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, FULL.replace("shut_down: 4 km", "shut_down: 1.2 km"), *WORDS)
+    mark = scenes.value(found, "stopping.latest_mark")
+    text = FULL.replace("shut_down: 4 km", "shut_down: 1.2 km").replace(
+        "after: 1 s}", f"mark: {mark:.2f} m}}"
+    )
+    again = scenes.evaluated(tmp_path, text, *WORDS)
+    # the search stops within 1 m of mark
+    assert scenes.value(again, "stopping.case.works.distance") == pytest.approx(1000.0, abs=1.5)
+
+
+def test_the_fastest_speed_on_brakes_just_fits(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, FULL.replace("shut_down: 4 km", "shut_down: 1.2 km"), *WORDS)
+    speed = scenes.value(found, "stopping.fastest_on_brakes")
+    text = FULL.replace("shut_down: 4 km", "shut_down: 1.2 km").replace(
+        "speed: 90 m/s\n  throttle", f"speed: {speed:.3f} m/s\n  throttle"
+    )
+    again = scenes.evaluated(tmp_path, text.replace("below: 40 m/s", "below: 150 m/s"), *WORDS)
+    assert scenes.value(again, "stopping.case.without_parachutes.distance") == pytest.approx(
+        1000.0, rel=5e-3
+    )
+
+
+def test_a_parachute_that_opens_faster_than_its_loads_were_computed_for_is_short(
+    tmp_path: Path,
+) -> None:
+    second = (
+        CHUTES[CHUTES.index("    - id: main") : CHUTES.index("  speed: 90 m/s")]
+        .replace("id: main", "id: low")
+        .replace("Main", "Second")
+        .replace("delay: 0.8 s", "delay: 0.8 s\n      speed: 40 m/s")
+    )
+    chutes = CHUTES.replace("  speed: 90 m/s", second + "  speed: 90 m/s")
+    stop = STOP.replace(
+        "after: 1 s}]", "after: 1 s}, {id: second, parachute: low, below: 40 m/s, backup: 1 s}]"
+    )
+    found = scenes.evaluated(tmp_path, scene(BASE, chutes, stop), *WORDS)
+    check = scenes.check(found, "stopping.check.opening.low")
+    assert check.verdict == "short"
+    assert "main parachute" in check.basis_of_verdict.lower()
+
+
+def test_spread_of_friction_reaches_the_distance(tmp_path: Path) -> None:
+    text = scene(BASE, CHUTES, STOP, friction="{value: 0.6, plus_minus: 0.1, source: made up}")
+    detail = scenes.evaluated(tmp_path, text, *WORDS).outcomes["stopping"].detail
+    assert isinstance(detail, Detail)
+    by = {line.case.id: line.distance.standard_uncertainty for line in detail.lines}
+    assert by["without_brakes"] < 0.1  # friction does nothing without brakes
+    ends = [
+        scenes.value(
+            scenes.evaluated(
+                tmp_path,
+                scene(BASE, CHUTES, STOP, friction=f"{{value: {m}, source: made up}}"),
+                *WORDS,
+            ),
+            "stopping.case.works.distance",
+        )
+        for m in (0.6, 0.6 + 0.1 / 3.0**0.5)
+    ]
+    assert by["works"] == pytest.approx(abs(ends[1] - ends[0]), rel=0.05, abs=0.05)
+
+
+def test_what_is_missing_is_named(tmp_path: Path) -> None:
+    found = scenes.evaluated(
+        tmp_path,
+        scene(
+            STOP.replace(
+                "deploy: [{id: first, parachute: main, after: 1 s}]", "deploy: []"
+            ).replace(", wheels: [rear_left, rear_right]", ", wheels: [a]"),
+            "wheels: {positions: [{id: a, x: 0 m, y: 0 m}, {id: b, x: 1 m, y: 0 m}]}\n",
+        ),
+        *WORDS,
+    )
+    assert scenes.check(found, "stopping.check.works").verdict == "open"
+
+
+def test_a_stop_counts_the_low_end_of_the_drag_less_the_wake(tmp_path: Path) -> None:
+    """Conical ribbon, 2 m: S₀ = π m², the low end printed is 0.50, and 15 % are lost in the wake."""
+    found = scenes.evaluated(tmp_path, scene(BASE, CHUTES, STOP, wake_loss="15 %"), *WORDS)
+    detail = found.outcomes["stopping"].detail
+    assert isinstance(detail, Detail)
+    (deployment,) = plan(detail.setting).deployments
+    assert deployment.drag_area == pytest.approx(0.85 * 0.50 * math.pi)
+    assert deployment.fill == pytest.approx(14.0 * 2.0)
+
+
+def test_the_greatest_deceleration_counts_the_design_load(tmp_path: Path) -> None:
+    """High end and overshoot at line stretch, with the vehicle's own drag and rolling resistance, over its mass."""
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    detail = found.outcomes["stopping"].detail
+    assert isinstance(detail, Detail)
+    (stretched,) = detail.lines[0].stop.stretched
+    q = 0.5 * scenes.value(found, "air.density") * stretched.speed**2
+    force = q * (0.55 * 1.30 * math.pi + 0.36) + 0.02 * 920.0 * GRAVITY
+    assert scenes.value(found, "stopping.case.works.peak") == pytest.approx(force / 920.0)
