@@ -1,0 +1,133 @@
+"""Figures by which to judge a solution: sums, residual, energy balance, condition."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse.linalg import LinearOperator, onenormest
+
+from generator.frame.loading import end_loads, joint_loads, passed_on
+from generator.frame.model import Array, Frame, Loads
+from generator.frame.plan import Plan, plan_of
+from generator.frame.recover import breaks, internal_forces
+from generator.frame.solve import Factor, Solution, factorised, scaled_band
+from generator.frame.stiffness import Members, members_of
+
+
+@dataclass(frozen=True)
+class Figures:
+    """applied, supported (c, 6) N, N·m: loads and reactions summed, moments about the origin
+    gap (c,): the larger of their force and moment gaps, over the largest single force
+        (and that force times the frame's size)
+    residual (c,): as in `Solution`
+    energy (c,): strain energy from the diagrams against work of the loads, relative difference
+    condition: estimate of the scaled stiffness matrix's condition number (1-norm)
+    softest: as in `Solution`
+    """
+
+    applied: Array
+    supported: Array
+    gap: Array
+    residual: Array
+    energy: Array
+    condition: float
+    softest: float
+
+
+def about_origin(nodes: Array, forces: Array) -> Array:
+    """Forces and couples at joints (c, n, 6), summed, moments taken about the origin (c, 6)."""
+    turned = np.cross(nodes, forces[..., :3]) + forces[..., 3:]
+    return np.concatenate((forces[..., :3].sum(axis=1), turned.sum(axis=1)), axis=-1)
+
+
+_GAUSS, _WEIGHT = np.polynomial.legendre.leggauss(4)
+"""Four points integrate the square of a cubic moment exactly."""
+
+
+def strain_energy(frame: Frame, members: Members, loads: Loads, forces: Array) -> Array:
+    """Energy stored in all members (c,) J, integrated over the diagrams of internal forces."""
+    edges = breaks(loads.points, len(frame.ends))
+    low, wide = edges[:, :-1, None], np.diff(edges)[:, :, None]
+    at = (low + wide * (1 + _GAUSS) / 2).reshape(len(edges), -1)
+    weight = (wide * _WEIGHT / 2).reshape(len(edges), -1) * members.length[:, None]
+    inner = internal_forces(frame, members, loads, forces, at)
+    e, g = frame.modulus, frame.shear_modulus
+    give = 1 / np.stack(
+        (
+            e * frame.area,
+            g * frame.shear_y,
+            g * frame.shear_z,
+            g * frame.torsion,
+            e * frame.second_y,
+            e * frame.second_z,
+        ),
+        axis=-1,
+    )
+    return np.asarray(np.einsum("cmsk,mk,ms->c", inner * inner, give, weight) / 2)
+
+
+def energy_gap(frame: Frame, members: Members, loads: Loads, solution: Solution) -> Array:
+    """Relative difference of strain energy and work, (c,), for a linear solution.
+
+    Energy of the diagrams and of the springs stands against the work of the loads on the joints
+    plus the energy that loads along members store while the joints stand still (Clapeyron).
+    """
+    ends = end_loads(frame, members, loads)
+    joint = joint_loads(frame, members, loads, ends)
+    u = solution.displacement
+    work = (joint * u).sum(axis=(1, 2)) / 2
+    still = -passed_on(members, ends)
+    work = work + strain_energy(frame, members, loads, still)
+    stored = strain_energy(frame, members, loads, solution.forces)
+    stored = stored + (frame.spring * u * u).sum(axis=(1, 2)) / 2
+    return np.asarray(np.abs(stored - work) / np.maximum(np.abs(work), np.finfo(float).tiny))
+
+
+def condition(frame: Frame, plan: Plan, members: Members, factor: Factor) -> float:
+    """Estimate of the scaled matrix's condition number in the 1-norm."""
+    band, _ = scaled_band(frame, plan, members.world)
+    upper = np.abs(band)
+    columns = upper.sum(axis=0)
+    for above in range(1, plan.band + 1):  # the lower half mirrors the upper: add it row by row
+        columns[:-above] += upper[plan.band - above, above:]
+    n = plan.size
+    inverse = LinearOperator(
+        (n, n),
+        matvec=lambda v: _unscaled(factor, v),
+        rmatvec=lambda v: _unscaled(factor, v),
+        dtype=np.float64,
+    )
+    return float(columns.max() * onenormest(inverse))
+
+
+def _unscaled(factor: Factor, vector: Array) -> Array:
+    """The inverse of the scaled matrix applied to a vector."""
+    found = factor.solve(vector.reshape(-1, 1) / factor.scale[:, None]) / factor.scale[:, None]
+    return np.asarray(found[:, 0])
+
+
+def figures(frame: Frame, loads: Loads, solution: Solution, plan: Plan | None = None) -> Figures:
+    """The figures of a linear solution."""
+    plan = plan or plan_of(frame)
+    members = members_of(frame)
+    factor = factorised(frame, plan, members.world)
+    if factor is None:
+        raise ValueError("a solution belongs to a frame that could be solved")
+    given = joint_loads(frame, members, loads, end_loads(frame, members, loads))
+    applied = about_origin(frame.nodes, given)
+    supported = about_origin(frame.nodes, solution.reaction)
+    both = np.abs(np.concatenate((given, solution.reaction), axis=1))
+    force = np.maximum(both[..., :3].max(axis=(1, 2)), np.finfo(float).tiny)
+    gap = np.abs(applied + supported) / np.concatenate(
+        [force[:, None]] * 3 + [force[:, None] * frame.size] * 3, axis=1
+    )
+    return Figures(
+        applied,
+        supported,
+        gap.max(axis=1),
+        solution.residual,
+        energy_gap(frame, members, loads, solution),
+        condition(frame, plan, members, factor),
+        solution.softest,
+    )

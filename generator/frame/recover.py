@@ -1,0 +1,180 @@
+"""Reading a solution: forces along the members, deflected shapes, stresses of round tubes.
+
+Internal forces are those on the cut facing +x: N tension positive, V_y, V_z, T, M_y, M_z.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from generator.formulas.tube import (
+    axial_stress,
+    bending_stress,
+    resultant,
+    torsion_stress,
+    transverse_stress,
+    von_mises,
+)
+from generator.frame.loading import end_loads, member_motions
+from generator.frame.model import Array, Frame, Loads, Points, with_weight
+from generator.frame.shapes import TURN, XY, XZ, deflection
+from generator.frame.solve import Solution
+from generator.frame.stiffness import Members, members_of
+
+STATIONS = 21
+"""Stations on each clear stretch of a member. A moment's peak between two of 21 stations is missed
+by at most 1/1600 of the stretch's qL² (a parabola of height qL²/8 seen half a step beside its
+top)."""
+ASIDE = 1e-9
+"""How far beside a point load its stations stand, as a share of the length: forces jump there."""
+
+
+def breaks(points: Points, members: int) -> Array:
+    """Where members' diagrams may jump or kink: 0, their point loads, 1; padded with 1 (m, b)."""
+    where = (
+        [sorted({0.0, 1.0, *points.at[points.member == i].tolist()}) for i in range(members)]
+        if len(points.member)
+        else [[0.0, 1.0]] * members
+    )
+    longest = max(map(len, where), default=2)
+    return np.array([w + [1.0] * (longest - len(w)) for w in where]).reshape(members, longest)
+
+
+def stations(points: Points, members: int, count: int = STATIONS) -> Array:
+    """Shares of the length, `count` on each stretch between point loads, (m, s)."""
+    edges = breaks(points, members)
+    low, high = edges[:, :-1, None], edges[:, 1:, None]
+    aside = np.minimum(ASIDE, (high - low) / 4)
+    along = np.linspace(0.0, 1.0, count)
+    at = np.clip(low + (high - low) * along, low + aside * (low > 0), high - aside * (high < 1))
+    return np.asarray(at.reshape(members, -1))
+
+
+def _start(forces: Array, x: Array) -> Array:
+    """Internal forces at x from what the joint does to the member's start, (c, m, s, 6)."""
+    f = -np.repeat(forces[:, :, None, :6], x.shape[1], axis=2)
+    f[..., 4] += x * f[..., 2]
+    f[..., 5] -= x * f[..., 1]
+    return f
+
+
+def _line(line: Array, x: Array, length: Array) -> Array:
+    """Internal forces at x from line loads (c, m, 2, 3) in local axes, (c, m, s, 6)."""
+    first = line[:, :, None, 0]
+    slope = ((line[:, :, 1] - line[:, :, 0]) / length[:, None])[:, :, None]
+    x = x[None, :, :, None]
+    whole = first * x + slope * x**2 / 2
+    lever = first * x**2 / 2 + slope * x**3 / 6
+    out = np.zeros((*whole.shape[:3], 6), dtype=whole.dtype)
+    out[..., :3] = -whole
+    out[..., 4], out[..., 5] = -lever[..., 2], lever[..., 1]
+    return out
+
+
+def _add_points(out: Array, members: Members, points: Points, at: Array) -> None:
+    """Add the internal forces of point loads to `out` (c, m, s, 6)."""
+    for case, m, a, force, couple in zip(
+        points.case, points.member, points.at, points.force, points.couple, strict=True
+    ):
+        f, c = members.axes[m] @ force, members.axes[m] @ couple
+        arm = (at[m] - a) * members.length[m]
+        past = at[m] > a
+        jump = np.broadcast_to(-np.concatenate((f, c)), (len(arm), 6)).copy()
+        jump[:, 4] -= arm * f[2]
+        jump[:, 5] += arm * f[1]
+        out[case, m] += np.where(past[:, None], jump, 0.0)
+
+
+def end_motions(frame: Frame, members: Members, loads: Loads, displacement: Array) -> Array:
+    """Motions of the members' own ends, releases included, in local axes (c, m, 12)."""
+    motions = member_motions(frame, displacement, members.turn)
+    if not members.freed.any():
+        return motions
+    kept = np.where(members.freed, 0.0, motions)
+    ends = end_loads(frame, members, loads)
+    follow = np.matmul(members.relax, kept[..., None]) + np.matmul(members.give, ends[..., None])
+    return np.where(members.freed, follow[..., 0], motions)
+
+
+def across(members: Members, motions: Array, at: Array) -> Array:
+    """Deflection along local y and z between the ends, without loads' own bow, (c, m, s, 2)."""
+    length = members.length[:, None]
+    shape_y = deflection(at, np.broadcast_to(members.phi_z[:, None], at.shape), length)
+    shape_z = deflection(at, np.broadcast_to(members.phi_y[:, None], at.shape), length)
+    y = np.einsum("msj,cmj->cms", shape_y, motions[..., XY])
+    z = np.einsum("msj,cmj->cms", shape_z, motions[..., XZ] * TURN)
+    return np.stack((y, z), axis=-1)
+
+
+def internal_forces(
+    frame: Frame, members: Members, loads: Loads, forces: Array, at: Array
+) -> Array:
+    """Internal forces (c, m, s, 6) at stations `at` (m, s) from end forces (c, m, 12)."""
+    line = np.einsum("mij,cmkj->cmki", members.axes, with_weight(frame, loads).line)
+    x = at * members.length[:, None]
+    out = _start(forces, x) + _line(line, x, members.length)
+    _add_points(out, members, loads.points, at)
+    return np.asarray(out)
+
+
+def bow_moments(tension: Array, bow: Array) -> Array:
+    """Moments of the axial force on the deflected member: M_y and M_z to add, (c, m, s, 2).
+
+    `bow` (c, m, s, 2) is the deflection relative to the start, along local y and z.
+    """
+    pull = tension[:, :, None]
+    return np.stack((-pull * bow[..., 1], pull * bow[..., 0]), axis=-1)
+
+
+def section_forces(frame: Frame, loads: Loads, solution: Solution, at: Array) -> Array:
+    """N, V_y, V_z, T, M_y, M_z at stations `at` (m, s) of every member and case, (c, m, s, 6).
+
+    A second-order solution holds one case, and `loads` that case alone (`model.one_case`). Its
+    moments count the axial force's lever on the deflected member; N and V stay those along and
+    across the undeflected member.
+    """
+    if not solution.second_order:
+        return internal_forces(frame, members_of(frame), loads, solution.forces, at)
+    members = members_of(frame, solution.tension[0])
+    out = internal_forces(frame, members, loads, solution.forces, at)
+    motions = end_motions(frame, members, loads, solution.displacement)
+    bow = across(members, motions, at) - motions[:, :, None, (1, 2)]
+    out[..., 4:] += bow_moments(solution.tension, bow)
+    return out
+
+
+def piece_tension(frame: Frame, loads: Loads, solution: Solution, pieces: int) -> Array:
+    """Axial force amid each of `pieces` equal pieces of the members, (c, m·pieces) N."""
+    middle = (np.arange(pieces) + 0.5) / pieces
+    at = np.broadcast_to(middle, (len(frame.ends), pieces))
+    forces = internal_forces(frame, members_of(frame), loads, solution.forces, at)
+    return np.asarray(forces[..., 0].reshape(loads.cases, -1))
+
+
+def deflected(frame: Frame, loads: Loads, solution: Solution, at: Array) -> Array:
+    """Displacement at stations `at` (m, s) in global axes, (c, m, s, 3) m, for drawing.
+
+    The bow of loads between a member's own ends is left out: split the members to see it.
+    """
+    members = members_of(frame)
+    motions = end_motions(frame, members, loads, solution.displacement)
+    along = motions[:, :, None, 0] * (1 - at) + motions[:, :, None, 6] * at
+    local = np.concatenate((along[..., None], across(members, motions, at)), axis=-1)
+    return np.asarray(np.einsum("mij,cmsi->cmsj", members.axes, local))
+
+
+def peak_stress(forces: Array, outer: Array, inner: Array) -> Array:
+    """Von Mises stress bounding the wall of round tubes from above, (c, m, s) Pa.
+
+    `forces` (c, m, s, 6) from `section_forces`; outer and inner diameter (m,) m. Axial and
+    resultant bending stress add at one fibre; torsion and the peak of transverse shear add to each
+    other, and are taken at that same fibre although the shear of V peaks a quarter turn away: on
+    the safe side.
+    """
+    d, i = outer[:, None], inner[:, None]
+    n, vy, vz, t, my, mz = np.moveaxis(forces, -1, 0)
+    bending = bending_stress(moment=resultant(first=my, second=mz), outer=d, inner=i)
+    normal = np.abs(axial_stress(force=n, outer=d, inner=i)) + bending
+    twist = np.abs(torsion_stress(moment=t, outer=d, inner=i))
+    shear = twist + transverse_stress(force=resultant(first=vy, second=vz), outer=d, inner=i)
+    return np.asarray(von_mises(normal=normal, shear=shear))

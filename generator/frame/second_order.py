@@ -1,0 +1,156 @@
+"""Second order (P-Δ and P-δ): equilibrium of the displaced frame, iterated to convergence.
+
+The axial forces of one pass give the geometric stiffness of the next, until displacements stay. A
+tangent that is not positive definite, or a case that does not settle, is beyond the elastic
+critical load: a refusal, never a number. All cases go through a pass together; joints between
+pieces are eliminated member by member, so that the frame that is solved is as small as before it
+was split.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from generator.frame.chain import between, condensed
+from generator.frame.loading import end_loads, member_motions, passed_on, to_joints
+from generator.frame.mechanism import excessive
+from generator.frame.model import Array, Flags, Frame, Indices, Reason, Refusal, with_weight
+from generator.frame.plan import Plan, plan_of
+from generator.frame.recover import piece_tension
+from generator.frame.solve import Solution, balance, end_forces, factorised, moved, solve
+from generator.frame.stiffness import Members, members_of
+from generator.frame.subdivide import Split
+
+TOLERANCE = 1e-8
+"""Change between passes, over the largest motion, of a case that has settled."""
+PASSES = 60
+"""Passes after which a case that has not settled is taken as beyond the critical load."""
+
+
+@dataclass(frozen=True)
+class _Given:
+    """What stays from pass to pass; loads: ends (c, m·pieces, 12) and nodal (c, joints, 6)."""
+
+    split: Split
+    plan: Plan
+    ends: Array
+    nodal: Array
+
+
+def _change(new: Array, old: Array, size: float) -> Array:
+    """Largest change in each case over the largest motion, translations as shares of `size`.
+
+    Translations and rotations go together: where a column is merely pressed, its rotations are
+    rounding, and would never settle by themselves.
+    """
+    scale = np.array((size,) * 3 + (1.0,) * 3)
+    moved_by = np.abs((new - old) / scale).max(axis=(1, 2), initial=0.0)
+    whole = np.abs(new / scale).max(axis=(1, 2), initial=0.0)
+    return np.asarray(np.divide(moved_by, whole, out=np.zeros_like(whole), where=whole > 0.0))
+
+
+def _joint_motions(given: _Given, world: Array, loads: Array) -> tuple[Array, Flags, Array]:
+    """Motions (k, n, 6) of the whole frame's joints, which cases resist, and least eigenvalues."""
+    whole, n = given.split.whole, len(given.split.whole.nodes)
+    motions, soft = np.zeros((len(world), n, 6)), np.zeros(len(world))
+    for i, matrices in enumerate(world):
+        factor = factorised(whole, given.plan, matrices)
+        if factor is not None:
+            motions[i] = moved(whole, given.plan, factor, loads[i : i + 1])[0]
+            soft[i] = factor.softest
+    return motions, soft > 0.0, soft
+
+
+def _pass(given: _Given, members: Members, cases: Indices) -> tuple[Array, Flags, Array]:
+    """Motions (k, joints, 6) of some cases, which of them resist, and least eigenvalues."""
+    split, whole = given.split, given.split.whole
+    k, m, p = len(cases), len(whole.ends), split.pieces
+    loads = passed_on(members, given.ends[cases]).reshape(k, m, p, 12)
+    chain = condensed(members.local.reshape(k, m, p, 12, 12), loads)
+    turn, n = members.turn[::p], len(whole.nodes)
+    world = turn.swapaxes(1, 2) @ chain.stiffness @ turn
+    joint = given.nodal[cases, :n] + to_joints(whole, turn, chain.loads)
+    motions, firm, soft = _joint_motions(given, world, joint)
+    inner = between(chain, member_motions(whole, motions, turn))
+    axes = members.axes[::p, None]
+    parts = [
+        (axes.swapaxes(-1, -2) @ inner[..., part, None])[..., 0] for part in (slice(3), slice(3, 6))
+    ]
+    inner = np.concatenate(parts, axis=-1).reshape(k, -1, 6)
+    return np.concatenate((motions, inner), axis=1), firm & chain.positive.all(axis=1), soft
+
+
+def _refused(reason: Reason, case: int) -> Refusal:
+    return Refusal(reason, -1, -1, np.zeros((0, 6)), case)
+
+
+def _answer(frame: Frame, one: Solution, case: int, count: int) -> Solution | Refusal:
+    """The settled solution of a case, or its refusal where displacements are too large."""
+    no = excessive(frame, one.displacement)
+    return replace(no, case=case) if no else replace(one, iterations=np.array([float(count)]))
+
+
+def _solutions(
+    given: _Given, members: Members, cases: Indices, motions: Array, soft: Array
+) -> list[Solution]:
+    """Solutions of one case each."""
+    frame, ends = given.split.frame, given.ends[cases]
+    forces = end_forces(frame, members, ends, motions)
+    reaction, residual = balance(frame, members, given.nodal[cases], motions, forces)
+    one = np.ones(1)
+    return [
+        Solution(
+            motions[i : i + 1],
+            forces[i : i + 1],
+            reaction[i : i + 1],
+            residual[i : i + 1],
+            float(soft[i]),
+            one,
+            second_order=True,
+        )
+        for i in range(len(cases))
+    ]
+
+
+def settled(given: _Given, tension: Array) -> dict[int, Solution | Refusal]:
+    """Every case by number, from first axial forces `tension` (c, m·pieces) on."""
+    frame = given.split.frame
+    found: dict[int, Solution | Refusal] = {}
+    cases = np.arange(len(tension), dtype=np.intp)
+    before = np.zeros((len(tension), len(frame.nodes), 6))
+    for count in range(1, PASSES + 1):
+        members = members_of(frame, tension)
+        motions, firm, soft = _pass(given, members, cases)
+        answers = _solutions(given, members, cases, motions, soft)
+        done = _change(motions, before, frame.size) <= TOLERANCE
+        for i, case in enumerate(cases.tolist()):
+            if not firm[i]:
+                found[case] = _refused("unstable", case)
+            elif done[i]:
+                found[case] = _answer(frame, answers[i], case, count)
+        on = firm & ~done
+        if not on.any():
+            return found
+        tension = np.concatenate([answers[i].tension for i in np.flatnonzero(on)])
+        cases, before = cases[on], motions[on]
+    return found | {case: _refused("unsettled", case) for case in cases.tolist()}
+
+
+def second_order(split: Split, plan: Plan | None = None) -> tuple[Solution | Refusal, ...]:
+    """Each case by itself (solutions of one case, of the split frame), or its refusal, in order.
+
+    `plan` is that of the whole frame. A mechanism refuses every case, and so does a case whose
+    linear displacement is excessive: its refusal names it.
+    """
+    plan = plan or plan_of(split.whole)
+    linear = solve(split.whole, split.whole_loads, plan)
+    if isinstance(linear, Refusal):
+        return (linear,) * split.loads.cases
+    members = members_of(split.frame)
+    ends = end_loads(split.frame, members, split.loads)
+    given = _Given(split, plan, ends, with_weight(split.frame, split.loads).nodal)
+    tension = piece_tension(split.whole, split.whole_loads, linear, split.pieces)
+    found = settled(given, tension)
+    return tuple(found[case] for case in range(split.loads.cases))

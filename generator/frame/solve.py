@@ -1,0 +1,171 @@
+"""Linear statics by direct stiffness: one factorisation, all load cases.
+
+The reduced matrix is scaled to a unit diagonal and factorised by Cholesky in banded store. Its
+eigenvalues then are pure numbers, and a least one under SOFTEST is a mechanism.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg.lapack import dpbtrf, dpbtrs
+
+from generator.frame.loading import end_loads, joint_loads, member_motions, passed_on, to_joints
+from generator.frame.mechanism import SOFTEST, excessive, free_motion, least_eigenvalue, scales
+from generator.frame.model import Array, Frame, Loads, Refusal, with_weight
+from generator.frame.plan import Plan, banded, diagonal, gathered, plan_of
+from generator.frame.stiffness import Members, members_of
+
+
+@dataclass(frozen=True)
+class Solution:
+    """displacement (c, n, 6) m, rad: motions of the joints, in global axes
+    forces   (c, m, 12) N, N·m: what the joints do to each member's ends, in its own axes
+    reaction (c, n, 6) N, N·m: what supports and springs do to the frame, in global axes
+    residual (c,): largest force (moment) out of balance at a free joint over the largest force
+             (moment) at any member end
+    softest: least eigenvalue of the matrix scaled to a unit diagonal; 1 is best, 0 a mechanism
+    iterations (c,): solves it took, 1 for linear
+    second_order: whether equilibrium is that of the displaced frame
+    """
+
+    displacement: Array
+    forces: Array
+    reaction: Array
+    residual: Array
+    softest: float
+    iterations: Array
+    second_order: bool = False
+
+    @property
+    def tension(self) -> Array:
+        """Axial force of each member, the mean of its ends, tension positive (c, m)."""
+        return np.asarray((self.forces[..., 6] - self.forces[..., 0]) / 2)
+
+
+@dataclass(frozen=True)
+class Factor:
+    """A factorised stiffness: scale (f,), upper Cholesky factor of the scaled matrix in banded
+    store, the scaled matrix's least eigenvalue."""
+
+    scale: Array
+    upper: Array
+    softest: float
+
+    def solve(self, right: Array) -> Array:
+        """Motions (f, c) under loads (f, c)."""
+        if not len(self.scale):
+            return right
+        found, _ = dpbtrs(self.upper, right * self.scale[:, None], lower=0)
+        return np.asarray(found * self.scale[:, None])
+
+
+def scaled_band(frame: Frame, plan: Plan, world: Array) -> tuple[Array, Array]:
+    """The reduced matrix scaled to a unit diagonal, in banded store, and the scale (f,).
+
+    ValueError where it has entries that are no numbers: such frames are to be sorted out before.
+    """
+    entries = gathered(plan, world)
+    own = diagonal(plan, entries, frame.spring)
+    if not np.isfinite(own).all():
+        raise ValueError("a member has no length, no direction across it, or a number not finite")
+    scale = scales(own, plan.free % 6 < 3)
+    band = banded(plan, entries * scale[plan.row] * scale[plan.column])
+    band[plan.band] = own * scale * scale
+    return band, scale
+
+
+def factorised(frame: Frame, plan: Plan, world: Array) -> Factor | None:
+    """The factor of the reduced matrix, None where it is not positive definite beyond doubt."""
+    band, scale = scaled_band(frame, plan, world)
+    upper, info = dpbtrf(band, lower=0)
+    if info != 0:
+        return None
+    softest = least_eigenvalue(upper)
+    return Factor(scale, upper, softest) if softest >= SOFTEST else None
+
+
+def spread(plan: Plan, reduced: Array, joints: int) -> Array:
+    """Free motions (f, c) as motions of every joint (c, n, 6)."""
+    full = np.zeros((reduced.shape[1], 6 * joints))
+    full[:, plan.free] = reduced.T
+    return full.reshape(-1, joints, 6)
+
+
+def moved(frame: Frame, plan: Plan, factor: Factor, joint: Array) -> Array:
+    """Motions of the joints (c, n, 6) under loads at the joints (c, n, 6)."""
+    right = joint.reshape(len(joint), -1)[:, plan.free].T
+    return spread(plan, factor.solve(right), len(frame.nodes))
+
+
+def end_forces(frame: Frame, members: Members, ends: Array, displacement: Array) -> Array:
+    """Forces on member ends in local axes (c, m, 12): stiffness × motions − equivalent loads."""
+    motions = member_motions(frame, displacement, members.turn)
+    return np.asarray(
+        np.matmul(members.local, motions[..., None])[..., 0] - passed_on(members, ends)
+    )
+
+
+def _largest(values: Array) -> tuple[Array, Array]:
+    """Largest force and largest moment of each case in an array (c, k, 6 or 12)."""
+    six = np.abs(values).reshape(len(values), -1, 6)
+    return six[..., :3].max(axis=(1, 2), initial=0.0), six[..., 3:].max(axis=(1, 2), initial=0.0)
+
+
+def _share(part: Array, whole: Array) -> Array:
+    """part / whole, and 0 where there is no whole."""
+    return np.asarray(np.divide(part, whole, out=np.zeros_like(part), where=whole > 0.0))
+
+
+def balance(
+    frame: Frame, members: Members, nodal: Array, displacement: Array, forces: Array
+) -> tuple[Array, Array]:
+    """Reactions (c, n, 6), and the relative residual (c,) at the joints' free motions.
+
+    Moments out of balance are measured against the largest moment, but at least against the
+    largest force times a millionth of the frame's size, so that a truss has a measure too.
+    """
+    given = to_joints(frame, members.turn, forces) - nodal
+    reaction = np.where(frame.held | (frame.spring > 0), given, 0.0)
+    left = np.where(frame.held, 0.0, given + frame.spring * displacement)
+    (force, moment), (all_force, all_moment) = _largest(left), _largest(forces)
+    all_moment = np.maximum(all_moment, 1e-6 * frame.size * all_force)
+    return reaction, np.maximum(_share(force, all_force), _share(moment, all_moment))
+
+
+def solved(frame: Frame, loads: Loads, plan: Plan, members: Members, factor: Factor) -> Solution:
+    """The solution of every case with a factor at hand."""
+    ends = end_loads(frame, members, loads)
+    displacement = moved(frame, plan, factor, joint_loads(frame, members, loads, ends))
+    forces = end_forces(frame, members, ends, displacement)
+    reaction, residual = balance(
+        frame, members, with_weight(frame, loads).nodal, displacement, forces
+    )
+    return Solution(displacement, forces, reaction, residual, factor.softest, np.ones(loads.cases))
+
+
+def solve(frame: Frame, loads: Loads, plan: Plan | None = None) -> Solution | Refusal:
+    """Displacements, end forces and reactions of every case, or why there are none.
+
+    With `plan` (from a frame of the same joints, members and supports) numbering is not done again.
+    """
+    plan = plan or plan_of(frame)
+    members = members_of(frame)
+    factor = factorised(frame, plan, members.world)
+    if factor is None:
+        return free_motion(frame, plan, *scaled_band(frame, plan, members.world))
+    solution = solved(frame, loads, plan, members, factor)
+    return excessive(frame, solution.displacement) or solution
+
+
+def solve_many(frames: Iterable[Frame], loads: Loads) -> Iterator[Solution | Refusal]:
+    """Variations of one frame (geometry, sections, materials), numbered once.
+
+    A plain loop on purpose: batched dense solves were slower above about 100 motions.
+    """
+    plan: Plan | None = None
+    for frame in frames:
+        plan = plan or plan_of(frame)
+        yield solve(frame, loads, plan)

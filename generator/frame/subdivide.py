@@ -1,0 +1,112 @@
+"""Splitting every member into equal pieces, which second order and buckling need.
+
+With one element a member the buckling load came out up to 3.3 times too high. With four it is too
+high by 0.05 % for a member that buckles between pinned ends, 0.2 % where one end is fixed, 0.8 %
+where both are; with eight by 0.003, 0.01 and 0.05 %.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.frame.model import Array, Frame, Indices, Loads, Points
+
+PIECES = 4
+"""Pieces a member is split into unless the caller says more; fewer would not be right."""
+
+
+@dataclass(frozen=True)
+class Split:
+    """A frame of pieces and its loads, beside the whole they come from.
+
+    Piece k of member i is number i·pieces + k; the joints of the whole frame keep their numbers,
+    those between pieces follow, member by member.
+    """
+
+    frame: Frame
+    loads: Loads
+    pieces: int
+    whole: Frame
+    whole_loads: Loads
+
+    def by_member(self, values: Array) -> Array:
+        """Values at stations of pieces (c, m·pieces, s, …) as of members (c, m, pieces·s, …)."""
+        c, _, s, *rest = values.shape
+        return values.reshape(c, -1, self.pieces * s, *rest)
+
+
+def _inner_joints(frame: Frame, pieces: int) -> tuple[Array, Indices]:
+    """Positions of the joints between pieces (m·(pieces − 1), 3), and the ends of all pieces."""
+    n, m = len(frame.nodes), len(frame.ends)
+    share = np.arange(1, pieces)[None, :, None] / pieces
+    a, b = frame.nodes[frame.ends[:, 0], None], frame.nodes[frame.ends[:, 1], None]
+    between = n + np.arange(m * (pieces - 1)).reshape(m, pieces - 1)
+    chain = np.concatenate((frame.ends[:, :1], between, frame.ends[:, 1:]), axis=1)
+    ends = np.stack((chain[:, :-1], chain[:, 1:]), axis=-1).reshape(-1, 2)
+    return (a + (b - a) * share).reshape(-1, 3), ends
+
+
+S = TypeVar("S", np.float64, np.bool_)
+
+
+def _padded(rows: NDArray[S], extra: int) -> NDArray[S]:
+    """Rows per joint with `extra` empty rows added."""
+    return np.concatenate((rows, np.zeros((extra, *rows.shape[1:]), dtype=rows.dtype)))
+
+
+def split_frame(frame: Frame, pieces: int) -> Frame:
+    """The frame with every member in `pieces` pieces; releases stay at the members' own ends."""
+    inner, ends = _inner_joints(frame, pieces)
+    released = np.zeros((len(frame.ends), pieces, 2, 3), dtype=bool)
+    released[:, 0, 0], released[:, -1, 1] = frame.released[:, 0], frame.released[:, 1]
+    # torsion released at both ends is released at one: the pieces must not spin about themselves
+    released[:, -1, 1, 0] &= ~frame.released[:, 0, 0]
+    repeated = {
+        name: np.repeat(getattr(frame, name), pieces, axis=0)
+        for name in (
+            "reference",
+            "modulus",
+            "shear_modulus",
+            "area",
+            "second_y",
+            "second_z",
+            "torsion",
+            "shear_y",
+            "shear_z",
+            "line_mass",
+        )
+    }
+    k = len(inner)
+    return replace(
+        frame,
+        nodes=np.concatenate((frame.nodes, inner)),
+        ends=ends,
+        released=released.reshape(-1, 2, 3),
+        held=_padded(frame.held, k),
+        spring=_padded(frame.spring, k),
+        node_mass=_padded(frame.node_mass, k),
+        **repeated,
+    )
+
+
+def split_loads(loads: Loads, pieces: int, members: int) -> Loads:
+    """The loads on the pieces."""
+    c = loads.cases
+    nodal = np.concatenate((loads.nodal, np.zeros((c, members * (pieces - 1), 6))), axis=1)
+    share = (np.arange(pieces)[:, None] + np.arange(2)) / pieces
+    first, step = loads.line[:, :, None, None, 0], loads.line[:, :, None, None, 1]
+    line = first + (step - first) * share[None, None, :, :, None]
+    p = loads.points
+    piece = np.minimum((p.at * pieces).astype(np.intp), pieces - 1)
+    points = Points(p.case, p.member * pieces + piece, p.at * pieces - piece, p.force, p.couple)
+    return Loads(nodal, line.reshape(c, -1, 2, 3), loads.field, points)
+
+
+def split(frame: Frame, loads: Loads, pieces: int = PIECES) -> Split:
+    """Frame and loads with every member in `pieces` ≥ 1 equal pieces."""
+    parts = split_loads(loads, pieces, len(frame.ends))
+    return Split(split_frame(frame, pieces), parts, pieces, frame, loads)
