@@ -207,3 +207,11 @@ def test_bounds(text: str, bounds: dict[str, float], good: bool) -> None:
     assert isinstance(found, Value) == good
     if isinstance(found, Flaw):
         assert found.code == "quantity.range"
+
+
+def test_a_value_no_vehicle_has_is_refused_before_it_overflows() -> None:
+    """Squares of 1e300 would leave what a double holds, and pass as infinity."""
+    found = read("1e300 lb", "mass")
+    assert isinstance(found, Misread)
+    assert found.code == "quantity.number"
+    assert isinstance(read("210 GPa", "stress"), Reading)  # steel's stiffness, the largest in use

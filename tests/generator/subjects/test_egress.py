@@ -193,6 +193,22 @@ def test_fewer_than_three_leave_the_budget_to_decide_and_are_an_open_item(
     assert open_items(made) == [words]
 
 
+def test_a_drill_longer_than_the_budget_decides_where_there_are_too_few_to_bound() -> None:
+    """An exit that took 23 s is not argued away by a budget of about 8 s (common sense of the trade)."""
+    made = build(*CHAIN, limits=LIMITS, drills=(drill(1, "23", spread="0.3"), drill(2, "7")))
+    one = check(made)
+    assert one.demand.id == "egress.scenario.upright.longest_drill"
+    assert one.demand.value == pytest.approx(23.0)
+    assert one.verdict == "short"  # against 20 s
+    assert one.basis_of_verdict.startswith("the longest drill decides")
+    assert "egress.drills.drill_1.total" in one.inputs
+
+
+def test_a_drill_within_the_budget_leaves_the_decision_to_the_budget() -> None:
+    made = build(*CHAIN, limits=LIMITS, drills=(drill(1, "0.5"),))
+    assert check(made).demand.id == "egress.scenario.upright.p95"
+
+
 def test_drills_count_in_their_own_scenario_only() -> None:
     two = (UPRIGHT, Scenario(id="on_side", title="On its side"))
     made = build(
