@@ -186,7 +186,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog="exit codes: 0 all holds; 1 something falls short (with --strict, or is open); "
         "2 the description cannot be read; 3 a fault of the program",
     )
-    parser.add_argument("--version", action="version", version=f"marginbook {program_version()}")
+    parser.add_argument("--version", action=_Version, nargs=0, help="print the version and end")
     parser.add_argument(
         "--trace", action="store_true", help="print the full trace of a fault of the program"
     )
@@ -196,6 +196,14 @@ def _parser() -> argparse.ArgumentParser:
     _add_build(commands)
     _add_serve(commands)
     return parser
+
+
+class _Version(argparse.Action):
+    """Looks the version up only when asked: that takes longer than reading a small build."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        print(f"marginbook {program_version()}")
+        parser.exit()
 
 
 def _command(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import functools
-import importlib.metadata
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -39,9 +38,11 @@ class Edition:
 @functools.cache
 def program_version() -> str:
     """The version of the installed program, or `0` where it runs from a bare tree."""
+    from importlib import metadata  # noqa: PLC0415  (slow to import; a plain `check` needs it not)
+
     try:
-        return importlib.metadata.version("marginbook")
-    except importlib.metadata.PackageNotFoundError:
+        return metadata.version("marginbook")
+    except metadata.PackageNotFoundError:
         return "0"
 
 

@@ -133,6 +133,14 @@ def test_help_shows_an_example(command: str, capsys: pytest.CaptureFixture[str])
     assert f"example: marginbook {command} " in capsys.readouterr().out
 
 
+def test_version_is_that_of_the_results(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit, match="0"):
+        main(["--version"])
+    said = capsys.readouterr().out.strip()
+    main(["check", str(folder), "--json"])
+    assert said == "marginbook " + json.loads(capsys.readouterr().out)["program"]["version"]
+
+
 def test_a_date_that_is_none_is_refused(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit, match="2"):
         main(["check", str(folder), "--as-of", "2027-13-01"])
