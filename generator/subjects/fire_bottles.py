@@ -11,7 +11,7 @@ from generator.subjects.fire_records import WORD, Loss, Part, Supply
 from generator.subjects.fire_zones import known
 from generator.vocabulary import Check, OpenItem, Result
 
-KELVIN = "compared in kelvin: the margin is a part of the absolute temperature"
+RANGE = "counted from the middle of the event's temperatures, since a temperature has no zero to divide by"
 
 
 def bottles(section: Fire, content: Mapping[str, Result]) -> Part:
@@ -45,40 +45,38 @@ def _weight(section: Fire, bottle: Bottle, content: Result) -> tuple[Check, ...]
 
 def _temperatures(section: Fire, bottle: Bottle) -> tuple[Check, ...]:
     """The rated temperatures, and the freezing point, against what an event brings."""
+    middle = 0.5 * (section.coldest.si + section.hottest.si)
     name = bottle.name or bottle.id
-    coldest = known(section.coldest, section.coldest.id, "coldest at an event", "temperature", "")
-    hottest = known(section.hottest, section.hottest.id, "hottest at an event", "temperature", "")
-    pairs = (
-        (
-            "cold",
-            "coldest it is rated for",
-            _side(bottle.lowest_temperature, "lowest rated temperature"),
-            coldest,
-        ),
-        (
-            "heat",
-            "hottest it is rated for",
-            hottest,
-            _side(bottle.highest_temperature, "highest rated temperature"),
-        ),
-        ("freezing", "freezing point", _side(bottle.freezes, "freezing point"), coldest),
+    stated = (
+        ("cold", "coldest it is rated for", bottle.lowest_temperature, section.coldest),
+        ("heat", "hottest it is rated for", bottle.highest_temperature, section.hottest),
+        ("freezing", "freezing point", bottle.freezes, section.coldest),
     )
     return tuple(
         make_check(
             f"{WORD}.check.{bottle.id}.{word}",
             f"{name}: {title}",
-            demand=demand,
-            capacity=capacity,
-            inputs=(*demand.inputs, *capacity.inputs),
-            basis_of_verdict=KELVIN,
+            demand=_off(met, met, middle, "of what an event brings"),
+            capacity=_off(limit, met, middle, f"of the {title}"),
+            inputs=(limit.id, section.coldest.id, section.hottest.id),
+            basis_of_verdict=RANGE,
         )
-        for word, title, demand, capacity in pairs
-        if demand.value is not None and capacity.value is not None
+        for word, title, limit, met in stated
+        if limit is not None
     )
 
 
-def _side(quantity: Quantity | None, title: str) -> Result:
-    return known(quantity, quantity.id if quantity else "", title, "temperature", "not stated")
+def _off(of: Quantity, met: Quantity, middle: float, title: str) -> Result:
+    """How far a temperature lies from the middle, counted positive on the side of `met`."""
+    sign = 1.0 if met.si >= middle else -1.0
+    return Result(
+        of.id,
+        f"distance {title} from the middle of the event's temperatures",
+        sign * (of.si - middle),
+        "temperature difference",
+        of.standard_uncertainty,
+        inputs=(of.id,),
+    )
 
 
 def _missing(bottle: Bottle) -> Iterable[OpenItem]:

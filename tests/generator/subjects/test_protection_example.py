@@ -49,6 +49,15 @@ def test_it_has_what_is_promised(example: Evaluation) -> None:
     assert len(vents.tanks) == 2
 
 
+def test_a_rated_temperature_is_compared_as_part_of_the_range_an_event_brings(
+    example: Evaluation,
+) -> None:
+    """35 to 130 °F has its middle at 82.5 and reaches 47.5 to either side; 55 °C is 131 °F, 0 °C 32 °F."""
+    margins = {c.id: c.margin for c in example.checks}
+    assert margins["fire.check.engine_foam.heat"] == pytest.approx(48.5 / 47.5 - 1.0, rel=1e-9)
+    assert margins["fire.check.engine_foam.cold"] == pytest.approx(50.5 / 47.5 - 1.0, rel=1e-9)
+
+
 def test_the_capsule_gets_too_much_where_it_is_hot_and_high(example: Evaluation) -> None:
     """15.40 − 8.45 = 6.95 lb, half of it into 42 ft³ at 130 °F and 2,890 ft, in feet and pounds
     throughout.
