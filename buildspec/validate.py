@@ -324,7 +324,9 @@ def _unknown(error: ValidationError, document: Document, path: Path) -> Diagnost
     homes = homes_of(name)
     near = None if homes else closest(name, tuple(known))
     allowed = f"allowed here: {listed(known, 30)}"
-    if near:
+    if name[:1].isdigit():
+        advice = "inside `{ }` a comma ends a value: write `11.2 in` with a decimal point"
+    elif near:
         advice = f"did you mean `{near}`?"
     elif homes:
         advice = f"{quoted(name)} belongs under {' or '.join(f'`{h}`' for h in homes)}"
