@@ -55,18 +55,27 @@ def least_eigenvalue(upper: Array) -> float:
 
 
 def _softest(band: Array) -> Array:
-    """The motion that the scaled matrix resists least, by inverse iteration with a small shift."""
-    shifted = band.copy()
-    shifted[-1] += SHIFT
-    upper, info = dpbtrf(shifted, lower=0)
-    while info != 0:  # not even positive semidefinite: shift until it is
-        shifted[-1] += 0.1
-        upper, info = dpbtrf(shifted, lower=0)
+    """The motion that the scaled matrix resists least, by inverse iteration with a small shift.
+
+    ValueError where no shift makes the matrix positive definite: it then holds no finite numbers.
+    """
+    upper = _shifted_factor(band)
     motion = start_vector(band.shape[1])
     for _ in range(4):
         motion, _ = dpbtrs(upper, motion[:, None], lower=0)
         motion = motion[:, 0] / np.abs(motion).max()
     return np.asarray(motion)
+
+
+def _shifted_factor(band: Array) -> Array:
+    """The factor of the matrix, shifted by as little as makes it positive definite."""
+    for shift in (SHIFT, *(0.1 * 2.0**n for n in range(60))):
+        shifted = band.copy()
+        shifted[-1] += shift
+        upper, info = dpbtrf(shifted, lower=0)
+        if info == 0:
+            return np.asarray(upper)
+    raise ValueError("the stiffness matrix holds no finite numbers")
 
 
 def named(frame: Frame, shape: Array) -> tuple[int, int]:

@@ -7,6 +7,7 @@ import dataclasses
 import numpy as np
 import pytest
 
+from generator.frame import mechanism
 from generator.frame.buckling import critical_loads
 from generator.frame.loading import member_motions
 from generator.frame.model import Array, Frame, Refusal, connected, no_loads
@@ -222,3 +223,14 @@ def test_what_is_no_frame_is_an_error_and_never_hangs(spoil: str) -> None:
     }
     with np.errstate(all="ignore"), pytest.raises(ValueError, match="has no length"):
         solve(spoilt[spoil], no_loads(frame, 1))
+
+
+def test_a_matrix_that_is_not_even_semidefinite_ends_the_search_for_its_softest_motion() -> None:
+    """[[1, −3], [−3, 1]] in band form: eigenvalues −2 and 4, the softest motion along (1, 1)."""
+    motion = mechanism._softest(np.array([[0.0, -3.0], [1.0, 1.0]]))
+    assert motion[0] == pytest.approx(motion[1], rel=1e-2)
+
+
+def test_numbers_without_bound_end_the_search_with_an_error() -> None:
+    with pytest.raises(ValueError, match="no finite numbers"):
+        mechanism._softest(np.array([[0.0, np.inf], [1.0, 1.0]]))
