@@ -77,7 +77,7 @@ ROWS: tuple[Row, ...] = (
     ),
     Row(
         case="X1 at A = 50, j = 2",
-        source="recovery-calculator plan, stored file 63147794167",
+        source="design plan of a recovery calculator in a public repository",
         status="read",
         printed=0.987,
         closed_form=1 / (1 + 1 / 150) ** 2,
