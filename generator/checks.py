@@ -8,6 +8,11 @@ from collections.abc import Iterable
 from generator.formulas.margin import margin_of_safety
 from generator.vocabulary import Check, Result, Verdict
 
+BELOW_ZERO = "comes out below zero, which it cannot be"
+NORMAL = math.nan
+"""Says that the probability is to be computed from normal distributions."""
+NO_RATIO = "no margin: nothing above zero is asked"
+
 
 def margin_of(demand: float, capacity: float, factor: float) -> float:
     """Margin of safety, capacity / (factor × demand) − 1, for demand > 0 and factor > 0.
@@ -17,21 +22,62 @@ def margin_of(demand: float, capacity: float, factor: float) -> float:
     return margin_of_safety(capacity=capacity, factor=factor, demand=demand)
 
 
-def margin_uncertainty(demand: Result, capacity: Result, factor: float) -> float:
-    """Standard uncertainty of the margin, first order, demand and capacity uncorrelated.
+def margin_uncertainty(
+    demand: Result, capacity: Result, factor: float, covariance: float = 0.0
+) -> float:
+    """Standard uncertainty of the margin, first order. `covariance` is that of the two.
 
-    Source: JCGM 100:2008, 5.1.2.
+    Source: JCGM 100:2008, 5.1.2 and 5.2.2.
     """
     if demand.value is None or capacity.value is None:
         raise ValueError("a margin's uncertainty needs demand and capacity")
-    by_capacity = capacity.standard_uncertainty / (factor * demand.value)
-    by_demand = capacity.value * demand.standard_uncertainty / (factor * demand.value**2)
-    return math.hypot(by_capacity, by_demand)
+    to_capacity = 1.0 / (factor * demand.value)
+    to_demand = -capacity.value / (factor * demand.value**2)
+    variance = (
+        (to_capacity * capacity.standard_uncertainty) ** 2
+        + (to_demand * demand.standard_uncertainty) ** 2
+        + 2.0 * to_capacity * to_demand * covariance
+    )
+    return math.sqrt(max(variance, 0.0))
 
 
-def probability_below_zero(margin: float, uncertainty: float) -> float:
-    """Probability that a normally distributed margin is below 0: Φ(−margin/u), for u > 0."""
-    return 0.5 * math.erfc(margin / uncertainty / math.sqrt(2.0))
+def probability_short(
+    demand: Result,
+    capacity: Result,
+    factor: float,
+    *,
+    covariance: float = 0.0,
+    either_side: bool = False,
+) -> float | None:
+    """Probability that factor × demand exceeds capacity, both normally distributed.
+
+    Exact for two normal values, where a margin's own first-order uncertainty is not: the ratio
+    of two normal values is not normal. With `either_side` the demand is the size of a value that
+    may lie on either side of zero, and both tails count. None where neither value has a spread.
+    """
+    if demand.value is None or capacity.value is None:
+        return None
+    variance = capacity.standard_uncertainty**2 + (factor * demand.standard_uncertainty) ** 2
+    if not variance > 0.0:
+        return None
+    tails = (1.0, -1.0) if either_side else (1.0,)
+    return min(
+        sum(
+            _tail(
+                capacity.value - factor * side * demand.value,
+                variance - 2.0 * side * factor * covariance,
+            )
+            for side in tails
+        ),
+        1.0,
+    )
+
+
+def _tail(left: float, variance: float) -> float:
+    """Probability that a normal value of that mean and variance is below zero."""
+    if variance <= 0.0:
+        return float(left < 0.0)
+    return 0.5 * math.erfc(left / math.sqrt(2.0 * variance))
 
 
 def make_check(
@@ -41,6 +87,11 @@ def make_check(
     demand: Result,
     capacity: Result,
     factor: float = 1.0,
+    covariance: float = 0.0,
+    either_side: bool = False,
+    signed: bool = False,
+    nothing_asked: str = "",
+    probability: float | None = NORMAL,
     inputs: Iterable[str] = (),
     sources: Iterable[str] = (),
     basis_of_verdict: str = "",
@@ -48,23 +99,27 @@ def make_check(
 ) -> Check:
     """Compare demand with capacity. Both are of one kind; factor > 0.
 
-    A missing value makes the verdict `open`. A demand of zero or less asks for nothing: the
-    verdict is `holds`, without a margin.
+    A missing value makes the verdict `open`, and so does a demand below zero, unless the caller
+    says with `signed` that it may rightly be negative: then capacity ≥ demand decides. Without a
+    demand above zero there is no margin. `nothing_asked` says why nothing is to be compared here
+    (a valve that closes); the verdict is then `holds` with that reason. `covariance` is that of demand and
+    capacity; for `either_side` see `probability_short`. `probability` replaces the normal one
+    where the caller knows another distribution, or knows that there is none.
     """
-    margin: float | None = None
-    spread: float | None = None
-    verdict: Verdict = "open"
-    reason = ""
-    if demand.value is None or capacity.value is None:
-        lacking = demand if demand.value is None else capacity
-        reason = lacking.absent or f"{lacking.title} is missing"
-    elif demand.value <= 0.0:
-        verdict, reason = "holds", "there is no demand"
-    else:
+    verdict, reason = _verdict(demand, capacity, factor, signed=signed)
+    if nothing_asked:
+        verdict, reason = "holds", nothing_asked
+    margin = spread = short = None
+    if verdict != "open" and not reason and demand.value is not None and capacity.value is not None:
         margin = margin_of(demand.value, capacity.value, factor)
-        spread = margin_uncertainty(demand, capacity, factor)
-        verdict = "holds" if margin >= 0.0 else "short"
-    short = probability_below_zero(margin, spread) if margin is not None and spread else None
+        spread = margin_uncertainty(demand, capacity, factor, covariance)
+    if verdict != "open" and not nothing_asked:
+        short = probability
+        if short is NORMAL:
+            asked = 1.0 if reason else factor
+            short = probability_short(
+                demand, capacity, asked, covariance=covariance, either_side=either_side
+            )
     return Check(
         check_id,
         title,
@@ -83,3 +138,20 @@ def make_check(
         basis_of_verdict,
         closes,
     )
+
+
+def _verdict(
+    demand: Result, capacity: Result, factor: float, *, signed: bool
+) -> tuple[Verdict, str]:
+    """The verdict, and the reason where there is no margin."""
+    if demand.value is None or capacity.value is None:
+        lacking = demand if demand.value is None else capacity
+        return "open", lacking.absent or f"{lacking.title} is missing"
+    if demand.value > 0.0:
+        margin = margin_of(demand.value, capacity.value, factor)
+        return ("holds" if margin >= 0.0 else "short"), ""
+    if demand.value < 0.0 and not signed:
+        return "open", f"{demand.title} {BELOW_ZERO}"
+    if capacity.value >= demand.value:
+        return "holds", NO_RATIO
+    return "short", f"{NO_RATIO}, and yet {capacity.title} is less"

@@ -175,8 +175,8 @@ def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
 
 def _less_or_more(check: Check) -> str:
     return (
-        f"less of the demand ({check.demand.title}) or more of the capacity "
-        f"({check.capacity.title}), until the margin is at least zero"
+        f"a smaller “{check.demand.title}”, or a greater “{check.capacity.title}” where that is "
+        "yours to change, until the margin is at least zero"
     )
 
 

@@ -14,6 +14,9 @@ MOST: Mapping[Verdict, int] = {"short": 3, "open": 2, "holds": 2}
 """Checks of each verdict that the front page lists; it stays one screen of a phone."""
 DEPARTURES = 3
 UNKNOWNS = 4
+TWO_SIGMA = 0.0228
+"""Probability beyond two standard deviations on one side, normal distribution: a verdict that is
+no surer than that is one of the unknowns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,12 +117,12 @@ def _urgency(check: Check) -> tuple[bool, float, str]:
 
 
 def _doubtful(check: Check) -> bool:
-    spread = check.margin_uncertainty
-    return check.margin is not None and bool(spread) and abs(check.margin) < 2.0 * (spread or 0.0)
+    chance = check.probability_short
+    return chance is not None and TWO_SIGMA < chance < 1.0 - TWO_SIGMA
 
 
 def _certainty(check: Check) -> float:
-    return abs(check.margin or 0.0) / (check.margin_uncertainty or 1.0)
+    return abs(0.5 - (check.probability_short or 0.0))
 
 
 def _bases(known: Iterable[Quantity]) -> dict[str, int]:

@@ -106,6 +106,7 @@ class Weighing:
     date: datetime.date
     condition: str
     scales: tuple[Scale, ...]
+    common_error: Quantity | None = None
     lifts: tuple[Lift, ...] = ()
     remark: str = ""
 

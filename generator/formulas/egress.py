@@ -228,6 +228,19 @@ def drill_deviation(*, x: Array, mean: float, n: float) -> float:
 
 
 @formula(
+    equation=r"s = \sqrt{\frac{1}{n} \sum_{i}{u_i^{2}}}",
+    result=Symbol("s", "time", "deviation that the readings alone leave"),
+    source="root mean square of the readings' standard uncertainties (JCGM 100:2008, 4.3; of a "
+    "reading without a stated spread, 0.29 of its last digit, F.2.2.1)",
+    u=Symbol("u_i", "time", "standard uncertainty of each reading", least=0.0, each=True),
+    n=Symbol("n", "ratio", "number of drills", least=1.0),
+)
+def reading_deviation(*, u: Array, n: float) -> float:
+    """Least standard deviation that n readings with standard uncertainties u (n,) can show, s."""
+    return np.sqrt((u**2).sum() / n)  # type: ignore[no-any-return]
+
+
+@formula(
     equation=r"x_{u} = x_{m} + t s \sqrt{1 + \frac{1}{n}}",
     result=Symbol("x_{u}", "time", "upper bound of the next drill"),
     source=PREDICTION,
@@ -250,6 +263,13 @@ def t_quantile(confidence: float, freedom: float) -> float:
     from scipy.special import stdtrit  # noqa: PLC0415  (only a build with drills pays for it)
 
     return float(stdtrit(freedom, confidence))
+
+
+def t_tail(score: float, freedom: float) -> float:
+    """Probability that Student's t exceeds `score`, for freedom ≥ 1."""
+    from scipy.special import stdtr  # noqa: PLC0415
+
+    return float(stdtr(freedom, -score))
 
 
 def binomial_tail(least: int, trials: int, share: float) -> float:

@@ -16,7 +16,7 @@ from generator.subjects import egress_budget as budget
 from generator.subjects import egress_drills as trials
 from generator.subjects import egress_words as words
 from generator.subjects.egress_budget import WORD, Case
-from generator.subjects.egress_records import Compared, Detail, Found, Limit, LimitWord, Row
+from generator.subjects.egress_records import Detail, Found, Limit, LimitWord, Row
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Check, Outcome, Result, WorkedStep
 from generator.work import as_result, work
@@ -110,11 +110,14 @@ def _scenario(
     paths, path = budget.governing(case)
     exit_steps, exit_results = _exit(case, path, paths.count, limits, rows)
     p95 = next(r for r in exit_results if r.id == f"{case.id}.p95")
-    drill_steps = trials.drill_steps(case, drills)
-    bound = trials.bound_result(drill_steps[-1], drills) if drill_steps else None
+    trusted = trials.trusted(drills)
+    drill_steps = trials.drill_steps(case, trusted)
+    bound = trials.bound_result(drill_steps[-1], trusted) if drill_steps else None
     longest = trials.longest(case, drills)
-    demand = bound or _worst(p95, longest)
-    checks = tuple(_check(case, limit, demand, compared) for limit in limits)
+    demand = _worst(bound or p95, longest)
+    checks = tuple(
+        _check(case, limit, demand, _chance(case, demand, drill_steps, limit)) for limit in limits
+    )
     results = (*exit_results, *_drill_results(drill_steps, bound, longest))
     return Found(
         scenario=case.scenario,
@@ -177,11 +180,25 @@ def _inputs(case: Case, step: WorkedStep, limits: Iterable[Limit]) -> tuple[str,
     return (*case.inputs, *mine)
 
 
-def _worst(p95: Result, longest: Result | None) -> Result:
-    """What decides without enough drills: the budget's P95, or a drill that took longer still."""
-    if longest is None or (longest.value or 0.0) <= (p95.value or 0.0):
-        return replace(p95, inputs=(*p95.inputs, *(longest.inputs if longest else ())))
-    return replace(longest, inputs=(*longest.inputs, *p95.inputs))
+def _worst(reckoned: Result, longest: Result | None) -> Result:
+    """What decides: the bound of the drills or the budget's P95, or a drill that took longer."""
+    if longest is None or (longest.value or 0.0) <= (reckoned.value or 0.0):
+        return replace(reckoned, inputs=(*reckoned.inputs, *(longest.inputs if longest else ())))
+    return replace(longest, inputs=(*longest.inputs, *reckoned.inputs))
+
+
+def _chance(
+    case: Case, demand: Result, steps: tuple[WorkedStep, ...], limit: Limit
+) -> float | None:
+    """Probability that an exit takes longer than the limit allows, by what decides.
+
+    The percentile's own standard error says how well it was sampled, and nothing of that.
+    """
+    if limit.allowed is None or demand.id.endswith(LONGEST):
+        return None
+    if demand.id.endswith(".p95"):
+        return 1.0 - f.share_within(case.sampled.finish, limit.allowed)[0]
+    return trials.chance_over(steps[-1], limit.allowed)
 
 
 def _drill_results(
@@ -196,7 +213,10 @@ def _drill_results(
 # ---------------------------------------------------------------------------------- checks
 
 
-def _check(case: Case, limit: Limit, demand: Result, compared: Compared) -> Check:
+LONGEST = ".longest_drill"
+
+
+def _check(case: Case, limit: Limit, demand: Result, chance: float | None) -> Check:
     """The exit against one limit."""
     factor = [limit.factor.id] if limit.factor else []
     cited = [limit.quantity.source] if limit.quantity and limit.quantity.source else []
@@ -208,19 +228,20 @@ def _check(case: Case, limit: Limit, demand: Result, compared: Compared) -> Chec
         factor=limit.factor.si if limit.factor else 1.0,
         inputs=(*demand.inputs, *limit.capacity.inputs, *factor),
         sources=(margin_of_safety.source, *cited),
-        basis_of_verdict=_basis(demand, compared),
+        probability=chance,
+        basis_of_verdict=_basis(demand),
     )
 
 
-def _basis(demand: Result, compared: Compared) -> str:
-    if compared.count >= trials.NEEDED:
+def _basis(demand: Result) -> str:
+    if demand.id.endswith(".drill_bound"):
         return (
-            f"{compared.count} drills decide, by the 95 % upper bound of the next one; the "
-            "budget stands beside them"
+            "the drills decide, by the 95 % upper bound of the next one; the budget stands beside "
+            "them"
         )
-    if demand.id.endswith(".longest_drill"):
-        return "the longest drill decides: it took longer than the budget's 95th percentile"
-    return "the budget decides, by the 95th percentile of the sampled exit"
+    if demand.id.endswith(LONGEST):
+        return "the longest drill decides: it took longer than the reckoning allows"
+    return "the budget decides, by the 95th percentile: one exit in twenty may take longer"
 
 
 def _margin_steps(

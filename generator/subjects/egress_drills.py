@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
@@ -20,6 +22,9 @@ NEEDED = 3
 CONFIDENCE = 0.95
 DISAGREES = 0.05
 """How improbable long drills must be under the budget before that is called too hopeful."""
+DIGIT = 0.29
+"""Standard uncertainty of a reading whose last digit is one (JCGM 100:2008, F.2.2.1)."""
+_NUMBER = re.compile(r"\d+(?:\.(\d+))?")
 DRESS: Mapping[str, str] = {"belted": "belt", "suited": "suit"}
 """What a drill must be done in to stand for the real exit, and how the mention of it begins."""
 
@@ -74,6 +79,7 @@ def compared(drills: Iterable[Timed]) -> Compared:
     everything = [c for conditions in said for c in conditions]
     return Compared(
         count=len(counted),
+        trusted=len(trusted(counted)),
         persons=len({t.drill.person for t in counted}),
         above_p50=above_p50,
         above_p95=above_p95,
@@ -101,9 +107,19 @@ def _improbable(count: int, above_p50: int, above_p95: int) -> bool:
     return min(tails) <= DISAGREES + 1e-9  # 1 − 0.95 is a little more than 0.05 in binary
 
 
-def drill_steps(case: Case, drills: Iterable[Timed]) -> tuple[WorkedStep, ...]:
+def trusted(drills: Iterable[Timed]) -> tuple[Timed, ...]:
+    """The drills that may take the budget's place: timed, and recorded as belted and suited."""
+    return tuple(t for t in drills if t.time is not None and not _bare(_said(t)))
+
+
+def _bare(conditions: Iterable[str]) -> bool:
+    said = tuple(conditions)
+    return any(not any(c.startswith(begin) for c in said) for begin in DRESS.values())
+
+
+def drill_steps(case: Case, counted: tuple[Timed, ...]) -> tuple[WorkedStep, ...]:
     """Mean, deviation and prediction bound of enough drills; nothing with fewer."""
-    times = np.array([t.time for t in drills if t.time is not None], dtype=np.float64)
+    times = np.array([t.time for t in counted], dtype=np.float64)
     n = float(len(times))
     if n < NEEDED:
         return ()
@@ -116,6 +132,7 @@ def drill_steps(case: Case, drills: Iterable[Timed]) -> tuple[WorkedStep, ...]:
         mean=as_result(mean),
         n=n,
     )
+    spread, floor = _floored(case, counted, deviation)
     bound = work(
         f.prediction_bound,
         f"{case.id}.drill_bound",
@@ -123,10 +140,52 @@ def drill_steps(case: Case, drills: Iterable[Timed]) -> tuple[WorkedStep, ...]:
         "One-sided, 95 % confidence; Student's t with one degree of freedom fewer than drills.",
         mean=as_result(mean),
         t=f.t_quantile(CONFIDENCE, n - 1.0),
-        s=as_result(deviation),
+        s=as_result(spread),
         n=n,
     )
-    return mean, deviation, bound
+    return mean, deviation, *floor, bound
+
+
+def _floored(
+    case: Case, counted: tuple[Timed, ...], deviation: WorkedStep
+) -> tuple[WorkedStep, tuple[WorkedStep, ...]]:
+    """The deviation that counts. Drills cannot be more alike than a stopwatch tells them apart:
+    three equal readings do not prove that the fourth will be the same.
+    """
+    least = work(
+        f.reading_deviation,
+        f"{case.id}.drill_floor",
+        "Deviation that the readings alone leave",
+        "More than the drills show, so that it takes the place of their deviation.",
+        u=np.array([_reading(t) for t in counted]),
+        n=float(len(counted)),
+    )
+    return (least, (least,)) if least.value > deviation.value else (deviation, ())
+
+
+def _reading(timed: Timed) -> float:
+    """Standard uncertainty of a drill's time: as stated, or by the last digit of what was read."""
+    total = timed.drill.total
+    read = (total,) if total else tuple(timed.drill.times.values())
+    return timed.uncertainty or max(DIGIT * _last_digit(q) for q in read)
+
+
+def _last_digit(quantity: Quantity) -> float:
+    """What one step of the last digit written means, s."""
+    found = _NUMBER.search(quantity.written)
+    if found is None or not float(found[0]):
+        return 0.0
+    return 10.0 ** -len(found[1] or "") * quantity.si / float(found[0])
+
+
+def chance_over(bound: WorkedStep, allowed: float) -> float | None:
+    """Probability that the next drill takes longer than `allowed`, s; None without any spread."""
+    mean, s, n = (
+        next(a.values[0] for a in bound.arguments if a.name == w) for w in ("mean", "s", "n")
+    )
+    if not s > 0.0:
+        return None
+    return f.t_tail((allowed - mean) / (s * math.sqrt(1.0 + 1.0 / n)), n - 1.0)
 
 
 def longest(case: Case, drills: Iterable[Timed]) -> Result | None:
@@ -145,9 +204,8 @@ def longest(case: Case, drills: Iterable[Timed]) -> Result | None:
     )
 
 
-def bound_result(step: WorkedStep, drills: Iterable[Timed]) -> Result:
+def bound_result(step: WorkedStep, counted: tuple[Timed, ...]) -> Result:
     """The prediction bound with what the accuracy of the readings leaves uncertain in it."""
-    counted = [t for t in drills if t.time is not None]
     times = np.array([t.time for t in counted], dtype=np.float64)
     readings = np.array([t.uncertainty for t in counted])
     t = f.t_quantile(CONFIDENCE, len(counted) - 1.0)

@@ -88,11 +88,13 @@ class Timed:
 class Compared:
     """The drills of a scenario as a set, beside its budget.
 
+    `trusted` counts those recorded in full dress, which may take the budget's place;
     `undressed` counts, by what a drill must be done in, the drills whose records do not say so;
     `optimistic` is whether so many long drills are improbable if the budget is right.
     """
 
     count: int
+    trusted: int
     persons: int
     above_p50: int
     above_p95: int

@@ -137,7 +137,7 @@ def set_cautions(case: Case, found: Compared) -> Iterable[Caution]:
             f"{case.id}.dress",
             f"{case.scenario.title}: of {found.count} timed "
             f"{drills}, {' and '.join(bare)}. Times taken without are too short to stand "
-            "for the real exit.",
+            "for the real exit; they do not count towards the three that may decide.",
             WORD,
             ref=case.id,
         )
@@ -199,14 +199,14 @@ def open_items(
 ) -> Iterable[OpenItem]:
     """What the drills of a scenario leave open."""
     title, blocks = case.scenario.title, tuple(c.id for c in checks)
-    if found.count < NEEDED:
-        missing = NEEDED - found.count
+    if found.trusted < NEEDED:
+        missing = NEEDED - found.trusted
         yield OpenItem(
             f"{case.id}.drills",
             WORD,
             "measurement",
             f"{title}: {missing} more timed drill{'s are' if missing > 1 else ' is'} "
-            f"missing (there {'is' if found.count == 1 else 'are'} {found.count})",
+            f"missing (recorded as belted and suited: {found.trusted})",
             "time the exit in this scenario, belted and suited, until there are "
             f"{NEEDED} drills; then they decide",
             blocks,

@@ -32,7 +32,10 @@ from generator.subjects.mass_detail import (
     inputs_by_axis,
 )
 from generator.subjects.mass_loading import (
+    Load,
+    State,
     Table,
+    change_of,
     combine,
     contributions_to_x,
     inertia,
@@ -49,7 +52,15 @@ from generator.subjects.mass_results import (
 from generator.subjects.mass_said import assumptions, cautions, open_items
 from generator.subjects.mass_steps import steps
 from generator.subjects.mass_weighing import Weighed, weigh
-from generator.subjects.mass_wheels import axles, loads_with_spread
+from generator.subjects.mass_wheels import (
+    Array,
+    axles,
+    footing,
+    loads,
+    loads_from_scales,
+    loads_with_spread,
+    u_of_shares,
+)
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Outcome, Result
 
@@ -143,10 +154,24 @@ def _loading(of: Table, condition: Condition, base: Base | None, on: Ground) -> 
     change = load(base.table, condition, base.condition) if base else None
     state = combine(of, change, base.weighed.state) if base and change else predicted
     moment = inertia(of, what, predicted.cg) if predicted else None
-    none = np.zeros(0)
-    on_wheels = loads_with_spread(state, on.wheels) if state and on.two else (none, none, none)
+    on_wheels = _wheel_loads(of, state, change, base, on)
     made = Loading(condition, what, predicted, state, change, base, moment, *on_wheels)
     return replace(made, ids=inputs_by_axis(of, made))
+
+
+def _wheel_loads(
+    of: Table, state: State | None, change: Load | None, base: Base | None, on: Ground
+) -> tuple[Array, Array, Array]:
+    """Each wheel's load, their covariance, and u of load over mean load; nothing without axles."""
+    if state is None or on.two is None:
+        return np.zeros(0), np.zeros((0, 0)), np.zeros(0)
+    weighed = base.weighed if base else None
+    if weighed and weighed.on_scales and weighed.state and change is not None:
+        since = change_of(base.table if base else of, change)
+        found = loads_from_scales(weighed.on_scales, weighed.state, state, since, on.wheels)
+    else:
+        found = loads_with_spread(state, on.wheels)
+    return *found, u_of_shares(*found)
 
 
 # --------------------------------------------------------------------------------- detail
@@ -306,6 +331,23 @@ def _ballast(mass: Mass, design: Loading, on: Ground) -> Ballasted | None:
             "mass.ballast.cg_x", "Centre of gravity with ballast, x", float(answer.cg[0]), "length"
         ),
         _ballast_words(answer),
+        _overloaded(design, answer, on, limits.factor.si if limits else 1.0),
+    )
+
+
+def _overloaded(design: Loading, answer: Answer, on: Ground, factor: float) -> tuple[str, ...]:
+    """The wheels that ballast would load beyond their rating over the factor, or lift."""
+    if design.state is None or not len(design.wheel_loads):
+        return ()
+    stand = footing(np.array([w.x.si for w in on.wheels]), np.array([w.y.si for w in on.wheels]))
+    now_at, then_at = design.state.cg, answer.cg
+    before = loads(design.state.total, float(now_at[0]), float(now_at[1]), stand)
+    after = loads(answer.total, float(then_at[0]), float(then_at[1]), stand)
+    carried = design.wheel_loads + after - before
+    return tuple(
+        w.name or w.id
+        for w, load_, now in zip(on.wheels, carried, design.wheel_loads, strict=True)
+        if load_ < min(now, 0.0) or (w.rated_load and load_ > max(w.rated_load.si / factor, now))
     )
 
 

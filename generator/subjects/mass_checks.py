@@ -22,6 +22,7 @@ from generator.subjects.mass_results import (
     NO_AXLES,
     NO_MASS,
     Ground,
+    beside_the_line,
     coordinate,
     height,
     share,
@@ -68,16 +69,19 @@ def _limits(case: Case, limits: Limits) -> Iterable[Check]:
         yield _plain(case, "cg_height", "Height of the centre of gravity", high, limits.cg_height)
     if limits.cg_offset:
         title = "Centre of gravity off the centre plane"
-        yield _plain(case, "cg_offset", title, _offset(case), limits.cg_offset)
+        yield _plain(case, "cg_offset", title, _offset(case), limits.cg_offset, either_side=True)
 
 
-def _plain(case: Case, word: str, title: str, demand: Result, limit: Quantity) -> Check:
+def _plain(
+    case: Case, word: str, title: str, demand: Result, limit: Quantity, *, either_side: bool = False
+) -> Check:
     return make_check(
         f"mass.check.{word}",
         title,
         demand=demand,
         capacity=_capacity(limit, f"Limit: {title.lower()}"),
         factor=_factor(case),
+        either_side=either_side,
         inputs=(*demand.inputs, limit.id, *_factor_ids(case)),
         sources=_sources(limit),
         basis_of_verdict=case.in_force,
@@ -120,7 +124,7 @@ def _offset(case: Case) -> Result:
 
 def _window(case: Case, word: str, title: str, window: Window) -> Check:
     where = coordinate(case.design, 0) if word == "cg_x" else share(case.design, case.on)
-    demand, capacity = _measures(word, where, window, case.on)
+    demand, capacity, shared = _measures(word, where, window, case.on)
     ends = [q for q in (window.least, window.most) if q]
     return make_check(
         f"mass.check.{word}",
@@ -128,13 +132,19 @@ def _window(case: Case, word: str, title: str, window: Window) -> Check:
         demand=demand,
         capacity=capacity,
         factor=_factor(case),
+        covariance=shared,
+        either_side=len(ends) == 2,
         inputs=(*demand.inputs, *capacity.inputs, *(q.id for q in ends), *_factor_ids(case)),
         sources=_sources(*ends),
         basis_of_verdict=case.in_force,
     )
 
 
-def _measures(word: str, where: Result, window: Window, on: Ground) -> tuple[Result, Result]:
+Measures = tuple[Result, Result, float]
+"""Demand, capacity and the covariance of the two."""
+
+
+def _measures(word: str, where: Result, window: Window, on: Ground) -> Measures:
     """Demand and capacity of a window for the figure `where`."""
     if window.least and window.most:
         return _from_middle(word, where, window.least, window.most)
@@ -143,9 +153,10 @@ def _measures(word: str, where: Result, window: Window, on: Ground) -> tuple[Res
     return _from_axle(word, where, limit, on, rear=window.most is None)
 
 
-def _from_middle(
-    word: str, where: Result, least: Quantity, most: Quantity
-) -> tuple[Result, Result]:
+def _from_middle(word: str, where: Result, least: Quantity, most: Quantity) -> Measures:
+    """Both ends enter the middle and the half: with D = ±(x − (a + b)/2) and C = (b − a)/2 their
+    covariance is ∓(u_b² − u_a²)/4, so that near one end that end's own spread is what counts.
+    """
     middle, half = 0.5 * (least.si + most.si), 0.5 * (most.si - least.si)
     u_end = 0.5 * float(np.hypot(least.standard_uncertainty, most.standard_uncertainty))
     demand = Result(
@@ -159,13 +170,15 @@ def _from_middle(
     )
     words = "" if half >= 0.0 else "the window's least is above its most"
     name = f"mass.limit.{word}_half"
-    value = None if words else half
-    return demand, Result(name, "Half the width of the window", value, where.kind, u_end, words)
+    capacity = Result(
+        name, "Half the width of the window", None if words else half, where.kind, u_end, words
+    )
+    side = -1.0 if (where.value or 0.0) < middle else 1.0
+    apart = most.standard_uncertainty**2 - least.standard_uncertainty**2
+    return demand, capacity, -0.25 * side * apart
 
 
-def _from_axle(
-    word: str, where: Result, limit: Quantity, on: Ground, *, rear: bool
-) -> tuple[Result, Result]:
+def _from_axle(word: str, where: Result, limit: Quantity, on: Ground, *, rear: bool) -> Measures:
     """Demand and capacity of a window with one end: the least is measured from the rear axle."""
     seen = "ahead of the rear axle" if rear else "aft of the front axle"
     names = (f"mass.design.{word}_from_axle", f"mass.limit.{word}_from_axle")
@@ -176,17 +189,20 @@ def _from_axle(
         none, nothing = (
             Result(n, t, None, kind, absent=lacking) for n, t in zip(names, titles, strict=True)
         )
-        return none, nothing
+        return none, nothing, 0.0
     at, ids, u = end
     side = -1.0 if rear else 1.0
+    demand = side * (where.value - at)
+    past = "" if demand >= 0.0 else f"the centre of gravity is not {seen}: the vehicle tips over it"
     left = side * (limit.si - at)
     words = "" if left >= 0.0 else "the limit lies beyond the axle it is measured from"
     spread = float(np.hypot(where.standard_uncertainty, u))
-    demand = side * (where.value - at)
     room = float(np.hypot(limit.standard_uncertainty, u))
+    known = None if past else demand
     return (
-        Result(names[0], titles[0], demand, where.kind, spread, inputs=where.inputs + ids),
+        Result(names[0], titles[0], known, where.kind, spread, past, where.inputs + ids),
         Result(names[1], titles[1], None if words else left, where.kind, room, words),
+        u**2,
     )
 
 
@@ -246,7 +262,7 @@ def _wheel_demand(case: Case, worst: Loading | None, n: int) -> Result:
         )
         return Result(name, title, None, "force", absent=words)
     u = float(np.sqrt(worst.load_covariance[n, n]))
-    ids = wheel_inputs(worst, case.on)
+    ids = wheel_inputs(worst, case.on, n)
     return Result(name, title, float(worst.wheel_loads[n]), "force", u, inputs=ids)
 
 
@@ -256,7 +272,7 @@ def _called(wheel: Wheel) -> str:
 
 def _standing(case: Case) -> Iterable[Check]:
     """One check: the wheel with the least share of the load, in any condition, still carries
-    some.
+    some, with the required factor on what it lacks.
     """
     found = [
         (c.wheel_loads[n] / c.wheel_loads.sum(), n, c)
@@ -267,20 +283,23 @@ def _standing(case: Case) -> Iterable[Check]:
         return
     least, n, loading = min(found, key=lambda f: f[0])
     name = _called(case.on.wheels[n])
+    aside = beside_the_line(loading, case.on)
     demand = Result(
         "mass.design.unloading",
         f"What {name} lacks of an equal share of the load",
-        1.0 - float(least) * len(case.on.wheels),
+        None if aside else 1.0 - float(least) * len(case.on.wheels),
         "share",
         float(loading.u_wheel_shares[n]),
-        inputs=wheel_inputs(loading, case.on),
+        aside,
+        wheel_inputs(loading, case.on),
     )
     yield make_check(
         "mass.check.wheels_down",
-        "Every wheel stays on the ground",
+        "Every wheel stays on the ground, at rest",
         demand=demand,
         capacity=Result("mass.limit.unloading", "An equal share of the load", 1.0, "share"),
-        inputs=demand.inputs,
+        factor=_factor(case),
+        inputs=(*demand.inputs, *_factor_ids(case)),
         sources=(STATICS,),
         basis_of_verdict=f"{case.in_force}, worst condition: {loading.title}",
     )

@@ -167,7 +167,7 @@ class BallastRow:
 @dataclass(frozen=True, eq=False)
 class Ballasted:
     """The places with the answer that was found for them; `words` says which of the four answers
-    it is.
+    it is. `overloaded` names the wheels that would carry more than rated with it, or lift.
     """
 
     rows: tuple[BallastRow, ...]
@@ -176,6 +176,7 @@ class Ballasted:
     after: Result
     cg_x: Result
     words: str
+    overloaded: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -239,8 +240,20 @@ def _fill_ids(table: Table, condition: Condition) -> list[str]:
 
 
 def inputs_by_axis(table: Table, loading: Loading) -> dict[str, tuple[str, ...]]:
-    """Ids of every quantity that a figure in force depends on: "" the total, or x, y, z."""
-    return {axis: _inputs(table, loading, axis) for axis in ("", "x", "y", "z")}
+    """Ids of every quantity that a figure in force depends on: "" the total, or x, y, z.
+
+    `moved` are those of what was put aboard or taken out since each wheel stood on its own scale.
+    """
+    found = {axis: _inputs(table, loading, axis) for axis in ("", "x", "y", "z")}
+    base = loading.base
+    if base is None or base.weighed.on_scales is None or loading.change is None:
+        return found
+    moved: tuple[str, ...] = ()
+    if np.any(loading.change.mass):
+        between = [loading.condition, base.condition]
+        sideways = item_inputs(table, loading.change, between, "y")
+        moved = (*item_inputs(table, loading.change, between, "x"), *sideways)
+    return {**found, "moved": moved}
 
 
 def _inputs(table: Table, loading: Loading, axis: str) -> tuple[str, ...]:

@@ -77,6 +77,13 @@ class State:
 
 
 @dataclass(frozen=True, eq=False)
+class Change:
+    """Mass put aboard or taken out: the covariance of its mass (kg) and moments in x and y (kg·m)."""
+
+    covariance: Array
+
+
+@dataclass(frozen=True, eq=False)
 class Inertia:
     """Inertia about the centre of gravity, axes along x, y, z: the tensor (kg·m²), the moments'
     standard uncertainties and the principal values, least first.
@@ -162,6 +169,15 @@ def combine(of: Table, what: Load, base: State | None = None) -> State | None:
     if base:
         covariance += _carried(base, cg, total)
     return State(float(total), cg, covariance, 1.0 - (base.total / float(total) if base else 0.0))
+
+
+def change_of(of: Table, what: Load) -> Change:
+    """How uncertain the mass and the first moments of a load are: ∂S/∂mᵢ = xᵢ, ∂S/∂xᵢ = mᵢ."""
+    flat = of.place[:, :2]
+    by_mass = np.column_stack((np.ones(len(what.mass)), flat)) * what.u_mass[:, None]
+    covariance = by_mass.T @ by_mass
+    covariance[1:, 1:] += np.diag(np.sum((what.mass[:, None] * of.u_place[:, :2]) ** 2, axis=0))
+    return Change(covariance)
 
 
 def _moment(of: Table, what: Load, base: State | None, axis: int) -> float:

@@ -21,7 +21,7 @@ from generator.subjects.mass_detail import (
 )
 from generator.subjects.mass_loading import Table
 from generator.subjects.mass_weighing import Weighed
-from generator.subjects.mass_wheels import Axle, sum_of
+from generator.subjects.mass_wheels import Axle, footing, sum_of
 from generator.vocabulary import Result
 
 NO_MASS = "nothing is aboard in this condition"
@@ -110,13 +110,41 @@ def wheel_x(*of: Axle) -> tuple[str, ...]:
     return tuple(w.x.id for a in of for w in a.wheels)
 
 
-def wheel_inputs(loading: Loading, on: Ground) -> tuple[str, ...]:
-    """Ids of what the wheel loads of a condition depend on."""
+def wheel_inputs(loading: Loading, on: Ground, wheel: int | None = None) -> tuple[str, ...]:
+    """Ids of what the wheel loads of a condition depend on, or of what one of them does."""
+    shown = loading.base.weighed.on_scales if loading.base else None
+    if shown and "moved" in loading.ids:
+        moved = loading.ids["moved"]
+        stand = tuple(p.id for w in on.wheels for p in (w.x, w.y)) if moved else ()
+        readings = shown.readings if wheel is None else (shown.readings[wheel],)
+        return tuple(dict.fromkeys((*readings, *shown.common, *moved, *stand)))
     ids = loading.ids["x"] + (loading.ids["y"] if _sideways(on) else ())
     places = tuple(w.x.id for w in on.wheels) + (
         tuple(w.y.id for w in on.wheels) if _sideways(on) else ()
     )
     return tuple(dict.fromkeys(ids + places))
+
+
+IN_LINE = 0.001
+"""A centre of gravity within this (m) of the line of wheels that stand in one is above it."""
+
+
+def beside_the_line(loading: Loading, on: Ground) -> str:
+    """Why wheels that all stand in one line do not hold the vehicle at rest; "" where they do."""
+    if loading.state is None or len(on.wheels) < 2:
+        return ""
+    x, y = (np.array([getattr(w, axis).si for w in on.wheels]) for axis in ("x", "y"))
+    stand = footing(x, y)
+    if not stand.in_line:
+        return ""
+    along = np.array([x[-1] - x[0], y[-1] - y[0]]) / np.hypot(x[-1] - x[0], y[-1] - y[0])
+    off = loading.state.cg[:2] - np.array([stand.mean_x, stand.mean_y])
+    aside = abs(float(off[0] * along[1] - off[1] * along[0]))
+    if aside <= IN_LINE:
+        return ""
+    return (
+        "all wheels stand in one line and the centre of gravity beside it: something else holds it"
+    )
 
 
 def _sideways(on: Ground) -> bool:

@@ -68,7 +68,13 @@ def _of_wheels(detail: Detail) -> Iterable[Assumption]:
             "equal_stiffness",
             "With more than three wheels the loads are those of a rigid chassis on wheels of equal "
             "vertical stiffness (the least-norm solution). Springs, tire pressures and a twisted "
-            "chassis shift load between the diagonals; only scales under every wheel show how much.",
+            "chassis shift load between the diagonals; only scales under every wheel show how much. "
+            + (
+                "Here the weighing had one under each: what it showed is kept, and only mass put "
+                "aboard or taken out since is spread that way."
+                if detail.design.base and detail.design.base.weighed.on_scales
+                else "No such weighing is in force here."
+            ),
         )
     if not all(axle.even for axle in detail.axles):
         yield _says(
@@ -121,6 +127,14 @@ def _of_weighing(mass: Mass, detail: Detail) -> Iterable[Assumption]:
             "brakes off, and no liquid that runs to the low end.",
             "ISO 10392 asks for locked suspension (as quoted by "
             "others); the rest is common practice",
+        )
+    if any(w.weighing.common_error is None for w in detail.weighings):
+        yield _says(
+            "scales_apart",
+            "A weighing without a `common_error`: what its scales are off counts as unrelated from "
+            "scale to scale. If one calibration is behind them all, their errors add up in the "
+            "total, which is then up to twice as uncertain for four pads.",
+            "JCGM 100:2008, 5.2",
         )
     base = detail.design.base
     if base:

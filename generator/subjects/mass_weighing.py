@@ -18,7 +18,7 @@ from buildspec.sections.wheels import Wheel
 from generator.formulas.mass import centre, first_moment, lift_angle, lifted_height, total_mass
 from generator.formulas.uncertainty import COVERAGE, expanded, normalised_error, sensitivities
 from generator.subjects.mass_loading import State
-from generator.subjects.mass_wheels import Axle, axles
+from generator.subjects.mass_wheels import Axle, G, OnScales, axles
 from generator.vocabulary import Result, WorkedStep
 from generator.work import work
 
@@ -65,7 +65,8 @@ class Compared:
 class Weighed:
     """One session on the scales, worked out. `state` is the vehicle as weighed, in the team's
     coordinates, what was not measured taken from the prediction (named in `borrowed`); None
-    where the scales do not give a total and a place along x.
+    where the scales do not give a total and a place along x. `on_scales` are the wheels' loads
+    where each wheel had a scale of its own.
     """
 
     weighing: Weighing
@@ -79,6 +80,7 @@ class Weighed:
     state: State | None
     borrowed: tuple[str, ...]
     steps: tuple[WorkedStep, ...]
+    on_scales: OnScales | None = None
 
     @property
     def results(self) -> tuple[Result, ...]:
@@ -97,6 +99,7 @@ class _Setup:
 
     wheels: tuple[Wheel, ...]
     scales: tuple[Scale, ...]
+    common: Quantity | None
     under: tuple[tuple[int, ...], ...]
     axles: tuple[Axle, ...]
     lifts: tuple[Lift, ...]
@@ -117,11 +120,28 @@ class _Setup:
             *(f.reading for f in self.lifts),
         )
 
+    def values(self) -> tuple[Array, Array]:
+        """The chain's inputs and their standard uncertainties; the last is the scales' common error,
+        as a share of what they show: 0, give or take what is stated.
+        """
+        given = self.inputs()
+        at = np.array([*(q.si if q else 0.0 for q in given), 0.0])
+        u = np.array([*(q.standard_uncertainty if q else 0.0 for q in given), self.u_common])
+        return at, u
+
+    @property
+    def u_common(self) -> float:
+        """Standard uncertainty of the common error, stated as a half-width (rectangular)."""
+        return self.common.si / np.sqrt(3.0) if self.common else 0.0
+
     def split(self, v: Array) -> tuple[Array, Array, Array, Array, Array, Array]:
-        """Readings, wheels' x, y and radii, heights and readings of the lifts."""
+        """Readings, wheels' x, y and radii, heights and readings of the lifts.
+
+        The readings as they are after the scales' common error.
+        """
         n, w, f = len(self.scales), len(self.wheels), len(self.lifts)
-        cuts = np.cumsum([n, w, w, w, f])
-        return tuple(np.split(v, cuts))  # type: ignore[return-value]
+        reading, x, y, radius, height, lifted, common = np.split(v, np.cumsum([n, w, w, w, f, f]))
+        return reading * (1.0 + common), x, y, radius, height, lifted * (1.0 + common)
 
 
 def weigh(
@@ -136,9 +156,7 @@ def weigh(
     `predicted` is the vehicle as predicted in the condition it was weighed in.
     """
     setup = _setup(weighing, wheels)
-    quantities = setup.inputs()
-    at = np.array([q.si if q else 0.0 for q in quantities])
-    u = np.array([q.standard_uncertainty if q else 0.0 for q in quantities])
+    at, u = setup.values()
     weights = _weights(setup, at, u)
     figures = _figures(setup, at, weights)
     gradient = sensitivities(lambda v: _figures(setup, v, weights), at)
@@ -149,7 +167,21 @@ def weigh(
     compared = _compare(weighing, results, predicted, height)
     state, borrowed = _state(results, covariance, predicted, ground.si if ground else 0.0)
     steps = _steps(weighing, setup, results, compared)
-    return Weighed(weighing, condition, *results, lifts, compared, state, borrowed, steps)
+    shown = _on_scales(setup)
+    return Weighed(weighing, condition, *results, lifts, compared, state, borrowed, steps, shown)
+
+
+def _on_scales(setup: _Setup) -> OnScales | None:
+    """The load of each wheel where each stood on a scale of its own."""
+    if setup.no_total or any(len(under) != 1 for under in setup.under):
+        return None
+    scale_of = {under[0]: scale for under, scale in zip(setup.under, setup.scales, strict=True)}
+    readings = [scale_of[n].reading for n in range(len(setup.wheels))]
+    load = G * np.array([q.si for q in readings])
+    own = np.diag([(G * q.standard_uncertainty) ** 2 for q in readings])
+    covariance = own + setup.u_common**2 * np.outer(load, load)
+    common = (setup.common.id,) if setup.common else ()
+    return OnScales(load, covariance, tuple(q.id for q in readings), common)
 
 
 # ----------------------------------------------------------------------------- the set-up
@@ -164,7 +196,10 @@ def _setup(weighing: Weighing, wheels: tuple[Wheel, ...]) -> _Setup:
     no_y = no_total or _no_coordinate(weighing, under, [w.y.si for w in wheels], "y")
     no_height = no_x or _no_height(weighing, standing)
     lifts = () if no_height else weighing.lifts
-    return _Setup(wheels, weighing.scales, under, standing, lifts, no_total, no_x, no_y, no_height)
+    common = weighing.common_error
+    return _Setup(
+        wheels, weighing.scales, common, under, standing, lifts, no_total, no_x, no_y, no_height
+    )
 
 
 def _no_total(weighing: Weighing, wheels: tuple[Wheel, ...]) -> str:
@@ -331,7 +366,8 @@ def _results(
 
 
 def _input_ids(setup: _Setup) -> dict[str, tuple[str, ...]]:
-    readings = tuple(s.reading.id for s in setup.scales)
+    common = (setup.common.id,) if setup.common else ()
+    readings = (*(s.reading.id for s in setup.scales), *common)
     x, y = tuple(w.x.id for w in setup.wheels), tuple(w.y.id for w in setup.wheels)
     radii = tuple(w.radius.id for w in setup.wheels if w.radius)
     lifts = tuple(q.id for f in setup.lifts for q in (f.height, f.reading))
@@ -494,7 +530,7 @@ def _steps(
 
 
 def _lift_steps(name: str, setup: _Setup, results: tuple[Result, ...]) -> list[WorkedStep]:
-    at = np.array([q.si if q else 0.0 for q in setup.inputs()])
+    at = setup.values()[0]
     made = []
     for n, lift in enumerate(setup.lifts):
         assert results[1].value is not None

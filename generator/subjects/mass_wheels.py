@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from buildspec.sections.wheels import Wheel
 from generator.formulas.mass import wheel_load
 from generator.formulas.uncertainty import sensitivities
-from generator.subjects.mass_loading import State
+from generator.subjects.mass_loading import Change, State
 
 Array = NDArray[np.float64]
 G = 9.80665
@@ -94,8 +94,21 @@ def loads(total: float, x: float, y: float, on: Footing) -> Array:
     return np.array([wheel_load(a=p, b=q, **each, **sums) for p, q in zip(a, b, strict=True)])
 
 
-def loads_with_spread(state: State, wheels: tuple[Wheel, ...]) -> tuple[Array, Array, Array]:
-    """Each wheel's load, N, the covariance of the loads, and each u of load over mean load.
+@dataclass(frozen=True, eq=False)
+class OnScales:
+    """What the scales showed under each wheel by itself, N, in the order of the wheels.
+
+    `readings` are the ids of the readings behind them, `common` that of the scales' common error.
+    """
+
+    loads: Array
+    covariance: Array
+    readings: tuple[str, ...]
+    common: tuple[str, ...]
+
+
+def loads_with_spread(state: State, wheels: tuple[Wheel, ...]) -> tuple[Array, Array]:
+    """Each wheel's load, N, and the covariance of the loads.
 
     The covariance of total, x and y counts, and so do the spreads of the wheels' places, taken as
     uncorrelated with them (which overstates the spread of a weighed vehicle).
@@ -116,12 +129,46 @@ def loads_with_spread(state: State, wheels: tuple[Wheel, ...]) -> tuple[Array, A
     def each(v: Array) -> Array:
         return loads(v[0], v[1], v[2], footing(v[3 : 3 + n], v[3 + n :]))
 
-    def shares(v: Array) -> Array:
-        return np.asarray(each(v) * n / (v[0] * G))
+    of_loads = sensitivities(each, at)
+    return each(at), of_loads.T @ covariance @ of_loads
 
-    of_loads, of_shares = sensitivities(each, at), sensitivities(shares, at)
-    spread = np.diag(of_shares.T @ covariance @ of_shares)
-    return each(at), of_loads.T @ covariance @ of_loads, np.sqrt(np.maximum(spread, 0.0))
+
+def loads_from_scales(
+    shown: OnScales, base: State, state: State, change: Change, wheels: tuple[Wheel, ...]
+) -> tuple[Array, Array]:
+    """Each wheel's load, N, and the covariance: what its own scale showed, and the change since.
+
+    A chassis on four wheels carries part of its weight across the diagonals, which total and
+    centre of gravity do not tell; what was measured of it stays. Only the mass put aboard or taken
+    out since is spread over the wheels by `loads`, which is linear in that mass and its moments.
+    """
+    x, y = np.array([w.x.si for w in wheels]), np.array([w.y.si for w in wheels])
+    where = np.concatenate((x, y))
+    n = len(wheels)
+
+    def moved(v: Array) -> Array:
+        on = footing(v[:n], v[n:])
+        after = loads(state.total, float(state.cg[0]), float(state.cg[1]), on)
+        return after - loads(base.total, float(base.cg[0]), float(base.cg[1]), on)
+
+    u_places = [w.x.standard_uncertainty for w in wheels] + [
+        w.y.standard_uncertainty for w in wheels
+    ]
+    by_place = sensitivities(moved, where) * np.array(u_places)[:, None]
+    on = footing(x, y)
+    at_origin = loads(1.0, 0.0, 0.0, on)
+    per = np.stack(
+        [at_origin, loads(1.0, 1.0, 0.0, on) - at_origin, loads(1.0, 0.0, 1.0, on) - at_origin]
+    )
+    covariance = shown.covariance + by_place.T @ by_place + per.T @ change.covariance @ per
+    return shown.loads + moved(where), covariance
+
+
+def u_of_shares(load: Array, covariance: Array) -> Array:
+    """Standard uncertainty of each load over the mean load."""
+    whole = float(load.sum())
+    slopes = len(load) * (np.eye(len(load)) - load[:, None] / whole) / whole
+    return np.sqrt(np.maximum(np.diag(slopes @ covariance @ slopes.T), 0.0))
 
 
 def sum_of(picked: list[bool], values: Array, covariance: Array) -> tuple[float, float]:

@@ -203,6 +203,7 @@ def _axles(loads: Loads, rows: tuple[AxleRow, ...]) -> list[Check]:
                 f"{loads.canopy.name}: {axle} axle stays loaded",
                 demand=demand,
                 capacity=capacity,
+                signed=True,  # a pull from below the CG presses the axle down
                 inputs=demand.inputs,
                 basis_of_verdict="design pull anywhere in its cone, at the worst of the speeds listed",
             )

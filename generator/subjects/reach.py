@@ -407,6 +407,7 @@ def _view(eyes: Point, edge: Edge) -> Room:
         title,
         demand=demand,
         capacity=capacity,
+        signed=True,
         inputs=(*demand.inputs, *capacity.inputs),
         sources=(f.GEOMETRY,),
     ), (step,)

@@ -363,6 +363,7 @@ def _check(word: str, title: str, demand: Result, capacity: Result, how: str) ->
         title,
         demand=demand,
         capacity=capacity,
+        signed=True,
         inputs=(*demand.inputs, *capacity.inputs),
         sources=(f.BARROWMAN,) if word == "static_margin" else (),
         basis_of_verdict=how,

@@ -134,6 +134,7 @@ def _check(tank: Tank, attitude: Attitude, title: str, level: Result, highest: R
         f"{title}: liquid stays in",
         demand=demand,
         capacity=highest,
+        nothing_asked="the valve closes in this attitude, by its maker" if closed else "",
         inputs=(*level.inputs, *highest.inputs),
         sources=("hydrostatics",),
         basis_of_verdict=basis,

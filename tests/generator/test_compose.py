@@ -196,10 +196,10 @@ def test_urgent_checks_come_first_and_the_least_margin_before_others() -> None:
 def test_a_margin_that_the_spread_cannot_tell_from_zero_is_an_unknown() -> None:
     done = scene.evaluation()
     first = done.checks[0]
-    given = ((0.10, 0.06), (0.10, 0.04), (-0.01, 0.10), (0.0, 0.0))  # only |margin| < 2 u counts
+    given = ((0.10, 0.045), (0.10, 0.006), (-0.01, 0.54), (0.0, None))  # beyond two deviations: no
     checks = tuple(
-        dataclasses.replace(first, id=f"scene.check.n{n}", margin=m, margin_uncertainty=u)
-        for n, (m, u) in enumerate(given)
+        dataclasses.replace(first, id=f"scene.check.n{n}", margin=m, probability_short=p)
+        for n, (m, p) in enumerate(given)
     )
     over = overview(dataclasses.replace(done, checks=checks), {"scene": "Scene"})
     assert [c.id for c in over.doubtful] == ["scene.check.n2", "scene.check.n0"]

@@ -16,6 +16,7 @@ from buildspec.sections.mass import Condition, Lift, Scale, Weighing
 from buildspec.sections.wheels import Wheel
 from generator.subjects.mass_detail import Detail
 from generator.subjects.mass_weighing import Weighed, weigh
+from generator.vocabulary import Outcome
 from tests.generator.subjects.mass_builds import (
     START,
     changed,
@@ -400,6 +401,72 @@ def test_every_check_on_the_weighed_vehicle_names_exactly_its_inputs(
 ) -> None:
     section = simple(*ALL, weighings=(session(lifts=lifts),), **WEIGHED)
     _inputs_are_those_that_matter(section, four())
+
+
+CROSSED = {
+    "front_left": "600 lb",
+    "front_right": "400 lb",
+    "rear_left": "400 lb",
+    "rear_right": "600 lb",
+}
+
+
+def crossed() -> Outcome:
+    shown = session("start_line", **CROSSED)
+    section = simple(*ALL, weighings=(shown,), **WEIGHED)
+    return outcome(section, four("550 lbf"))
+
+
+def test_weight_across_the_diagonals_stays_where_the_scales_showed_it() -> None:
+    """Pads of 600, 400, 400 and 600 lb: total and CG alone would say 500 lb each, inside 550."""
+    found = crossed()
+    loads = {n: value(found, f"mass.condition.start_line.wheel.{n}") for n in CORNERS}
+    assert loads == {n: pytest.approx(float(CROSSED[n].split()[0]) * LB * 9.80665) for n in CORNERS}
+    verdicts = {n: next(c for c in found.checks if c.id.endswith(n)).verdict for n in CORNERS}
+    assert verdicts == {
+        "front_left": "short",
+        "front_right": "holds",
+        "rear_left": "holds",
+        "rear_right": "short",
+    }
+    left = found.by_id["mass.condition.start_line.wheel.front_left"]
+    assert left.standard_uncertainty == pytest.approx(1 * LB * 9.80665 / math.sqrt(3))
+
+
+def test_what_is_taken_out_since_moves_the_loads_by_statics_and_leaves_the_diagonal() -> None:
+    """The empty condition: sums and moments of the four loads are those of the vehicle (statics)."""
+    found = crossed()
+    word, wheels = "mass.condition.empty", four()
+    loads = np.array([value(found, f"{word}.wheel.{n}") for n in CORNERS])
+    total = value(found, f"{word}.total") * 9.80665
+    assert loads.sum() == pytest.approx(total, rel=1e-12)
+    for axis in "xy":
+        at = np.array([getattr(w, axis).si for w in wheels])
+        assert loads @ at == pytest.approx(total * value(found, f"{word}.cg_{axis}"), abs=1e-6)
+    # A twist of these wheels is what no total, no moment along x and none along y notices.
+    twist = np.array([27.0, -27.0, -24.0, 24.0])
+    shown = np.array([float(r.split()[0]) for r in CROSSED.values()]) * LB * 9.80665
+    assert loads @ twist == pytest.approx(shown @ twist, rel=1e-9)
+
+
+def test_one_scale_under_an_axle_tells_nothing_of_its_two_wheels() -> None:
+    pads = (scale("front", FRONT, "1000 lb"), scale("rear", ("rear_left", "rear_right"), "1000 lb"))
+    whole = dataclasses.replace(session(), scales=pads)
+    assert alone(whole).on_scales is None
+
+
+def test_a_common_error_of_the_scales_adds_up_in_the_total_and_leaves_the_place() -> None:
+    """Four pads of 500 kg, all off together by up to 1 %: u = 2000 kg·0.01/√3 (GUM 4.3.7, 5.2.2)."""
+    equal = dict.fromkeys(CORNERS, "500 kg")
+    common = q("mass.weighings.spring.common_error", "1 %", "share")
+    whole = dataclasses.replace(session(spread="", **equal), common_error=common)
+    found = alone(whole, four())
+    assert found.total.standard_uncertainty == pytest.approx(20.0 / math.sqrt(3), rel=1e-6)
+    assert found.x.standard_uncertainty == pytest.approx(0.0, abs=1e-9)
+    assert found.on_scales is not None
+    expected = (500 * 9.80665 * 0.01) ** 2 / 3
+    assert np.allclose(found.on_scales.covariance, expected, rtol=1e-9)
+    assert common.id in found.total.inputs
 
 
 def test_a_weighing_in_the_design_condition_needs_no_item_at_all() -> None:
