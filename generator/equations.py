@@ -245,6 +245,8 @@ def _substituted(right: str, step: WorkedStep, units: Units) -> _Written:
         value = argument.values[index or 0 if symbol_.each else 0]
         held.append(_mathml_number(value, symbol_.kind, units))
         place = rf"\text{{[[{len(held) - 1}]]}}"
+        if match.string[: match.start()].endswith("^"):
+            return f"{{{place}}}"  # as one group, or the power would take its bracket alone
         return place if value >= 0 and _alone(tex, match) else f"({place})"
 
     def hold(tex: str, index: int | None) -> str:

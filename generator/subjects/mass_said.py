@@ -92,6 +92,13 @@ def _of_inertia(detail: Detail) -> Iterable[Assumption]:
             f"{points} of {len(detail.table.items)} items state no size and count as points: their "
             "own moment of inertia is left out, so that the totals are on the low side.",
         )
+    if any(i.count > 1 for i in detail.table.items):
+        yield _says(
+            "counted",
+            "The parts of an item with a count stand together at its one place, so that what they "
+            "add to the inertia by being apart is left out; parts far apart are better listed one "
+            "by one.",
+        )
     if points < len(detail.table.items):
         yield _says("boxes", "Items with a size count as uniform boxes with edges along the axes.")
     if detail.design.base:

@@ -132,3 +132,18 @@ def test_a_power_raises_all_that_its_brackets_hold() -> None:
 def test_brackets_that_do_not_match_stay_where_they_are() -> None:
     root = Tree.fromstring(mathml(r"y = ) a ("))
     assert "".join(root.itertext()) == "y=)a("
+
+
+@pytest.mark.parametrize("exponent", [5.256, -2.0])
+def test_a_number_in_an_exponent_is_raised_whole(exponent: float) -> None:
+    made: Formula[..., float] = Formula(
+        "test.power",
+        r"y = (\frac{a}{b})^n",
+        {name: Symbol(name, "ratio", name) for name in "abn"},
+        Symbol("y", "ratio", "power"),
+        "definition of a power",
+        lambda *, a, b, n: (a / b) ** n,
+    )
+    shown = lines(work(made, "y", "y", a=2.0, b=3.0, n=exponent), System.SI).numbers
+    power = next(e for e in Tree.fromstring(shown).iter() if e.tag.endswith("msup"))
+    assert float("".join(power[1].itertext()).replace("−", "-").strip("()")) == exponent
