@@ -329,17 +329,22 @@ def _read_cell(cell: Cell, column: Column, unit: str) -> object | Ambiguous:
             )
         return f"{cell.text} {unit}" if unit else cell.text
     if column.form == "list":
-        return cell.text.split()
+        return [match.group() for match in _entries(cell.text)]
     return resolve(cell.text) if column.form == "scalar" else cell.text
 
 
 _NOT_NUMBER = re.compile(r"[^\d\s.,/+\-−eE]", re.ASCII)
 
 
+def _entries(text: str) -> Iterator[re.Match[str]]:
+    """The entries of a list in a cell: between semicolons where there is one, else words."""
+    return re.finditer(r"[^;\s](?:[^;]*[^;\s])?" if ";" in text else r"\S+", text)
+
+
 def _words(cell: Cell, path: Path) -> Iterator[tuple[Path, Spot]]:
     """The spots of the words in a cell that holds a list."""
     whole = Spot(cell.place, cell.text, cell.inner)
-    for number, match in enumerate(re.finditer(r"\S+", cell.text)):
+    for number, match in enumerate(_entries(cell.text)):
         place = whole.part(match.start(), match.end())
         yield (*path, number), Spot(place, match.group(), 0 if cell.inner >= 0 else -1)
 

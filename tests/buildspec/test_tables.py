@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from buildspec.diagnostics import Place
 from buildspec.schema import at
-from buildspec.tables import _records, _Table, columns, read_table
+from buildspec.tables import _entries, _records, _Table, columns, read_table
 from tests.buildspec.descriptions import HEAD, build_of, codes, reading_of
 
 ENTRY = (at(("mass", "items")) or {})["items"]
@@ -188,6 +188,20 @@ def test_a_list_in_a_cell() -> None:
     egress = "egress: {activities: steps.csv, scenarios: [{id: upright, title: Upright}]}\n"
     build = build_of(HEAD + egress, steps_csv=table)
     assert build.places["egress.activities.out.after.1"] == Place("steps.csv", 4, 17, 5)
+
+
+@pytest.mark.parametrize(
+    ("cell", "entries"),
+    [
+        ("stop  belts", ["stop", "belts"]),
+        ("stop; belts", ["stop", "belts"]),
+        (" belted; eyes taped ;suited;", ["belted", "eyes taped", "suited"]),
+        (";;", []),
+        ("", []),
+    ],
+)
+def test_entries_that_hold_spaces_stand_between_semicolons(cell: str, entries: list[str]) -> None:
+    assert [m.group() for m in _entries(cell)] == entries
 
 
 def test_problems_of_a_table_are_all_found_at_once() -> None:
