@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity
@@ -92,7 +92,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         results=results,
         steps=steps,
         cautions=_cautions(venue, found),
-        assumptions=_assumptions(venue),
+        assumptions=_assumptions(venue, found),
         open_items=_open_items(venue),
         detail=detail,
     )
@@ -296,7 +296,12 @@ def _doubt(venue: Venue) -> str:
     )
 
 
-def _assumptions(venue: Venue) -> tuple[Assumption, ...]:
+def _saturated(found: State) -> float:
+    """By how much saturated air of the same temperature and pressure is thinner, as a share."""
+    return 1.0 - replace(found, humidity=1.0).density / replace(found, humidity=0.0).density
+
+
+def _assumptions(venue: Venue, found: State) -> tuple[Assumption, ...]:
     said = []
     if venue.pressure is None:
         said.append(
@@ -321,7 +326,8 @@ def _assumptions(venue: Venue) -> tuple[Assumption, ...]:
         said.append(
             Assumption(
                 "air.assumption.humidity",
-                "The air is taken to be dry, which makes it denser by up to 1 %.",
+                f"The air is taken to be dry; saturated air of this temperature would be "
+                f"{_saturated(found):.1%} thinner.",
                 WORD,
                 f.CIPM,
             )

@@ -62,3 +62,18 @@ def test_spread_of_the_temperature_reaches_the_density(tmp_path: Path) -> None:
     assert density.standard_uncertainty / density.value == pytest.approx(
         3.0**0.5 / 293.15, rel=0.01
     )
+
+
+@pytest.mark.parametrize(("celsius", "vapour"), [(25.56, 3.28e3), (40.0, 7.38e3)])
+def test_without_humidity_it_says_how_much_thinner_saturated_air_is(
+    tmp_path: Path, celsius: float, vapour: float
+) -> None:
+    """0.378·e/p with e from steam tables (3.28 kPa at 78 °F, 7.38 kPa at 104 °F): 1.4 % and 3.1 % at 91.2 kPa.
+
+    The estimate is of first order; the tolerance is the tenth of a percent that is printed.
+    """
+    text = f"venue: {{elevation: 2890 ft, pressure: 912 hPa, temperature: {celsius} °C}}\n"
+    found = scenes.evaluated(tmp_path, text, "air")
+    said = next(a.text for a in found.assumptions if a.id == "air.assumption.humidity")
+    printed = float(said.split("would be ")[1].split("%")[0])
+    assert printed == pytest.approx(100.0 * 0.378 * vapour / 91.2e3, abs=0.11)
