@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
+from matplotlib.axes import Axes
 
 from buildspec.build import Build
 from buildspec.kinds import KINDS
@@ -24,9 +27,25 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
 
 def _density(air: Detail, build: Build) -> Chart:
     units = {kind: KINDS[kind].printed_unit(build.system) for kind in ("temperature", "density")}
-    temperatures = np.linspace(air.temperature - 20.0, air.temperature + 20.0, 41)
     fig = figure(height=3.2)
     ax = axes(fig, left=0.8)
+    _curves(ax, air, units)
+    ax.set_xlabel(f"air temperature [{units['temperature']}]")
+    ax.set_ylabel(f"density [{units['density']}]")
+    ax.grid(color=GRID)
+    ax.legend(loc="upper right")
+    return finish(
+        fig,
+        "air.density_over_temperature",
+        "Air density over temperature",
+        _finding(air, build),
+        "Pressure as on this page.",
+    )
+
+
+def _curves(ax: Axes, air: Detail, units: Mapping[str, str]) -> None:
+    """A line a humidity, and the day's point."""
+    temperatures = np.linspace(air.temperature - 20.0, air.temperature + 20.0, 41)
     for humidity, dash, colour in zip(HUMIDITIES, DASHES, SERIES, strict=False):
         values = [
             moist_air(pressure=air.pressure, temperature=float(t), humidity=humidity)
@@ -50,23 +69,15 @@ def _density(air: Detail, build: Build) -> Chart:
         linestyle="none",
         label="this description",
     )
-    ax.set_xlabel(f"air temperature [{units['temperature']}]")
-    ax.set_ylabel(f"density [{units['density']}]")
-    ax.grid(color=GRID)
-    ax.legend(loc="upper right")
+
+
+def _finding(air: Detail, build: Build) -> str:
     hot = moist_air(
         pressure=air.pressure, temperature=air.temperature + 10.0, humidity=air.humidity
     )
     loss = 1.0 - hot / (air.density.value or 1.0)
     warmer = "18 °F" if build.system == "us" else "10 °C"
-    finding = (
+    return (
         f"At {show(air.temperature, 'temperature', build.system, figures=3)} the air weighs "
         f"{show(air.density.value or 0.0, 'density', build.system)}; {warmer} warmer it is {loss:.1%} thinner."
-    )
-    return finish(
-        fig,
-        "air.density_over_temperature",
-        "Air density over temperature",
-        finding,
-        "Pressure as on this page.",
     )

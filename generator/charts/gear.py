@@ -6,6 +6,7 @@ import datetime
 import textwrap
 
 import matplotlib.dates as mdates
+from matplotlib.axes import Axes
 
 from buildspec.build import Build
 from buildspec.kinds import System
@@ -109,28 +110,13 @@ def _dates(detail: Detail) -> Chart:
     ax = axes(fig, left=2.3, bottom=0.45, top=0.45)
     event = _day(detail.event)
     for row, one in enumerate(rows):
-        late = one.day < detail.event
-        ax.plot(
-            [event, _day(one.day)],
-            [row, row],
-            color=SHORT if late else MUTED,
-            linestyle="--" if late else "-",
-        )
-        ax.plot(
-            [_day(one.day)],
-            [row],
-            marker="X" if late else "o",
-            color=SHORT if late else SERIES[0],
-            markersize=8 if late else 6,
-            linestyle="none",
-        )
+        _life(ax, row, one, detail.event)
     ax.axvline(event, color=ACCENT)
     ax.text(event, -0.75, "event", ha="center", va="bottom", color=INK, fontsize=8.5)
     if detail.season_end:
         ax.axvline(_day(detail.season_end), color=ACCENT, linestyle=":")
-    ax.set_yticks(
-        range(len(rows)), [textwrap.shorten(e.name, LABEL, placeholder="…") for e in rows]
-    )
+    names = [textwrap.shorten(e.name, LABEL, placeholder="…") for e in rows]
+    ax.set_yticks(range(len(rows)), names)
     ax.set_ylim(len(rows) - 0.4, -0.6)
     ax.xaxis.set_major_locator(mdates.AutoDateLocator(maxticks=6))  # type: ignore[no-untyped-call]
     ax.xaxis.set_major_formatter(mdates.DateFormatter("%Y-%m"))  # type: ignore[no-untyped-call]
@@ -143,6 +129,21 @@ def _dates(detail: Detail) -> Chart:
         _dates_finding(detail.expiries, detail),
         "Solid line: the event; dotted: the season's end. A cross marks what runs out "
         "before the event.",
+    )
+
+
+def _life(ax: Axes, row: int, one: Expiry, event: datetime.date) -> None:
+    """From the event to the last valid day: dashed with a cross where that comes first."""
+    late = one.day < event
+    colour, dash = (SHORT, "--") if late else (MUTED, "-")
+    ax.plot([_day(event), _day(one.day)], [row, row], color=colour, linestyle=dash)
+    ax.plot(
+        [_day(one.day)],
+        [row],
+        marker="X" if late else "o",
+        color=SHORT if late else SERIES[0],
+        markersize=8 if late else 6,
+        linestyle="none",
     )
 
 

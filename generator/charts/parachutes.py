@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from buildspec.build import Build
-from buildspec.kinds import KINDS
+from buildspec.kinds import KINDS, System
 from buildspec.quantities import from_si, show
 from generator.charts.canvas import (
     ACCENT,
@@ -21,6 +22,7 @@ from generator.charts.canvas import (
 )
 from generator.charts.chart import Chart
 from generator.subjects.parachutes import Chute, Detail
+from generator.subjects.parachutes_loads import Loads
 from generator.vocabulary import Check, Outcome
 
 PARTS = ("lines", "riser", "shackle", "mount", "speed", "front", "rear", "front_side", "rear_side")
@@ -36,10 +38,29 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
 
 
 def _opening(chute: Chute, build: Build) -> Chart:
-    loads, system = chute.loads, build.system
-    unit = KINDS["force"].printed_unit(system)
+    loads, unit = chute.loads, KINDS["force"].printed_unit(build.system)
     fig = figure(height=3.4)
     ax = axes(fig, left=0.85)
+    _curves(ax, loads, unit)
+    _levels(ax, loads, unit)
+    ax.set_xlabel("time since line stretch [s]")
+    ax.set_ylabel(f"force [{unit}]")
+    ax.set_ylim(0, 1.18 * from_si(loads.design.value or 0.0, "force", unit))
+    ax.set_xlim(0, float(loads.credits[0].rolling.time[-1]))
+    ax.grid(color=GRID)
+    ax.legend(loc="lower right")
+    return finish(
+        fig,
+        f"parachutes.{chute.canopy.id}.opening",
+        f"Opening of: {chute.canopy.name}",
+        _opening_finding(loads, build.system),
+        "High ends of the ranges; the opening-force coefficient multiplies the whole curve, so "
+        "that behind the peak the curve lies above the drag.",
+    )
+
+
+def _curves(ax: Axes, loads: Loads, unit: str) -> None:
+    """The force while the canopy fills, one line a growth exponent, with its peak."""
     for n, credit in enumerate(loads.credits):
         curve = credit.rolling
         ax.plot(
@@ -50,9 +71,12 @@ def _opening(chute: Chute, build: Build) -> Chart:
             label=f"filling, growth exponent {credit.exponent:g}",
         )
         ax.plot([curve.at], [from_si(curve.peak, "force", unit)], marker="o", color=SERIES[n])
-    design = loads.design.value or 0.0
+
+
+def _levels(ax: Axes, loads: Loads, unit: str) -> None:
+    """Design load and steady drag as lines across."""
     for level, words, dash in (
-        (design, "design load", DASHES[0]),
+        (loads.design.value or 0.0, "design load", DASHES[0]),
         (loads.steady.value or 0.0, "steady drag, full speed", DASHES[2]),
     ):
         y = from_si(level, "force", unit)
@@ -67,25 +91,15 @@ def _opening(chute: Chute, build: Build) -> Chart:
             fontsize=8.0,
             color=INK,
         )
-    ax.set_xlabel("time since line stretch [s]")
-    ax.set_ylabel(f"force [{unit}]")
-    ax.set_ylim(0, 1.18 * from_si(design, "force", unit))
-    ax.set_xlim(0, float(loads.credits[0].rolling.time[-1]))
-    ax.grid(color=GRID)
-    ax.legend(loc="lower right")
+
+
+def _opening_finding(loads: Loads, system: System) -> str:
+    design = loads.design.value or 0.0
     greatest = max(c.rolling.peak for c in loads.credits)
-    finding = (
+    return (
         f"At {show(loads.speed, 'speed', system)} the opening is expected to peak at "
         f"{show(greatest, 'force', system, figures=3)}, {1 - greatest / design:.0%} below the design load of "
         f"{show(design, 'force', system, figures=3)}; the canopy is full after {loads.filling or 0.0:.2f} s."
-    )
-    return finish(
-        fig,
-        f"parachutes.{chute.canopy.id}.opening",
-        f"Opening of: {chute.canopy.name}",
-        finding,
-        "High ends of the ranges; the opening-force coefficient multiplies the whole curve, so "
-        "that behind the peak the curve lies above the drag.",
     )
 
 

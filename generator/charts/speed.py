@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -24,7 +25,7 @@ from generator.charts.canvas import (
     finish,
 )
 from generator.charts.chart import Chart
-from generator.run.car import forces, grip
+from generator.run.car import Forces, forces, grip
 from generator.subjects.run_model import Parts, car, course, gears
 from generator.subjects.speed import Detail
 from generator.vocabulary import Outcome
@@ -79,35 +80,12 @@ def _run(detail: Detail, build: Build) -> Chart:
     unit, speed = distance_unit(system), KINDS["speed"].printed_unit(system)
     fig = figure(height=4.3)
     ax = axes(fig, bottom=1.25)
-    total = of.course.total
-    for run, words, colour, dash in (
-        (detail.out, "out", SERIES[0], DASHES[0]),
-        (detail.back, "back", SERIES[1], DASHES[1]),
-    ):
-        if run:
-            places = run.trace.distance if words == "out" else total - run.trace.distance
-            ax.plot(
-                from_all(places, "distance", unit),
-                from_all(run.trace.speed, "speed", speed),
-                color=colour,
-                linestyle=dash,
-                label=f"run {words}",
-            )
-    for number, place, pace in detail.out.shifts:
-        x, y = from_si(place, "distance", unit), from_si(pace, "speed", speed)
-        ax.plot([x], [y], marker="v", color=INK, markersize=5)
-        ax.annotate(
-            f"gear {number}",
-            (x, y),
-            xytext=(4, -11),
-            textcoords="offset points",
-            fontsize=7.5,
-            color=MUTED,
-        )
+    _traces(ax, detail, unit, speed)
+    _shifts(ax, detail, unit, speed)
     _lines(ax, detail, speed)
     ax.set_ylabel(f"speed [{speed}]")
     ax.set_ylim(0, None)
-    ax.set_xlim(0, from_si(total, "distance", unit))
+    ax.set_xlim(0, from_si(of.course.total, "distance", unit))
     ax.grid(color=GRID)
     ax.legend(loc="lower right")
     band = axes(fig, bottom=0.5, top=3.35)
@@ -122,6 +100,38 @@ def _run(detail: Detail, build: Build) -> Chart:
         _said(detail, system),
         "Triangles are shifts; the band below is the course to scale.",
     )
+
+
+def _traces(ax: Axes, detail: Detail, unit: str, speed: str) -> None:
+    """Both runs over the course as it lies, the way back from its far end."""
+    total = detail.of.course.total
+    for run, words, colour, dash in (
+        (detail.out, "out", SERIES[0], DASHES[0]),
+        (detail.back, "back", SERIES[1], DASHES[1]),
+    ):
+        if run:
+            places = run.trace.distance if words == "out" else total - run.trace.distance
+            ax.plot(
+                from_all(places, "distance", unit),
+                from_all(run.trace.speed, "speed", speed),
+                color=colour,
+                linestyle=dash,
+                label=f"run {words}",
+            )
+
+
+def _shifts(ax: Axes, detail: Detail, unit: str, speed: str) -> None:
+    for number, place, pace in detail.out.shifts:
+        x, y = from_si(place, "distance", unit), from_si(pace, "speed", speed)
+        ax.plot([x], [y], marker="v", color=INK, markersize=5)
+        ax.annotate(
+            f"gear {number}",
+            (x, y),
+            xytext=(4, -11),
+            textcoords="offset points",
+            fontsize=7.5,
+            color=MUTED,
+        )
 
 
 def _lines(ax: Axes, detail: Detail, unit: str) -> None:
@@ -164,9 +174,8 @@ def from_all(values: Array, kind: str, unit: str) -> Array:
 def _forces(detail: Detail, build: Build) -> Chart:
     of, system = detail.of, build.system
     speed, force = (KINDS[k].printed_unit(system) for k in ("speed", "force"))
-    model, way = car(of), course(of)
     speeds = np.linspace(2.0, 1.12 * max(detail.out.peak, detail.terminal), 160)
-    acting = [forces(model, way, float(v)) for v in speeds]
+    acting = [forces(car(of), course(of), float(v)) for v in speeds]
     fig = figure(height=3.8)
     ax = axes(fig, left=0.85)
     x = from_all(speeds, "speed", speed)
@@ -176,7 +185,28 @@ def _forces(detail: Detail, build: Build) -> Chart:
     )
     for values, words, colour, dash in rows:
         ax.plot(x, from_all(values, "force", force), color=colour, linestyle=dash, label=words)
-    top = 0.0
+    top = _thrusts(ax, of, speeds, acting, (speed, force))
+    ax.set_ylim(0, 2.0 * from_si(top, "force", force))
+    ax.set_xlim(0, float(x[-1]))
+    ax.set_xlabel(f"speed [{speed}]")
+    ax.set_ylabel(f"force [{force}]")
+    ax.grid(color=GRID)
+    ax.legend(loc="upper right")
+    return finish(
+        fig,
+        "speed.forces",
+        "Forces over speed",
+        _forces_finding(detail, system),
+        "The vehicle accelerates with the lower of thrust and grip, less the resistance.",
+    )
+
+
+def _thrusts(
+    ax: Axes, of: Parts, speeds: Array, acting: Sequence[Forces], units: tuple[str, str]
+) -> float:
+    """The engine's thrust in each gear and the driven wheels' grip; returns the greatest grip, N."""
+    model, x, top = car(of), from_all(speeds, "speed", units[0]), 0.0
+    limit: list[float] = []
     for number, gear in enumerate(gears(of), 1):
         limit = [
             grip(model, a, model.driven, mass=gear.mass, resistance=a.resistance, sign=1.0)
@@ -185,39 +215,22 @@ def _forces(detail: Detail, build: Build) -> Chart:
         inside = speeds <= gear.speeds[-1] if not gear.power else speeds > 0.0
         thrust = np.array([gear.thrust(float(v)) for v in speeds])
         wanted = np.where(inside, thrust, np.nan)
-        ax.plot(
-            x,
-            from_all(wanted, "force", force),
-            color=SERIES[2],
-            linestyle=DASHES[2],
-            linewidth=1.1,
-            label="thrust of the engine, each gear" if number == 1 else None,
-        )
+        words = "thrust of the engine, each gear" if number == 1 else None
+        line = from_all(wanted, "force", units[1])
+        ax.plot(x, line, color=SERIES[2], linestyle=DASHES[2], linewidth=1.1, label=words)
         top = max(top, float(np.max(limit)))
-    ax.plot(
-        x,
-        from_all(np.array(limit), "force", force),
-        color=INK,
-        linestyle=DASHES[3],
-        label="grip of the driven wheels",
-    )
-    ax.set_ylim(0, 2.0 * from_si(top, "force", force))
-    ax.set_xlim(0, float(x[-1]))
-    ax.set_xlabel(f"speed [{speed}]")
-    ax.set_ylabel(f"force [{force}]")
-    ax.grid(color=GRID)
-    ax.legend(loc="upper right")
+    held = from_all(np.array(limit), "force", units[1])
+    ax.plot(x, held, color=INK, linestyle=DASHES[3], label="grip of the driven wheels")
+    return top
+
+
+def _forces_finding(detail: Detail, system: System) -> str:
+    of = detail.of
     balance = show(detail.terminal, "speed", system)
     reach = (
         "long enough to come within 2 % of it"
         if detail.out.peak > 0.98 * detail.terminal
         else "too short to get there"
     )
-    resist = show(forces(model, way, detail.terminal).resistance, "force", system)
-    return finish(
-        fig,
-        "speed.forces",
-        "Forces over speed",
-        f"Thrust and resistance balance at {balance}, with {resist} of resistance; the course is {reach}.",
-        "The vehicle accelerates with the lower of thrust and grip, less the resistance.",
-    )
+    resist = show(forces(car(of), course(of), detail.terminal).resistance, "force", system)
+    return f"Thrust and resistance balance at {balance}, with {resist} of resistance; the course is {reach}."

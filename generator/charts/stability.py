@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
+from collections.abc import Callable
 
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle
@@ -10,6 +12,7 @@ from matplotlib.patches import Circle
 from buildspec.build import Build
 from buildspec.kinds import KINDS, System
 from buildspec.quantities import from_si, show
+from buildspec.sections.shape import Body, Fin
 from generator.charts.canvas import (
     ACCENT,
     DASHES,
@@ -24,9 +27,11 @@ from generator.charts.canvas import (
     finish,
 )
 from generator.charts.chart import Chart
-from generator.subjects.stability import ConditionLine, Detail
+from generator.subjects.stability_records import ConditionLine, Detail
 from generator.vocabulary import Outcome
 
+CLEAR = 0.12
+"""Height in m that the drawing leaves under the body: the description says nothing of it."""
 MOST_SLIP = 0.182
 """Tangent of the side-slip at which the search for the largest crosswind ends."""
 
@@ -44,6 +49,28 @@ def _side(detail: Detail, build: Build) -> Chart:
     fig = figure(width=7.0, height=2.8)
     ax = axes(fig, left=0.65)
     _outline(ax, detail, unit)
+    _centres(ax, detail, unit)
+    ax.set_xlabel(f"x, aft of the origin [{unit}]")
+    ax.set_ylabel(f"height [{unit}]")
+    ax.set_aspect("equal", adjustable="box", anchor="W")
+    fig.legend(loc="upper right", ncols=max(len(detail.conditions), 1), bbox_to_anchor=(0.98, 1.0))
+    least = min(
+        (c for c in detail.conditions if c.running),
+        default=None,
+        key=lambda c: c.in_wheelbases.value or 0.0,
+    )
+    return finish(
+        fig,
+        "stability.side",
+        "Centre of pressure and CG along the side view",
+        _least_margin(least, system),
+        "Heights of the body's parts about its middle, as described, dotted where nothing is "
+        "described; the band is one standard uncertainty.",
+    )
+
+
+def _centres(ax: Axes, detail: Detail, unit: str) -> None:
+    """The CG in each condition, and the centre of pressure with its band."""
     for n, line in enumerate(detail.conditions):
         ax.plot(
             [from_si(line.cg_x, "length", unit)],
@@ -66,114 +93,77 @@ def _side(detail: Detail, build: Build) -> Chart:
             alpha=0.15,
         )
     ax.text(x, ax.get_ylim()[1], "  centre of pressure", fontsize=8.0, color=INK, va="top")
-    ax.set_xlabel(f"x, aft of the origin [{unit}]")
-    ax.set_ylabel(f"height [{unit}]")
-    ax.set_aspect("equal", adjustable="box", anchor="W")
-    fig.legend(loc="upper right", ncols=max(len(detail.conditions), 1), bbox_to_anchor=(0.98, 1.0))
-    least = min(
-        (c for c in detail.conditions if c.running),
-        default=None,
-        key=lambda c: c.in_wheelbases.value or 0.0,
-    )
-    return finish(
-        fig,
-        "stability.side",
-        "Centre of pressure and CG along the side view",
-        _least_margin(least, system),
-        "Heights of the body's parts about its middle, as described, dotted where nothing is "
-        "described; the band is one standard uncertainty.",
-    )
 
 
 def _outline(ax: Axes, detail: Detail, unit: str) -> None:
     """Body parts as outlines on their middle line, fins on top, wheels as circles on the ground."""
-    shape, of = detail.shape, detail.of
-    ground = 0.0
-    tallest = max(
-        [0.0, *(b.front_height.si for b in shape.bodies), *(b.rear_height.si for b in shape.bodies)]
-    )
-    middle = ground + 0.12 + 0.5 * tallest
-
-    def to(value: float) -> float:
-        return from_si(value, "length", unit)
-
+    shape = detail.shape
+    heights = [h.si for b in shape.bodies for h in (b.front_height, b.rear_height)]
+    tallest = max([0.0, *heights])
+    middle = CLEAR + 0.5 * tallest
+    to = functools.partial(from_si, kind="length", symbol=unit)
     for body in shape.bodies:
-        a, b = body.start.si, body.start.si + body.length.si
-        front, rear = 0.5 * body.front_height.si, 0.5 * body.rear_height.si
-        ax.fill(
-            [to(v) for v in (a, b, b, a)],
-            [to(middle + v) for v in (front, rear, -rear, -front)],
-            facecolor="none",
-            edgecolor=MUTED,
-            linewidth=1.1,
-        )
-    along = sorted(shape.bodies, key=lambda b: b.start.si)
-    for before, after in itertools.pairwise(along):
-        ends = (before.start.si + before.length.si, after.start.si)
-        for sign in (1.0, -1.0):
-            ax.plot(
-                [to(x) for x in ends],
-                [
-                    to(middle + 0.5 * sign * h)
-                    for h in (before.rear_height.si, after.front_height.si)
-                ],
-                color=MUTED,
-                linestyle=DASHES[2],
-                linewidth=0.9,
-            )
+        _body(ax, body, middle, to)
+    for before, after in itertools.pairwise(sorted(shape.bodies, key=lambda b: b.start.si)):
+        _between(ax, before, after, middle, to)
     for fin in shape.fins:
-        base = middle + fin.body_radius.si
-        xs = (
-            fin.start.si,
-            fin.start.si + fin.sweep.si,
-            fin.start.si + fin.sweep.si + fin.tip.si,
-            fin.start.si + fin.root.si,
-        )
-        ax.fill(
-            [to(v) for v in xs],
-            [to(v) for v in (base, base + fin.height.si, base + fin.height.si, base)],
-            facecolor="none",
-            edgecolor=INK,
-            linewidth=1.2,
-        )
-    for wheel in (*of.axles.front[:1], *of.axles.rear[:1]):
+        _fin(ax, fin, middle + fin.body_radius.si, to)
+    for wheel in (*detail.of.axles.front[:1], *detail.of.axles.rear[:1]):
         r = wheel.radius.si if wheel.radius else 0.3
-        ax.add_patch(
-            Circle((to(wheel.x.si), to(r)), to(r), fill=False, edgecolor=MUTED, linewidth=1.1)
-        )
-    top = max(
-        [middle + 0.5 * tallest, *(middle + f.body_radius.si + f.height.si for f in shape.fins)]
-    )
-    ax.set_ylim(0, to(top * 1.12))
+        place = (to(wheel.x.si), to(r))
+        ax.add_patch(Circle(place, to(r), fill=False, edgecolor=MUTED, linewidth=1.1))
+    tops = [middle + f.body_radius.si + f.height.si for f in shape.fins]
+    ax.set_ylim(0, to(max([middle + 0.5 * tallest, *tops]) * 1.12))
     ax.autoscale(axis="x")
+
+
+def _body(ax: Axes, body: Body, middle: float, to: Callable[[float], float]) -> None:
+    a, b = body.start.si, body.start.si + body.length.si
+    front, rear = 0.5 * body.front_height.si, 0.5 * body.rear_height.si
+    ax.fill(
+        [to(v) for v in (a, b, b, a)],
+        [to(middle + v) for v in (front, rear, -rear, -front)],
+        facecolor="none",
+        edgecolor=MUTED,
+        linewidth=1.1,
+    )
+
+
+def _between(
+    ax: Axes, before: Body, after: Body, middle: float, to: Callable[[float], float]
+) -> None:
+    """Dotted from the end of one part to the beginning of the next: nothing is described there."""
+    ends = (before.start.si + before.length.si, after.start.si)
+    for sign in (1.0, -1.0):
+        heights = [middle + 0.5 * sign * h.si for h in (before.rear_height, after.front_height)]
+        ax.plot(
+            [to(x) for x in ends],
+            [to(h) for h in heights],
+            color=MUTED,
+            linestyle=DASHES[2],
+            linewidth=0.9,
+        )
+
+
+def _fin(ax: Axes, fin: Fin, base: float, to: Callable[[float], float]) -> None:
+    tip = fin.start.si + fin.sweep.si
+    xs = (fin.start.si, tip, tip + fin.tip.si, fin.start.si + fin.root.si)
+    ys = (base, base + fin.height.si, base + fin.height.si, base)
+    ax.fill(
+        [to(v) for v in xs],
+        [to(v) for v in ys],
+        facecolor="none",
+        edgecolor=INK,
+        linewidth=1.2,
+    )
 
 
 def _wind(detail: Detail, build: Build) -> Chart:
     unit = KINDS["speed"].printed_unit(build.system)
     fig = figure(height=3.2)
     ax = axes(fig)
-    held = [(v, w) for v, w in detail.winds if w < 0.999 * v * MOST_SLIP]
-    ended = [(v, w) for v, w in detail.winds if w >= 0.999 * v * MOST_SLIP]
-    for rows, words, colour, dash in (
-        (held, "largest crosswind that the tires hold", SERIES[0], DASHES[0]),
-        (ended, "more than that: here the method ends", MUTED, DASHES[2]),
-    ):
-        if rows:
-            ax.plot(
-                [from_si(v, "speed", unit) for v, _ in rows],
-                [from_si(w, "speed", unit) for _, w in rows],
-                color=colour,
-                linestyle=dash,
-                label=words,
-            )
-    wind, limits = detail.of.course.cross_wind, detail.shape.limits
-    if wind:
-        factor = limits.factor.si if limits else 1.0
-        for level, words, dash in (
-            (wind.si, "crosswind stated", DASHES[1]),
-            (factor * wind.si, "times the factor", DASHES[2]),
-        ):
-            ax.axhline(from_si(level, "speed", unit), color=SHORT, linestyle=dash, label=words)
+    _winds(ax, detail, unit)
+    _asked(ax, detail, unit)
     ax.set_xlabel(f"speed [{unit}]")
     ax.set_ylabel(f"crosswind [{unit}]")
     ax.set_ylim(0, 1.6 * ax.get_ylim()[1])
@@ -191,6 +181,35 @@ def _wind(detail: Detail, build: Build) -> Chart:
         "Sought up to a side-slip of 10°, where the slopes end; at lower speeds the tires hold more than "
         "that.",
     )
+
+
+def _winds(ax: Axes, detail: Detail, unit: str) -> None:
+    """The largest crosswind over speed; apart from it the speeds at which the method ends first."""
+    held = [(v, w) for v, w in detail.winds if w < 0.999 * v * MOST_SLIP]
+    ended = [(v, w) for v, w in detail.winds if w >= 0.999 * v * MOST_SLIP]
+    for rows, words, colour, dash in (
+        (held, "largest crosswind that the tires hold", SERIES[0], DASHES[0]),
+        (ended, "more than that: here the method ends", MUTED, DASHES[2]),
+    ):
+        if rows:
+            ax.plot(
+                [from_si(v, "speed", unit) for v, _ in rows],
+                [from_si(w, "speed", unit) for _, w in rows],
+                color=colour,
+                linestyle=dash,
+                label=words,
+            )
+
+
+def _asked(ax: Axes, detail: Detail, unit: str) -> None:
+    wind, limits = detail.of.course.cross_wind, detail.shape.limits
+    if wind:
+        factor = limits.factor.si if limits else 1.0
+        for level, words, dash in (
+            (wind.si, "crosswind stated", DASHES[1]),
+            (factor * wind.si, "times the factor", DASHES[2]),
+        ):
+            ax.axhline(from_si(level, "speed", unit), color=SHORT, linestyle=dash, label=words)
 
 
 def _axles(detail: Detail, build: Build) -> Chart:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from buildspec.build import Build
-from buildspec.kinds import KINDS
+from buildspec.kinds import KINDS, System
 from buildspec.quantities import from_si, show
 from generator.charts.canvas import (
     DASHES,
@@ -35,44 +36,13 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
 
 
 def _bars(detail: Detail, build: Build) -> Chart:
-    system, factor = build.system, detail.setting.section.factor.si
-    unit = KINDS["distance"].printed_unit(system)
+    factor, unit = detail.setting.section.factor.si, KINDS["distance"].printed_unit(build.system)
     fig = figure(height=1.1 + 0.42 * len(detail.lines))
     ax = axes(fig, left=2.3)
     available = from_si(detail.setting.available, "distance", unit)
     places = np.arange(len(detail.lines))[::-1]
     for place, line in zip(places, detail.lines, strict=True):
-        short = line.check.verdict == "short"
-        reach = from_si(line.stop.distance, "distance", unit)
-        ax.barh(
-            [place],
-            [factor * reach],
-            height=0.34,
-            color="none",
-            edgecolor=MUTED,
-            linestyle=(0, (3, 2)),
-        )
-        ax.barh(
-            [place],
-            [reach],
-            height=0.62,
-            color=SHORT if short else SERIES[0],
-            hatch=HATCHES[1] if short else "",
-        )
-        said = (
-            "does not stop"
-            if line.stop.stalled
-            else str(show(line.stop.distance, "distance", system, figures=3))
-        )
-        ax.text(
-            0.01,
-            float(place) + 0.33,
-            said,
-            transform=ax.get_yaxis_transform(),
-            fontsize=7.5,
-            color=INK,
-            va="bottom",
-        )
+        _bar(ax, float(place), line, factor, build.system)
     ax.axvline(available, color=INK, linewidth=1.3)
     ax.text(
         available,
@@ -82,18 +52,12 @@ def _bars(detail: Detail, build: Build) -> Chart:
         color=INK,
         ha="right",
         va="bottom",
-        rotation=0,
     )
     ax.set_yticks(places, [line.case.title for line in detail.lines])
     ax.set_ylim(-0.6, len(places) - 0.05)
     ax.set_xlabel(f"distance behind the timed sections [{unit}]")
-    ax.set_xlim(
-        0,
-        1.12
-        * max(
-            available, *(from_si(factor * x.stop.distance, "distance", unit) for x in detail.lines)
-        ),
-    )
+    reaches = [from_si(factor * x.stop.distance, "distance", unit) for x in detail.lines]
+    ax.set_xlim(0, 1.12 * max(available, *reaches))
     ax.grid(color=GRID, axis="x")
     return finish(
         fig,
@@ -102,6 +66,33 @@ def _bars(detail: Detail, build: Build) -> Chart:
         _said(detail.lines, build),
         f"The dashed outline is the distance times the factor of {factor:g}; beyond the line there "
         "is no course. Bars that fall short are hatched.",
+    )
+
+
+def _bar(ax: Axes, place: float, line: CaseLine, factor: float, system: System) -> None:
+    """One case: its distance, and around it the distance times the factor."""
+    short = line.check.verdict == "short"
+    reach = from_si(line.stop.distance, "distance", KINDS["distance"].printed_unit(system))
+    outline = (0, (3, 2))
+    ax.barh(
+        [place], [factor * reach], height=0.34, color="none", edgecolor=MUTED, linestyle=outline
+    )
+    ax.barh(
+        [place],
+        [reach],
+        height=0.62,
+        color=SHORT if short else SERIES[0],
+        hatch=HATCHES[1] if short else "",
+    )
+    said = str(show(line.stop.distance, "distance", system, figures=3))
+    ax.text(
+        0.01,
+        place + 0.33,
+        "does not stop" if line.stop.stalled else said,
+        transform=ax.get_yaxis_transform(),
+        fontsize=7.5,
+        color=INK,
+        va="bottom",
     )
 
 
@@ -122,31 +113,7 @@ def _speed(detail: Detail, build: Build) -> Chart:
     fig = figure(height=4.0)
     ax = axes(fig)
     for n, line in enumerate(detail.lines):
-        _, x, v = line.stop.trace
-        ax.plot(
-            [from_si(float(a), "distance", unit) for a in x],
-            [from_si(float(a), "speed", speed) for a in v],
-            color=SERIES[n % 6],
-            linestyle=DASHES[n % 6],
-            label=line.case.title,
-        )
-        for h in line.stop.stretched:
-            ax.plot(
-                [from_si(h.distance, "distance", unit)],
-                [from_si(h.speed, "speed", speed)],
-                color=SERIES[n % 6],
-                marker=MARKERS[0],
-                markersize=5,
-            )
-        for h in line.stop.happenings:
-            if h.what == "brakes on":
-                ax.plot(
-                    [from_si(h.distance, "distance", unit)],
-                    [from_si(h.speed, "speed", speed)],
-                    color=SERIES[n % 6],
-                    marker=MARKERS[1],
-                    markersize=4,
-                )
+        _course_of(ax, n, line, (unit, speed))
     ax.axvline(from_si(detail.setting.available, "distance", unit), color=INK, linewidth=1.3)
     ax.set_xlabel(f"distance behind the timed sections [{unit}]")
     ax.set_ylabel(f"speed [{speed}]")
@@ -154,20 +121,43 @@ def _speed(detail: Detail, build: Build) -> Chart:
     ax.set_xlim(0, None)
     ax.grid(color=GRID)
     ax.legend(loc="upper right")
-    left = detail.lines[0].stop.stretched
-    first = (
-        f"With everything working the first parachute is stretched "
-        f"{show(left[0].distance, 'distance', system, figures=3)} behind the timed sections at "
-        f"{show(left[0].speed, 'speed', system, figures=3)}"
-        if left
-        else "No parachute is used"
-    )
     return finish(
         fig,
         "stopping.speed",
         "Speed over distance in every case",
-        f"{first}.",
+        _first(detail, system),
         "Discs: line stretch of a parachute. Squares: brakes on. Upright line: end of the course.",
+    )
+
+
+def _course_of(ax: Axes, n: int, line: CaseLine, units: tuple[str, str]) -> None:
+    """One stop, with its line stretches as discs and its brakes as a square."""
+    _, x, v = line.stop.trace
+    colour, (unit, speed) = SERIES[n % 6], units
+    ax.plot(
+        [from_si(float(a), "distance", unit) for a in x],
+        [from_si(float(a), "speed", speed) for a in v],
+        color=colour,
+        linestyle=DASHES[n % 6],
+        label=line.case.title,
+    )
+    braked = [h for h in line.stop.happenings if h.what == "brakes on"]
+    marked = [(h, MARKERS[0], 5) for h in line.stop.stretched]
+    marked += [(h, MARKERS[1], 4) for h in braked]
+    for h, marker, size in marked:
+        place = from_si(h.distance, "distance", unit), from_si(h.speed, "speed", speed)
+        ax.plot([place[0]], [place[1]], color=colour, marker=marker, markersize=size)
+
+
+def _first(detail: Detail, system: System) -> str:
+    """Where the first parachute is stretched when everything works."""
+    left = detail.lines[0].stop.stretched
+    if not left:
+        return "No parachute is used."
+    return (
+        f"With everything working the first parachute is stretched "
+        f"{show(left[0].distance, 'distance', system, figures=3)} behind the timed sections at "
+        f"{show(left[0].speed, 'speed', system, figures=3)}."
     )
 
 

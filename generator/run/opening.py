@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,7 +44,6 @@ def open_canopy(
     rolling resistance do too. The force is `overshoot` times q·CdS(t). `mass` in kg counts what is to
     be slowed; m/s, m², s.
     """
-    from scipy.integrate import solve_ivp  # noqa: PLC0415  (a third of a second where nothing runs)
 
     def grown(time: float) -> float:
         return drag_area * math.pow(min(time / filling, 1.0), exponent)
@@ -54,22 +54,26 @@ def open_canopy(
         other = forces(car, course, v).resistance if car else 0.0
         return [-(canopy + other) / mass]
 
-    inside = solve_ivp(rates, (0.0, filling), [speed], rtol=1e-9, atol=1e-9, dense_output=True)
-    beyond = solve_ivp(
-        rates,
-        (filling, filling * (1.0 + after)),
-        inside.y[:, -1],
-        rtol=1e-9,
-        atol=1e-9,
-        dense_output=True,
-    )
-    early, late = (
-        np.linspace(0.0, filling, samples),
-        np.linspace(filling, filling * (1 + after), samples // 2),
-    )
-    time = np.concatenate([early, late[1:]])
-    velocity = np.concatenate([inside.sol(early)[0], beyond.sol(late)[0][1:]])
+    time, velocity = _integrated(rates, speed, (filling, after), samples)
     areas = drag_area * np.minimum(time / filling, 1.0) ** exponent
     force = overshoot * 0.5 * course.density * (velocity + course.wind) ** 2 * areas
     top = int(force.argmax())
     return Opening(time, velocity, force, float(force[top]), float(time[top]))
+
+
+def _integrated(
+    rates: Callable[[float, Array], list[float]],
+    speed: float,
+    lasting: tuple[float, float],
+    samples: int,
+) -> tuple[Array, Array]:
+    """Time and speed through the filling, and for `lasting[1]` filling times after it."""
+    from scipy.integrate import solve_ivp  # noqa: PLC0415  (a third of a second where nothing runs)
+
+    full, end = lasting[0], lasting[0] * (1.0 + lasting[1])
+    exact = {"rtol": 1e-9, "atol": 1e-9, "dense_output": True}
+    inside = solve_ivp(rates, (0.0, full), [speed], **exact)
+    beyond = solve_ivp(rates, (full, end), inside.y[:, -1], **exact)
+    early, late = np.linspace(0.0, full, samples), np.linspace(full, end, samples // 2)
+    time = np.concatenate([early, late[1:]])
+    return time, np.concatenate([inside.sol(early)[0], beyond.sol(late)[0][1:]])

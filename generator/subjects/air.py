@@ -107,55 +107,17 @@ def _standard_density(venue: Venue) -> float:
     return f.standard_air(venue.elevation.si if venue.elevation else 0.0)[2]
 
 
+Steps = dict[str, WorkedStep]
+
+
 def _steps(
     venue: Venue, found: State, target: Quantity | None
-) -> tuple[tuple[WorkedStep, ...], dict[str, WorkedStep]]:
-    by: dict[str, WorkedStep] = {}
+) -> tuple[tuple[WorkedStep, ...], Steps]:
+    by: Steps = {}
     if venue.elevation and (venue.pressure is None or venue.temperature is None):
         by |= _standard_steps(venue.elevation)
-    pressure = venue.pressure or found.pressure
-    enhancement = f.enhancement(pressure=found.pressure, temperature=found.temperature)
-    by["vapour"] = work(
-        f.vapour_fraction,
-        "air.vapour",
-        "Water vapour in the air",
-        humidity=venue.humidity or 0.0,
-        enhancement=enhancement,
-        pressure=pressure,
-        saturation=f.saturation_pressure(temperature=found.temperature),
-        note="Vapour pressure and enhancement factor are the published polynomials.",
-    )
-    by["density"] = work(
-        f.moist_density,
-        "air.density.step",
-        "Density",
-        pressure=pressure,
-        gas_constant=f.DRY_AIR_CIPM,
-        temperature=venue.temperature or found.temperature,
-        vapour=by["vapour"].value,
-        mass_ratio=f.WATER_TO_AIR,
-        compressibility=f.compressibility(
-            pressure=found.pressure, temperature=found.temperature, vapour=by["vapour"].value
-        ),
-    )
-    by["exponent"] = work(
-        f.pressure_exponent,
-        "air.exponent",
-        "Exponent of the standard atmosphere's pressure",
-        gravity=f.GRAVITY,
-        gas_constant=f.DRY_AIR,
-        lapse_rate=f.LAPSE_RATE,
-    )
-    by["altitude"] = work(
-        f.density_altitude,
-        "air.density_altitude.step",
-        "Density altitude",
-        sea_level=f.SEA_LEVEL_TEMPERATURE,
-        lapse_rate=f.LAPSE_RATE,
-        density=by["density"].value,
-        sea_level_density=f.standard_air(0.0)[2],
-        exponent=by["exponent"].value,
-    )
+    by |= _density_steps(venue, found)
+    by |= _altitude_steps(by["density"].value)
     by["sound"] = work(
         f.sound_speed,
         "air.sound_speed.step",
@@ -175,6 +137,56 @@ def _steps(
             speed=target,
         )
     return tuple(by.values()), by
+
+
+def _density_steps(venue: Venue, found: State) -> Steps:
+    pressure = venue.pressure or found.pressure
+    vapour = work(
+        f.vapour_fraction,
+        "air.vapour",
+        "Water vapour in the air",
+        humidity=venue.humidity or 0.0,
+        enhancement=f.enhancement(pressure=found.pressure, temperature=found.temperature),
+        pressure=pressure,
+        saturation=f.saturation_pressure(temperature=found.temperature),
+        note="Vapour pressure and enhancement factor are the published polynomials.",
+    )
+    density = work(
+        f.moist_density,
+        "air.density.step",
+        "Density",
+        pressure=pressure,
+        gas_constant=f.DRY_AIR_CIPM,
+        temperature=venue.temperature or found.temperature,
+        vapour=vapour.value,
+        mass_ratio=f.WATER_TO_AIR,
+        compressibility=f.compressibility(
+            pressure=found.pressure, temperature=found.temperature, vapour=vapour.value
+        ),
+    )
+    return {"vapour": vapour, "density": density}
+
+
+def _altitude_steps(density: float) -> Steps:
+    exponent = work(
+        f.pressure_exponent,
+        "air.exponent",
+        "Exponent of the standard atmosphere's pressure",
+        gravity=f.GRAVITY,
+        gas_constant=f.DRY_AIR,
+        lapse_rate=f.LAPSE_RATE,
+    )
+    altitude = work(
+        f.density_altitude,
+        "air.density_altitude.step",
+        "Density altitude",
+        sea_level=f.SEA_LEVEL_TEMPERATURE,
+        lapse_rate=f.LAPSE_RATE,
+        density=density,
+        sea_level_density=f.standard_air(0.0)[2],
+        exponent=exponent.value,
+    )
+    return {"exponent": exponent, "altitude": altitude}
 
 
 def _standard_steps(elevation: Quantity) -> dict[str, WorkedStep]:
@@ -206,7 +218,7 @@ def _standard_steps(elevation: Quantity) -> dict[str, WorkedStep]:
 
 
 def _results(
-    venue: Venue, known: tuple[Quantity, ...], inputs: tuple[str, ...], by: dict[str, WorkedStep]
+    venue: Venue, known: tuple[Quantity, ...], inputs: tuple[str, ...], by: Steps
 ) -> Iterable[Result]:
     def density(shift: Shift) -> float:
         moved = state(venue, shift)
@@ -232,27 +244,20 @@ def _results(
         spread(altitude, off),
         inputs=inputs,
     )
-    yield Result(
-        "air.sound_speed", "Speed of sound", float(by["sound"].value), "speed", inputs=inputs
-    )
+    sound = float(by["sound"].value)
+    yield Result("air.sound_speed", "Speed of sound", sound, "speed", inputs=inputs)
     if "pressure" in by:
-        share = u / by["density"].value
-        yield Result(
-            "air.dynamic_pressure",
-            "Dynamic pressure at the target speed",
-            by["pressure"].value,
-            "pressure",
-            by["pressure"].value * share,
-            inputs=inputs,
-        )
-        speed = by["pressure"].arguments[1].values[0]
-        yield Result(
-            "air.mach",
-            "Mach number at the target speed",
-            speed / float(by["sound"].value),
-            "ratio",
-            inputs=inputs,
-        )
+        yield from _at_target(by["pressure"], u / by["density"].value, sound, inputs)
+
+
+def _at_target(
+    step: WorkedStep, share: float, sound: float, inputs: tuple[str, ...]
+) -> Iterable[Result]:
+    """Dynamic pressure and Mach number; `share` is the density's relative uncertainty."""
+    title, u = "Dynamic pressure at the target speed", step.value * share
+    yield Result("air.dynamic_pressure", title, step.value, "pressure", u, inputs=inputs)
+    mach = step.arguments[1].values[0] / sound
+    yield Result("air.mach", "Mach number at the target speed", mach, "ratio", inputs=inputs)
 
 
 def _cautions(venue: Venue, found: State) -> tuple[Caution, ...]:

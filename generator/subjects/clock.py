@@ -124,25 +124,8 @@ def _scenario(
     given: Given,
 ) -> tuple[Result, WorkedStep | None, Check, Bar | None]:
     """Exposure in one scenario against the time available."""
-    name = f"{WORD}.scenario.{scenario.id}.exposure"
-    title = f"{scenario.title}: from first flame to clear"
     exit_ = _exit(scenario, given)
-    step = None
-    if exit_ is None or exit_.value is None:
-        reason = exit_.absent if exit_ else "the exit has not been computed"
-        exposure = Result(name, title, None, "time", absent=reason)
-    else:
-        step = work(
-            f.exposure_time,
-            name,
-            title,
-            detection=before["detection"],
-            stopping=before["stopping"],
-            reaction=before["reaction"],
-            egress=exit_,
-        )
-        inputs = (*(i for r in before.values() for i in r.inputs), *exit_.inputs)
-        exposure = as_result(step, exit_.standard_uncertainty, inputs)
+    exposure, step = _exposure(scenario, before, exit_)
     capacity = available[-1][0]
     check = make_check(
         f"{WORD}.check.{scenario.id}",
@@ -154,13 +137,32 @@ def _scenario(
         sources=(f.exposure_time.source,),
         basis_of_verdict=_basis(section),
     )
-    parts = (
-        (*((n, r.value or 0.0) for n, r in before.items() if r.value), ("exit", exit_.value or 0.0))
-        if exit_ and exit_.value is not None
-        else ()
+    if exit_ is None or exit_.value is None or exposure.value is None:
+        return exposure, step, check, None
+    parts = (*((n, r.value) for n, r in before.items() if r.value), ("exit", exit_.value))
+    return exposure, step, check, Bar(scenario.title, parts, exposure.value, check)
+
+
+def _exposure(
+    scenario: Scenario, before: Mapping[str, Result], exit_: Result | None
+) -> tuple[Result, WorkedStep | None]:
+    """From the first flame until the driver is clear."""
+    name = f"{WORD}.scenario.{scenario.id}.exposure"
+    title = f"{scenario.title}: from first flame to clear"
+    if exit_ is None or exit_.value is None:
+        reason = exit_.absent if exit_ else "the exit has not been computed"
+        return Result(name, title, None, "time", absent=reason), None
+    step = work(
+        f.exposure_time,
+        name,
+        title,
+        detection=before["detection"],
+        stopping=before["stopping"],
+        reaction=before["reaction"],
+        egress=exit_,
     )
-    bar = Bar(scenario.title, parts, exposure.value, check) if exposure.value is not None else None
-    return exposure, step, check, bar
+    inputs = (*(i for r in before.values() for i in r.inputs), *exit_.inputs)
+    return as_result(step, exit_.standard_uncertainty, inputs), step
 
 
 def _basis(section: Clock) -> str:

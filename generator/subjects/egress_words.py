@@ -200,29 +200,8 @@ def open_items(
     """What the drills of a scenario leave open."""
     title, blocks = case.scenario.title, tuple(c.id for c in checks)
     if found.trusted < NEEDED:
-        missing = NEEDED - found.trusted
-        yield OpenItem(
-            f"{case.id}.drills",
-            WORD,
-            "measurement",
-            f"{title}: {missing} more timed drill{'s are' if missing > 1 else ' is'} "
-            f"missing (recorded as belted and suited: {found.trusted})",
-            "time the exit in this scenario, belted and suited, until there are "
-            f"{NEEDED} drills; then they decide",
-            blocks,
-            case.id,
-        )
-    for each in drills:
-        if each.refused:
-            yield OpenItem(
-                f"{WORD}.drill.{each.drill.id}.refused",
-                WORD,
-                "measurement",
-                f"{title}: drill {each.drill.id} does not count: {each.refused}",
-                "give its total, or the times of these activities",
-                blocks,
-                f"{WORD}.drills.{each.drill.id}",
-            )
+        yield _lacking(case, found, blocks)
+    yield from (_refused(title, each, blocks) for each in drills if each.refused)
     if any(found.undressed.values()):
         yield OpenItem(
             f"{case.id}.dressed",
@@ -247,6 +226,33 @@ def open_items(
         )
 
 
+def _lacking(case: Case, found: Compared, blocks: tuple[str, ...]) -> OpenItem:
+    missing = NEEDED - found.trusted
+    return OpenItem(
+        f"{case.id}.drills",
+        WORD,
+        "measurement",
+        f"{case.scenario.title}: {missing} more timed drill{'s are' if missing > 1 else ' is'} "
+        f"missing (recorded as belted and suited: {found.trusted})",
+        "time the exit in this scenario, belted and suited, until there are "
+        f"{NEEDED} drills; then they decide",
+        blocks,
+        case.id,
+    )
+
+
+def _refused(title: str, each: Timed, blocks: tuple[str, ...]) -> OpenItem:
+    return OpenItem(
+        f"{WORD}.drill.{each.drill.id}.refused",
+        WORD,
+        "measurement",
+        f"{title}: drill {each.drill.id} does not count: {each.refused}",
+        "give its total, or the times of these activities",
+        blocks,
+        f"{WORD}.drills.{each.drill.id}",
+    )
+
+
 # ----------------------------------------------------------------------------- assumptions
 
 
@@ -263,57 +269,59 @@ def case_assumptions(case: Case, decided_by_drills: bool) -> Iterable[Assumption
         )
 
 
+RESTS: tuple[tuple[str, str, str], ...] = (
+    (
+        "percentile",
+        "A budget is judged by the 95th percentile of the sampled exit, drills by a bound of 95 % "
+        "confidence.",
+        OWN,
+    ),
+    (
+        "independent",
+        "The durations of different activities are drawn independently. Where one cause slows "
+        "several at once, the truth lies between that and the P95 of all running slow together.",
+        OWN,
+    ),
+    (
+        "beta",
+        "Three durations are read as a beta distribution from optimistic to pessimistic; nothing "
+        "outside is ever drawn.",
+        f.BETA,
+    ),
+    (
+        "clock",
+        "Both limits run from the first activity on. A fire that began before has already used "
+        "part of the protective time.",
+        OWN,
+    ),
+)
+
+
 def general_assumptions(limits: Iterable[Limit]) -> Iterable[Assumption]:
     """What every verdict of the subject rests on."""
     begin = f"{WORD}.assumption"
-    yield Assumption(
-        f"{begin}.percentile",
-        "A budget is judged by the 95th percentile of the "
-        "sampled exit, drills by a bound of 95 % confidence.",
-        WORD,
-        OWN,
-    )
-    yield Assumption(
-        f"{begin}.independent",
-        "The durations of different activities are drawn "
-        "independently. Where one cause slows several at once, the truth lies between "
-        "that and the P95 of all running slow together.",
-        WORD,
-        OWN,
-    )
-    yield Assumption(
-        f"{begin}.beta",
-        "Three durations are read as a beta distribution from "
-        "optimistic to pessimistic; nothing outside is ever drawn.",
-        WORD,
-        f.BETA,
-    )
-    yield Assumption(
-        f"{begin}.clock",
-        "Both limits run from the first activity on. A fire that "
-        "began before has already used part of the protective time.",
-        WORD,
-        OWN,
-    )
+    for word, text, source in RESTS:
+        yield Assumption(f"{begin}.{word}", text, WORD, source)
     for limit in limits:
-        q = limit.quantity
-        if limit.factor is None and limit.capacity.value is not None:
-            yield Assumption(
-                f"{begin}.{limit.word}_factor",
-                f"No factor on the {limit.title} is stated: the time is taken as it stands, with a "
-                "factor of one.",
-                WORD,
-                OWN,
-            )
-        if (
-            limit.word == "protective_time"
-            and q is not None
-            and q.basis in {"estimated", "calculated"}
-        ):
-            yield Assumption(
-                f"{begin}.protective_time",
-                "The protective time is neither measured nor rated by the maker of the clothing.",
-                WORD,
-                q.source,
-                q,
-            )
+        yield from _limit_assumptions(begin, limit)
+
+
+def _limit_assumptions(begin: str, limit: Limit) -> Iterable[Assumption]:
+    q = limit.quantity
+    if limit.factor is None and limit.capacity.value is not None:
+        yield Assumption(
+            f"{begin}.{limit.word}_factor",
+            f"No factor on the {limit.title} is stated: the time is taken as it stands, with a "
+            "factor of one.",
+            WORD,
+            OWN,
+        )
+    guessed = q is not None and q.basis in {"estimated", "calculated"}
+    if limit.word == "protective_time" and q is not None and guessed:
+        yield Assumption(
+            f"{begin}.protective_time",
+            "The protective time is neither measured nor rated by the maker of the clothing.",
+            WORD,
+            q.source,
+            q,
+        )

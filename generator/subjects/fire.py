@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import functools
 import operator
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from buildspec.build import Build
 from buildspec.sections.fire import Fire
@@ -15,7 +15,18 @@ from generator.formulas import fire as f
 from generator.formulas.air import SEA_LEVEL_PRESSURE, standard_air
 from generator.subjects import fire_bottles, fire_rules, fire_supply, fire_zones
 from generator.subjects.fire_gas import gas
-from generator.subjects.fire_records import WORD, Air, Course, Detail, Levels, Part, Supply, slug
+from generator.subjects.fire_records import (
+    WORD,
+    Air,
+    Course,
+    Detail,
+    Levels,
+    Loss,
+    Part,
+    Properties,
+    Supply,
+    slug,
+)
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Assumption, Caution, OpenItem, Outcome, Result
 from generator.work import as_result, work
@@ -30,20 +41,10 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     content, weighed = fire_supply.contents(section)
     supplies, delivered = fire_supply.supplies(section, content)
     zones, levels, courses = _zones(section, air, supplies)
-    part = _sum(
-        (
-            about_air,
-            weighed,
-            delivered,
-            zones,
-            fire_zones.reach(section),
-            fire_bottles.bottles(section, content),
-            _general(section, supplies),
-        )
-    )
+    own = (fire_zones.reach(section), fire_bottles.bottles(section, content))
+    part = _sum((about_air, weighed, delivered, zones, *own, _general(section, supplies)))
     losses = fire_bottles.losses(section, supplies, {r.id: r for r in part.results}, content)
     used = {s.properties.agent.name: s.properties for s in supplies}
-    remembered = tuple((n, key, k) for n, p in used.items() for key, k in p.memory.items())
     return Outcome(
         WORD,
         (*part.results, *(x.left for x in losses)),
@@ -53,16 +54,20 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         (*part.assumptions, *fire_supply.supplied(used.values())),
         part.open_items,
         fire_rules.requirements(build, section, given.as_of),
-        Detail(
-            levels,
-            courses,
-            losses,
-            remembered,
-            section.bottles,
-            section.nozzles,
-            {z.id: z.name or z.id for z in section.zones},
-        ),
+        _detail(section, levels, courses, losses, used),
     )
+
+
+def _detail(
+    section: Fire,
+    levels: tuple[Levels, ...],
+    courses: tuple[Course, ...],
+    losses: tuple[Loss, ...],
+    used: Mapping[str, Properties],
+) -> Detail:
+    remembered = tuple((n, key, k) for n, p in used.items() for key, k in p.memory.items())
+    names = {z.id: z.name or z.id for z in section.zones}
+    return Detail(levels, courses, losses, remembered, section.bottles, section.nozzles, names)
 
 
 def _sum(parts: Iterable[Part]) -> Part:

@@ -13,8 +13,9 @@ from buildspec.quantities import Quantity
 from buildspec.sections.fire import Fire
 from generator.checks import make_check
 from generator.formulas import fire as f
-from generator.formulas.air import SEA_LEVEL_PRESSURE, ZERO_CELSIUS
+from generator.formulas.air import ZERO_CELSIUS
 from generator.formulas.formula import Formula
+from generator.subjects.fire_limits import ceiling, design_of, exposure
 from generator.subjects.fire_records import Air, Course, Levels, Part, Supply, combined
 from generator.vocabulary import Check, OpenItem, Result, WorkedStep
 from generator.work import as_result, work
@@ -33,8 +34,8 @@ def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, C
         steps=(*need_steps, *end_steps, *cold[1], *hot[1]),
         checks=(
             _amount(section, supply, needed[-1], end),
-            *_exposure(section, supply, hot[0][0]),
-            *_ceiling(section, supply),
+            *exposure(section, supply, hot[0][0]),
+            *ceiling(section, supply),
         ),
         open_items=_open(supply),
     )
@@ -77,11 +78,6 @@ def _needed(
         **_gas(section.coldest, supply),
     )
     return (as_result(specific, inputs=used), as_result(step, uncertainty, used)), (specific, step)
-
-
-def design_of(supply: Supply) -> Quantity | None:
-    """The design concentration: the zone's own where stated, else the agent's."""
-    return supply.zone.design_concentration or supply.properties.decides.get("design")
 
 
 def _specific(temperature: Quantity, when: str, supply: Supply) -> WorkedStep:
@@ -297,84 +293,6 @@ def _concentration_spread(
     )
     u = supply.delivered.standard_uncertainty
     return math.hypot(by_zone, (fixed(mass + u) - fixed(mass - u)) / 2.0)
-
-
-def _exposure(section: Fire, supply: Supply, hot: Result) -> tuple[Check, ...]:
-    """The concentration people breathe against the level without effect; only where people are."""
-    if not supply.zone.occupied:
-        return ()
-    limit = supply.properties.decides.get("noael")
-    name, title = f"{supply.id}.noael", f"{supply.properties.agent.name}: no-effect level (NOAEL)"
-    capacity = (
-        Result(name, title, limit.si, "share", limit.standard_uncertainty)
-        if limit
-        else Result(name, title, None, "share", absent=supply.properties.lacking("noael"))
-    )
-    inputs = (
-        *hot.inputs,
-        section.exposure_factor.id,
-        *((limit.id,) if limit and not limit.default else ()),
-    )
-    return (
-        make_check(
-            f"{supply.check_id}.exposure",
-            f"{supply.title}: what the driver breathes",
-            demand=hot,
-            capacity=capacity,
-            factor=section.exposure_factor.si,
-            inputs=inputs,
-            sources=(limit.source,) if limit else (),
-            basis_of_verdict="at the hottest, in the venue's air, all agent evenly mixed in; nearer a "
-            "nozzle it is more",
-        ),
-    )
-
-
-def _ceiling(section: Fire, supply: Supply) -> tuple[Check, ...]:
-    """Whether the agent's vapour pressure lets the design concentration be reached at all when
-    coldest.
-    """
-    saturation, design = supply.properties.agent.vapour_pressure, design_of(supply)
-    if saturation is None or design is None:
-        return ()
-    name = f"{supply.id}.ceiling"
-    title = f"{supply.title}: highest concentration its vapour pressure allows"
-    vapour = f.saturation_pressure(rows=saturation.rows, temperature=section.coldest.si)
-    limit = (
-        Result(
-            name,
-            title,
-            None,
-            "share",
-            absent="the vapour pressure's table does not reach this temperature",
-        )
-        if vapour is None
-        else Result(
-            name,
-            title,
-            f.vapour_ceiling(vapour=vapour, pressure=SEA_LEVEL_PRESSURE),
-            "share",
-            inputs=(section.coldest.id,),
-        )
-    )
-    asked = Result(
-        f"{supply.id}.design",
-        f"{supply.properties.agent.name}: design concentration",
-        design.si,
-        "share",
-        design.standard_uncertainty,
-    )
-    inputs = (section.coldest.id, *(() if design.default else (design.id,)))
-    return (
-        make_check(
-            f"{supply.check_id}.ceiling",
-            f"{supply.title}: whether the cold lets enough of it evaporate",
-            demand=asked,
-            capacity=limit,
-            inputs=inputs,
-            sources=(saturation.source,),
-        ),
-    )
 
 
 # ----------------------------------------------------------------------- for page and charts

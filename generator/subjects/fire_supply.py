@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -126,41 +127,29 @@ def _supply(
 ) -> tuple[Supply, WorkedStep | None]:
     bottles = tuple(b for b in section.bottles if any(n.bottle == b.id for n in nozzles))
     known = properties(section, agent)
-    draft = Supply(zone, known, nozzles, bottles, Result("", "", None, "mass"))
+    kind = "volume" if known.agent.kind == "foam" else "mass"
+    draft = Supply(zone, known, nozzles, bottles, Result("", "", None, kind))
     name, title = f"{draft.id}.delivered", f"{draft.title}: agent delivered"
-    lacking = next((content[n.bottle] for n in nozzles if content[n.bottle].value is None), None)
-    foam = known.agent.kind == "foam"
-    wrong = next(
-        (n for n in nozzles if content[n.bottle].kind != ("volume" if foam else "mass")), None
-    )
-    if lacking is not None or wrong is not None:
-        reason = (
-            lacking.absent
-            if lacking
-            else f"{wrong.bottle if wrong else ''}: state the agent's "
-            + ("volume" if foam else "mass")
-        )
-        return Supply(
-            zone,
-            known,
-            nozzles,
-            bottles,
-            Result(name, title, None, "volume" if foam else "mass", absent=reason),
-        ), None
+    if reason := _lacking(nozzles, content, kind):
+        return replace(draft, delivered=Result(name, title, None, kind, absent=reason)), None
     amounts = np.array([content[n.bottle].value for n in nozzles])
     shares = np.array([n.share.si for n in nozzles])
     step = (
         work(f.delivered_volume, name, title, volumes=amounts, shares=shares)
-        if foam
+        if kind == "volume"
         else work(f.delivered, name, title, masses=amounts, shares=shares)
     )
-    return Supply(
-        zone,
-        known,
-        nozzles,
-        bottles,
-        as_result(step, _spread(nozzles, content), _inputs(nozzles, content)),
-    ), step
+    there = as_result(step, _spread(nozzles, content), _inputs(nozzles, content))
+    return replace(draft, delivered=there), step
+
+
+def _lacking(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result], kind: str) -> str:
+    """Why the agent delivered cannot be said; "" where it can."""
+    for nozzle in nozzles:
+        if content[nozzle.bottle].value is None:
+            return content[nozzle.bottle].absent
+    wrong = next((n for n in nozzles if content[n.bottle].kind != kind), None)
+    return f"{wrong.bottle}: state the agent's {kind}" if wrong else ""
 
 
 def _spread(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> float:

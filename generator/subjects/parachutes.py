@@ -10,8 +10,9 @@ from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy, Parachutes
 from generator.checks import make_check
 from generator.subjects.parachutes_geometry import Geometry, geometry
-from generator.subjects.parachutes_loads import UNSURE, Loads, Scene, loads, table_assumptions
+from generator.subjects.parachutes_loads import UNSURE, Loads, Scene, loads
 from generator.subjects.parachutes_strength import strength, witnesses
+from generator.subjects.parachutes_tables import table_assumptions
 from generator.subjects.run_model import Parts, car, course, of_sections, parts, rolling_mass
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep

@@ -12,10 +12,11 @@ from generator.formulas import parachutes as f
 from generator.run.car import Car, Course
 from generator.run.opening import Opening, open_canopy
 from generator.spread import NOWHERE, Shift, at
+from generator.subjects.parachutes_snatch import snatch
 from generator.subjects.run_model import Parts, made, number
-from generator.tables.canopies import CanopyRow, canopies, canopy_source, webbings
-from generator.vocabulary import Assumption, Result, WorkedStep
-from generator.work import Given, work
+from generator.tables.canopies import CanopyRow, canopies
+from generator.vocabulary import Result, WorkedStep
+from generator.work import work
 
 WORD = "parachutes"
 BOTH = (1.0, 2.0)
@@ -139,35 +140,23 @@ def _ends(quantity: Quantity, shift: Shift) -> tuple[float, float]:
 
 def loads(canopy: Canopy, scene: Scene) -> Loads:
     """Opening loads of one parachute."""
-    of, found = scene.of, ranges(canopy)
-    steps = {s.id.rsplit(".", 1)[1]: s for s in _area_steps(of, canopy, found, scene.through)}
-    q = steps["pressure"].value
-    opening = found.high_opening
-    inputs = _inputs(of, canopy)
-    name = f"parachutes.{canopy.id}"
-    steady = q * found.high_area
-    share = number_share(of)
-    design = made(
-        f"{name}.design_load",
-        f"{canopy.name}: design load",
-        None if opening is None else steady * opening,
-        "force",
-        u=0.0 if opening is None else steady * opening * share,
-        inputs=inputs,
-        absent="neither a type nor an opening-force coefficient is stated",
-    )
-    if opening is not None:
-        steps["design"] = work(
-            f.design_load,
-            f"{name}.step.design",
-            "Design load, no credit for slowing",
-            pressure=q,
-            drag_area=steps["area"].value if "area" in steps else found.high_area,
-            overshoot=opening,
-        )
+    found = ranges(canopy)
+    areas = _area_steps(scene.of, canopy, found, scene.through)
+    steps = {s.id.rsplit(".", 1)[1]: s for s in areas}
+    q, name = steps["pressure"].value, f"parachutes.{canopy.id}"
+    inputs = _inputs(scene.of, canopy)
+    steady = _steady(canopy, q * found.high_area, scene.of, inputs)
+    design = _design(canopy, found, scene.of, steady, steps)
     credits = _credits(canopy, found, scene, steps)
-    snatch = _snatch(canopy, scene, steps)
-    slow = None if design.value is None else design.value / scene.mass
+    caught = snatch(canopy, pressure=q, through=scene.through, mass=scene.of.mass, steps=steps)
+    slow = Result(
+        f"{name}.deceleration",
+        f"{canopy.name}: deceleration by the design load alone",
+        None if design.value is None else design.value / scene.mass,
+        "acceleration",
+        absent=design.absent,
+        inputs=inputs,
+    )
     return Loads(
         canopy,
         found,
@@ -175,26 +164,43 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
         q,
         steps["filling"].value if "filling" in steps else None,
         design,
-        Result(
-            f"{name}.steady_drag",
-            f"{canopy.name}: steady drag, high end",
-            steady,
-            "force",
-            steady * share,
-            inputs=inputs,
-        ),
-        Result(
-            f"{name}.deceleration",
-            f"{canopy.name}: deceleration by the design load alone",
-            slow,
-            "acceleration",
-            absent=design.absent,
-            inputs=inputs,
-        ),
-        snatch,
+        steady,
+        slow,
+        caught,
         credits,
         tuple(steps.values()),
-        _governing(design, snatch, name, canopy),
+        _governing(design, caught, name, canopy),
+    )
+
+
+def _steady(canopy: Canopy, drag: float, of: Parts, inputs: tuple[str, ...]) -> Result:
+    name, title = f"parachutes.{canopy.id}.steady_drag", f"{canopy.name}: steady drag, high end"
+    return Result(name, title, drag, "force", drag * number_share(of), inputs=inputs)
+
+
+def _design(
+    canopy: Canopy, found: Ranges, of: Parts, steady: Result, steps: dict[str, WorkedStep]
+) -> Result:
+    """The load without credit for slowing; its step is added to `steps`."""
+    name, opening = f"parachutes.{canopy.id}", found.high_opening
+    load = None if opening is None else (steady.value or 0.0) * opening
+    if opening is not None:
+        steps["design"] = work(
+            f.design_load,
+            f"{name}.step.design",
+            "Design load, no credit for slowing",
+            pressure=steps["pressure"].value,
+            drag_area=steps["area"].value if "area" in steps else found.high_area,
+            overshoot=opening,
+        )
+    return made(
+        f"{name}.design_load",
+        f"{canopy.name}: design load",
+        load,
+        "force",
+        u=(load or 0.0) * number_share(of),
+        inputs=steady.inputs,
+        absent="neither a type nor an opening-force coefficient is stated",
     )
 
 
@@ -272,35 +278,19 @@ def _credits(
 def _credit(
     canopy: Canopy, found: Ranges, scene: Scene, steps: dict[str, WorkedStep], exponent: float
 ) -> Credit:
-    name, mark = f"parachutes.{canopy.id}", f"{exponent:g}".replace(".", "_")
-    a, q, opening = steps["ballistic"].value, steps["pressure"].value, found.high_opening or 1.0
-    reduced = work(
-        f.reduction_formula(a, exponent),
-        f"{name}.step.reduction_{mark}",
-        f"Opening-force reduction factor, growth exponent {exponent:g}",
-        ballistic=a,
-        exponent=exponent,
-    )
-    expected = work(
-        f.expected_load,
-        f"{name}.step.expected_{mark}",
-        f"Expected load, growth exponent {exponent:g}",
-        pressure=q,
-        drag_area=found.high_area,
-        overshoot=opening,
-        reduction=reduced.value,
-    )
-    steps |= {f"reduction_{mark}": reduced, f"expected_{mark}": expected}
+    a, q = steps["ballistic"].value, steps["pressure"].value
+    reduced, expected = _pflanz(canopy, found, (a, q, exponent), steps)
     alone = _opened(found, scene, steps["filling"].value, exponent, alone=True)
     rolling = _opened(found, scene, steps["filling"].value, exponent, alone=False)
+    name, mark = f"parachutes.{canopy.id}", _mark(exponent)
     return Credit(
         exponent,
         a,
-        reduced.value,
+        reduced,
         Result(
             f"{name}.expected_{mark}",
             f"{canopy.name}: expected load by Pflanz, growth exponent {exponent:g}",
-            expected.value,
+            expected,
             "force",
         ),
         Result(
@@ -310,8 +300,37 @@ def _credit(
             "force",
         ),
         rolling,
-        alone.peak / (q * found.high_area * reduced.value) - 1.0,
+        alone.peak / (q * found.high_area * reduced) - 1.0,
     )
+
+
+def _mark(exponent: float) -> str:
+    return f"{exponent:g}".replace(".", "_")
+
+
+def _pflanz(
+    canopy: Canopy, found: Ranges, at_: tuple[float, float, float], steps: dict[str, WorkedStep]
+) -> tuple[float, float]:
+    """Reduction factor and expected load at a ballistic parameter, a dynamic pressure and an exponent."""
+    name, (a, q, exponent) = f"parachutes.{canopy.id}.step", at_
+    reduced = work(
+        f.reduction_formula(a, exponent),
+        f"{name}.reduction_{_mark(exponent)}",
+        f"Opening-force reduction factor, growth exponent {exponent:g}",
+        ballistic=a,
+        exponent=exponent,
+    )
+    expected = work(
+        f.expected_load,
+        f"{name}.expected_{_mark(exponent)}",
+        f"Expected load, growth exponent {exponent:g}",
+        pressure=q,
+        drag_area=found.high_area,
+        overshoot=found.high_opening or 1.0,
+        reduction=reduced.value,
+    )
+    steps |= {f"reduction_{_mark(exponent)}": reduced, f"expected_{_mark(exponent)}": expected}
+    return reduced.value, expected.value
 
 
 def _opened(
@@ -331,101 +350,6 @@ def _opened(
     )
 
 
-# ------------------------------------------------------------------------------- snatch
-
-
-def _snatch(canopy: Canopy, scene: Scene, steps: dict[str, WorkedStep]) -> Result:
-    name, q = f"parachutes.{canopy.id}", steps["pressure"].value
-    lines, riser, title = canopy.lines, canopy.riser, f"{canopy.name}: snatch load"
-    lacking = [
-        word
-        for word, value in (
-            ("mass", canopy.mass),
-            ("pilot_drag_area", canopy.pilot_drag_area),
-            ("lines", lines),
-            ("riser", riser),
-            ("lines.stretch", lines and lines.stretch),
-            ("riser.stretch", riser and riser.stretch),
-            ("riser strength", riser and leg_strength(canopy)),
-        )
-        if value is None
-    ]
-    if lacking or not (
-        canopy.mass
-        and canopy.pilot_drag_area
-        and lines
-        and riser
-        and lines.stretch
-        and riser.stretch
-    ):
-        return Result(
-            f"{name}.snatch_load", title, None, "force", absent=f"not stated: {', '.join(lacking)}"
-        )
-    leg = leg_strength(canopy) or 0.0
-    pack = work(
-        f.pack_speed,
-        f"{name}.step.pack",
-        "Speed of the pack at line stretch",
-        pressure=q,
-        pilot=canopy.pilot_drag_area,
-        length=lines.length.si + riser.length.si,
-        canopy=canopy.mass,
-    )
-    soft = work(
-        f.textile_stiffness,
-        f"{name}.step.lines_stiffness",
-        "Stiffness of the lines",
-        count=float(lines.count),
-        strength=lines.strength,
-        stretch=lines.stretch,
-        length=lines.length,
-    )
-    strap: Given = riser.strength or leg
-    stiff = work(
-        f.textile_stiffness,
-        f"{name}.step.riser_stiffness",
-        "Stiffness of the riser",
-        count=float(riser.legs),
-        strength=strap,
-        stretch=riser.stretch,
-        length=riser.length,
-    )
-    both = work(
-        f.in_series,
-        f"{name}.step.stiffness",
-        "Stiffness of both",
-        first=soft.value,
-        second=stiff.value,
-    )
-    force = work(
-        f.snatch_load,
-        f"{name}.step.snatch",
-        "Snatch load",
-        relative=min(pack.value, scene.through),
-        stiffness=both.value,
-        mass=scene.of.mass,
-        canopy=canopy.mass,
-    )
-    steps |= {
-        "pack": pack,
-        "lines_stiffness": soft,
-        "riser_stiffness": stiff,
-        "stiffness": both,
-        "snatch": force,
-    }
-    return Result(f"{name}.snatch_load", title, float(force.value), "force")
-
-
-def leg_strength(canopy: Canopy) -> float | None:
-    """Breaking strength of one leg of the riser, new, N."""
-    riser = canopy.riser
-    if riser is None:
-        return None
-    if riser.strength:
-        return riser.strength.si
-    return webbings()[riser.webbing].strength if riser.webbing else None
-
-
 def _governing(design: Result, snatch: Result, name: str, canopy: Canopy) -> Result:
     """The load that lines, riser and mount are checked for."""
     if design.value is None or snatch.value is None or snatch.value <= design.value:
@@ -438,43 +362,3 @@ def _governing(design: Result, snatch: Result, name: str, canopy: Canopy) -> Res
         snatch.standard_uncertainty,
         inputs=design.inputs,
     )
-
-
-def table_assumptions(canopy: Canopy) -> Iterable[Assumption]:
-    """What the program took from its tables for this canopy."""
-    row = canopies()[canopy.type] if canopy.type else None
-    if row is None:
-        return
-    taken = []
-    if not canopy.drag_area and not canopy.drag_coefficient:
-        taken.append(f"drag coefficient {row.drag[0]:.2f} to {row.drag[1]:.2f} on the nominal area")
-    if not canopy.opening_coefficient:
-        low, high = row.opening
-        taken.append(
-            f"opening-force coefficient {high:g}"
-            if low == high
-            else f"opening-force coefficient {low:g} to {high:g}"
-        )
-    if not canopy.fill_constant and row.fill:
-        taken.append(f"fill constant {row.fill:g}")
-    if not canopy.growth_exponent:
-        taken.append(
-            f"growth exponent {row.exponent:g}"
-            if row.exponent
-            else "no growth exponent is printed: 1 and 2 are shown"
-        )
-    if taken:
-        yield Assumption(
-            f"parachutes.{canopy.id}.assumption.table",
-            f"{canopy.name} ({row.title.lower()}): {'; '.join(taken)}.",
-            WORD,
-            canopy_source(),
-        )
-    if row.projected is None:
-        yield Assumption(
-            f"parachutes.{canopy.id}.assumption.projected",
-            f"{canopy.name}: the open canopy is taken as wide as its nominal diameter, which "
-            "overstates the pull of each line.",
-            WORD,
-            "conservative",
-        )

@@ -8,7 +8,8 @@ from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy
 from generator.checks import make_check
 from generator.formulas import parachutes as f
-from generator.subjects.parachutes_loads import Loads, leg_strength
+from generator.subjects.parachutes_loads import Loads
+from generator.subjects.parachutes_snatch import leg_strength
 from generator.subjects.run_model import made
 from generator.tables.canopies import webbings
 from generator.vocabulary import Check, OpenItem, Result, WorkedStep
@@ -90,57 +91,42 @@ def _usable(
 
 
 def _lines(loads: Loads, steps: dict[str, WorkedStep]) -> Check:
-    canopy, lines, load = loads.canopy, loads.canopy.lines, loads.governing
-    name = f"parachutes.{canopy.id}"
-    if lines is None or load.value is None or loads.ranges.projected is None:
-        why = (
-            "no lines are stated"
-            if lines is None
-            else load.absent or "no nominal diameter is stated"
-        )
-        return _check(
-            loads,
-            "lines",
-            "suspension lines",
-            demand=Result(f"{name}.line_load", "Load of one line", None, "force", absent=why),
-            capacity=Result(
-                f"{name}.lines_strength", "Strength of one line", None, "force", absent=why
-            ),
-        )
+    canopy, lines = loads.canopy, loads.canopy.lines
+    if lines is None:
+        return _lines_open(loads, "no lines are stated", None)
+    if loads.governing.value is None or loads.ranges.projected is None:
+        return _lines_open(loads, loads.governing.absent or "no nominal diameter is stated", None)
     capacity = _usable(canopy, "lines", lines.strength, 1.0, steps)
     if lines.length.si <= 0.5 * loads.ranges.projected:
-        return _check(
-            loads,
-            "lines",
-            "suspension lines",
-            demand=Result(
-                f"{name}.line_load",
-                "Load of one line",
-                None,
-                "force",
-                absent="the lines are shorter than half the open canopy",
-            ),
-            capacity=capacity,
-        )
+        return _lines_open(loads, "the lines are shorter than half the open canopy", capacity)
     step = work(
         f.line_load,
-        f"{name}.step.line_load",
+        f"parachutes.{canopy.id}.step.line_load",
         "Load of one line",
-        load=load.value,
+        load=loads.governing.value,
         count=float(lines.count),
         projected=loads.ranges.projected,
         length=lines.length,
     )
     steps["line_load"] = step
+    share = float(step.value) / loads.governing.value
     demand = Result(
-        f"{name}.line_load",
+        f"parachutes.{canopy.id}.line_load",
         f"{canopy.name}: load of one line",
         float(step.value),
         "force",
-        float(step.value) / load.value * load.standard_uncertainty,
-        inputs=(*load.inputs, lines.length.id),
+        share * loads.governing.standard_uncertainty,
+        inputs=(*loads.governing.inputs, lines.length.id),
     )
     return _check(loads, "lines", "suspension lines", demand=demand, capacity=capacity)
+
+
+def _lines_open(loads: Loads, why: str, capacity: Result | None) -> Check:
+    """The check of the lines where their load cannot be said."""
+    name = f"parachutes.{loads.canopy.id}"
+    demand = Result(f"{name}.line_load", "Load of one line", None, "force", absent=why)
+    lacking = Result(f"{name}.lines_strength", "Strength of one line", None, "force", absent=why)
+    return _check(loads, "lines", "suspension lines", demand=demand, capacity=capacity or lacking)
 
 
 def _riser(loads: Loads, steps: dict[str, WorkedStep]) -> Check:

@@ -4,28 +4,22 @@ shoulders.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
-
-import numpy as np
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity
 from buildspec.sections.controls import Control, Controls
 from buildspec.sections.driver import (
     Driver,
-    Edge,
     Hand,
-    Opening,
-    Part,
     Point,
-    Steering,
     Tether,
-    Tube,
 )
 from generator.checks import make_check
 from generator.formulas import reach as f
-from generator.spread import NOWHERE, Shift, at, sources, spread
+from generator.spread import at, sources, spread
+from generator.subjects.reach_room import WORD, Placed, ids, room_of
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import (
     Assumption,
@@ -39,9 +33,6 @@ from generator.vocabulary import (
     WorkedStep,
 )
 from generator.work import as_result, work
-
-WORD = "reach"
-Placed = Point | Control | Part | Steering
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +63,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     reached = tuple(
         r for c in (controls.items if controls else ()) for r in _control(driver, c, controls)
     )
-    room = (*_helmet(driver), *_wheel(driver), *_openings(driver), *_views(driver))
+    room = room_of(driver)
     return Outcome(
         WORD,
         results=(
@@ -112,43 +103,58 @@ def _hand(
 ) -> Reached:
     """One hand to one control: from the shoulder, and from its tether's anchor where it has one."""
     suffix = f".{hand}" if several else ""
-    name = f"{WORD}.control.{control.id}{suffix}"
-    title = f"{control.name or control.id}, {hand} hand"
-    shoulder: Point = getattr(driver, f"{hand}_shoulder")
-    arm: Quantity = getattr(driver, f"{hand}_reach")
-    reach = work(
-        f.belted_reach, f"{name}.reach", f"{title}: reach, belted", arm=arm, loss=driver.belted_loss
+    name, title = (
+        f"{WORD}.control.{control.id}{suffix}",
+        f"{control.name or control.id}, {hand} hand",
     )
-    capacity = as_result(reach, _root(arm, driver.belted_loss), _ids(arm, driver.belted_loss))
-    parts = [_far(f"{name}.distance", f"{title}: from the shoulder", shoulder, control)]
-    capacities, steps, words = [capacity], [reach], ["arm"]
+    ways = [_by_arm(driver, control, hand, name, title)]
     if tether := next((t for t in driver.tethers if t.hand == hand), None):
-        parts.append(
-            _far(
-                f"{name}.tether_distance",
-                f"{title}: from the tether's anchor",
-                tether.anchor,
-                control,
-            )
-        )
-        held, step = _tether(f"{name}.tether_reach", title, tether)
-        capacities.append(held)
-        steps.append(step)
-        words.append("tether")
+        ways.append(_by_tether(tether, control, name, title))
     basis = "the hand that reaches best" if not several and len(control.hands) > 1 else ""
     checks = tuple(
         _within(
-            f"{WORD}.check.{control.id}{suffix}.{word}",
-            f"{title}: {_SAID[word]}",
-            far,
-            own,
+            f"{WORD}.check.{control.id}{suffix}.{way.word}",
+            f"{title}: {_SAID[way.word]}",
+            way.far[0],
+            way.held[0],
             factor=factor,
             basis=basis,
         )
-        for word, (far, _), own in zip(words, parts, capacities, strict=True)
+        for way in ways
     )
-    own_steps, results = (*steps, *(s for _, s in parts)), (*capacities, *(r for r, _ in parts))
-    return Reached(control, hand, checks, own_steps, results)
+    steps = (*(w.held[1] for w in ways), *(w.far[1] for w in ways))
+    results = (*(w.held[0] for w in ways), *(w.far[0] for w in ways))
+    return Reached(control, hand, checks, steps, results)
+
+
+Found = tuple[Result, WorkedStep]
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One thing that holds a hand back: how far the control is from it, and how far it lets go."""
+
+    word: str
+    far: Found
+    held: Found
+
+
+def _by_arm(driver: Driver, control: Control, hand: Hand, name: str, title: str) -> _Way:
+    shoulder: Point = getattr(driver, f"{hand}_shoulder")
+    arm: Quantity = getattr(driver, f"{hand}_reach")
+    step = work(
+        f.belted_reach, f"{name}.reach", f"{title}: reach, belted", arm=arm, loss=driver.belted_loss
+    )
+    held = as_result(step, _root(arm, driver.belted_loss), ids(arm, driver.belted_loss))
+    far = _far(f"{name}.distance", f"{title}: from the shoulder", shoulder, control)
+    return _Way("arm", far, (held, step))
+
+
+def _by_tether(tether: Tether, control: Control, name: str, title: str) -> _Way:
+    far = _far(
+        f"{name}.tether_distance", f"{title}: from the tether's anchor", tether.anchor, control
+    )
+    return _Way("tether", far, _tether(f"{name}.tether_reach", title, tether))
 
 
 def _within(
@@ -179,7 +185,7 @@ def _tether(name: str, title: str, tether: Tether) -> tuple[Result, WorkedStep]:
         cuff=tether.cuff_to_grip,
     )
     return as_result(
-        step, _root(tether.length, tether.cuff_to_grip), _ids(tether.length, tether.cuff_to_grip)
+        step, _root(tether.length, tether.cuff_to_grip), ids(tether.length, tether.cuff_to_grip)
     ), step
 
 
@@ -191,15 +197,11 @@ def _far(name: str, title: str, begin: Placed, end: Placed) -> tuple[Result, Wor
         lambda shift: f.distance(**{n: at(q, shift) for n, q in named.items()}),
         sources(named.values()),
     )
-    return as_result(step, uncertainty, _ids(*named.values())), step
+    return as_result(step, uncertainty, ids(*named.values())), step
 
 
 def _root(*quantities: Quantity) -> float:
     return float(sum(q.standard_uncertainty**2 for q in quantities) ** 0.5)
-
-
-def _ids(*quantities: Quantity) -> tuple[str, ...]:
-    return tuple(q.id for q in quantities)
 
 
 def _outside(controls: Controls) -> tuple[Requirement, ...]:
@@ -230,187 +232,6 @@ def _outside(controls: Controls) -> tuple[Requirement, ...]:
             )
         )
     return tuple(found)
-
-
-# ------------------------------------------------------------------------------------- room
-
-
-Room = tuple[Check, tuple[WorkedStep, ...]]
-
-
-def _vector(point: Placed, shift: Shift) -> f.Vector:
-    return np.array([at(point.x, shift), at(point.y, shift), at(point.z, shift)])
-
-
-def _clearance(
-    name: str,
-    title: str,
-    asked: Quantity | None,
-    far: Callable[[Shift], float],
-    *,
-    radii: tuple[Quantity | None, Quantity | None],
-    given: tuple[Quantity, ...],
-) -> Room:
-    """A gap between two round things against the clearance asked for."""
-    first, second = radii
-    middle = Result(
-        f"{WORD}.{name}.distance", f"{title}: distance between the middles", far(NOWHERE), "length"
-    )
-    step = work(
-        f.gap,
-        f"{WORD}.{name}.gap",
-        f"{title}: gap",
-        distance=middle,
-        first=first or 0.0,
-        second=second or 0.0,
-    )
-    own = tuple(q for q in (first, second) if q)
-    uncertainty = spread(
-        lambda shift: far(shift) - sum(at(q, shift) for q in own), sources((*given, *own))
-    )
-    capacity = as_result(step, uncertainty, _ids(*given, *own))
-    demand = (
-        Result(asked.id, "clearance asked for", asked.si, "length", inputs=(asked.id,))
-        if asked
-        else Result("", "clearance asked for", None, "length", absent="no clearance is stated")
-    )
-    return make_check(
-        f"{WORD}.check.{name}",
-        title,
-        demand=demand,
-        capacity=capacity,
-        inputs=(*demand.inputs, *capacity.inputs),
-        sources=(f.GEOMETRY,),
-    ), (step,)
-
-
-def _helmet(driver: Driver) -> Iterable[Room]:
-    for tube in driver.structure if driver.helmet else ():
-        yield _tube(driver, tube)
-
-
-def _tube(driver: Driver, tube: Tube) -> Room:
-    helmet = driver.helmet
-    assert helmet is not None
-    centre = Point(x=helmet.x, y=helmet.y, z=helmet.z)
-    ends = (centre, tube.begin, tube.end)
-    return _clearance(
-        f"helmet.{tube.id}",
-        f"Helmet to {tube.name or tube.id}",
-        helmet.clearance,
-        lambda shift: f.segment_distance(*(_vector(p, shift) for p in ends)),
-        radii=(helmet.radius, tube.radius),
-        given=tuple(q for p in ends for q in (p.x, p.y, p.z)),
-    )
-
-
-def _wheel(driver: Driver) -> Iterable[Room]:
-    wheel = driver.steering
-    for part in driver.body if wheel else ():
-        assert wheel is not None
-        yield _swept(wheel, part)
-
-
-def _swept(wheel: Steering, part: Part) -> Room:
-    given = (wheel.x, wheel.y, wheel.z, wheel.rake, wheel.radius, part.x, part.y, part.z)
-    return _clearance(
-        f"wheel.{part.id}",
-        f"Steering wheel to {part.name or part.id}",
-        wheel.clearance,
-        lambda shift: f.disc_distance(
-            _vector(part, shift),
-            _vector(wheel, shift),
-            at(wheel.rake, shift),
-            at(wheel.radius, shift),
-        ),
-        radii=(None, part.radius),
-        given=given,
-    )
-
-
-def _openings(driver: Driver) -> Iterable[Room]:
-    for opening in driver.openings:
-        yield _opening(driver.breadth, opening)
-
-
-def _opening(breadth: Quantity | None, opening: Opening) -> Room:
-    name = f"opening.{opening.id}"
-    demand = (
-        Result(
-            breadth.id,
-            "shoulder breadth in full gear",
-            breadth.si,
-            "length",
-            breadth.standard_uncertainty,
-            inputs=(breadth.id,),
-        )
-        if breadth
-        else Result("", "shoulder breadth", None, "length", absent="driver.breadth is not stated")
-    )
-    capacity = Result(
-        f"{WORD}.{name}.width",
-        f"{opening.name or opening.id}: clear width",
-        opening.width.si,
-        "length",
-        opening.width.standard_uncertainty,
-        inputs=(opening.width.id,),
-    )
-    return make_check(
-        f"{WORD}.check.{name}",
-        f"{opening.name or opening.id}: shoulders pass",
-        demand=demand,
-        capacity=capacity,
-        inputs=(*demand.inputs, *capacity.inputs),
-        basis_of_verdict="one shoulder after the other may pass where both at once "
-        "do not; a drill shows",
-    ), ()
-
-
-def _views(driver: Driver) -> Iterable[Room]:
-    for edge in driver.view if driver.eyes else ():
-        assert driver.eyes is not None
-        yield _view(driver.eyes, edge)
-
-
-def _view(eyes: Point, edge: Edge) -> Room:
-    """How far below the horizontal the driver sees over an edge ahead."""
-    name, title = f"view.{edge.id}", f"View over {edge.name or edge.id}"
-    given = (eyes.x, eyes.y, eyes.z, edge.at.x, edge.at.y, edge.at.z)
-
-    def ahead(shift: Shift) -> float:
-        return float(
-            np.hypot(
-                at(eyes.x, shift) - at(edge.at.x, shift), at(eyes.y, shift) - at(edge.at.y, shift)
-            )
-        )
-
-    def angle(shift: Shift) -> float:
-        return f.view_angle(height=at(eyes.z, shift) - at(edge.at.z, shift), ahead=ahead(shift))
-
-    step = work(
-        f.view_angle,
-        f"{WORD}.{name}.angle",
-        f"{title}: angle below the horizontal",
-        height=eyes.z.si - edge.at.z.si,
-        ahead=ahead(NOWHERE),
-    )
-    capacity = as_result(step, spread(angle, sources(given)), _ids(*given))
-    demand = Result(
-        edge.least_angle.id,
-        "angle asked for",
-        edge.least_angle.si,
-        "angle",
-        inputs=(edge.least_angle.id,),
-    )
-    return make_check(
-        f"{WORD}.check.{name}",
-        title,
-        demand=demand,
-        capacity=capacity,
-        signed=True,
-        inputs=(*demand.inputs, *capacity.inputs),
-        sources=(f.GEOMETRY,),
-    ), (step,)
 
 
 # ------------------------------------------------------------------------------------ words

@@ -77,24 +77,8 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             if isinstance(of, str)
             else "no radius of a driven wheel is stated",
         )
-    out = run(of)
-    back = run(of, back=True) if of.course.two_way else None
-    inputs = tuple(v.id for v in (*of.values, *of.drive_values) if isinstance(v, Quantity))
-    inputs = (*inputs, *of.mass.inputs, *of.cg_x.inputs, *of.cg_height.inputs, *of.density.inputs)
-    lines = tuple(_lines(of, out, back, tuple(dict.fromkeys(inputs))))
-    best = max(lines, key=lambda line: line.counts.value or 0.0)
-    detail = Detail(
-        of,
-        out,
-        back,
-        lines,
-        best,
-        _exit(out, back),
-        _terminal(of),
-        moves(of, best.counts.id.split(".")[2]),
-        tire_lines(of, _fastest(of, out, back)),
-        of_sections(build, "vehicle", "drive", "aero", "course", "wheels"),
-    )
+    detail = _detail(build, of)
+    out, back = detail.out, detail.back
     found = (*_checks(detail), *tire_checks(detail.tires))
     return Outcome(
         subject=WORD,
@@ -105,6 +89,27 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         assumptions=assumptions(of),
         open_items=_open_items(detail),
         detail=detail,
+    )
+
+
+def _detail(build: Build, of: Parts) -> Detail:
+    out = run(of)
+    back = run(of, back=True) if of.course.two_way else None
+    inputs = tuple(v.id for v in (*of.values, *of.drive_values) if isinstance(v, Quantity))
+    inputs = (*inputs, *of.mass.inputs, *of.cg_x.inputs, *of.cg_height.inputs, *of.density.inputs)
+    lines = tuple(_lines(of, out, back, tuple(dict.fromkeys(inputs))))
+    best = max(lines, key=lambda line: line.counts.value or 0.0)
+    return Detail(
+        of,
+        out,
+        back,
+        lines,
+        best,
+        _exit(out, back),
+        _terminal(of),
+        moves(of, best.counts.id.split(".")[2]),
+        tire_lines(of, _fastest(of, out, back)),
+        of_sections(build, "vehicle", "drive", "aero", "course", "wheels"),
     )
 
 

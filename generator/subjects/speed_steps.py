@@ -33,30 +33,37 @@ def steps(
 
 
 def _resistance(of: Parts, model: Car, speed: float) -> list[WorkedStep]:
-    aero, rolling, way = of.aero, of.course.rolling, course(of)
-    found = []
-    if aero.drag_coefficient and aero.frontal_area:
-        found.append(
-            work(
-                motion.drag_area,
-                "speed.step.drag_area",
-                "Drag area",
-                coefficient=aero.drag_coefficient,
-                area=aero.frontal_area,
-            )
-        )
     q = work(
         air_formulas.dynamic_pressure,
         "speed.step.pressure",
         "Dynamic pressure at the end of the run out",
         density=of.density,
-        speed=speed + way.wind,
+        speed=speed + course(of).wind,
         note="The speed is that through the air: the run's own plus the head wind.",
     )
-    area: Given = aero.drag_area or model.drag_area
+    area: Given = of.aero.drag_area or model.drag_area
     drag = work(motion.drag, "speed.step.drag", "Drag there", pressure=q.value, drag_area=area)
-    coefficient = model.rolling
-    found += [q, drag]
+    return [*_area(of), q, drag, *_rolling(of, model, speed, q.value)]
+
+
+def _area(of: Parts) -> list[WorkedStep]:
+    """The drag area, where it is a product."""
+    if not (of.aero.drag_coefficient and of.aero.frontal_area):
+        return []
+    return [
+        work(
+            motion.drag_area,
+            "speed.step.drag_area",
+            "Drag area",
+            coefficient=of.aero.drag_coefficient,
+            area=of.aero.frontal_area,
+        )
+    ]
+
+
+def _rolling(of: Parts, model: Car, speed: float, pressure: float) -> list[WorkedStep]:
+    rolling, coefficient = of.course.rolling, model.rolling
+    found = []
     if rolling.doubling_speed:
         growth = work(
             motion.rolling_coefficient,
@@ -68,24 +75,21 @@ def _resistance(of: Parts, model: Car, speed: float) -> list[WorkedStep]:
         )
         found.append(growth)
         coefficient = growth.value
-    found.append(
-        work(
-            motion.rolling_resistance,
-            "speed.step.rolling_resistance",
-            "Rolling resistance there",
-            coefficient=coefficient,
-            mass=of.mass,
-            gravity=GRAVITY,
-            front_lift=q.value * model.front_lift,
-            rear_lift=q.value * model.rear_lift,
-        )
+    resistance = work(
+        motion.rolling_resistance,
+        "speed.step.rolling_resistance",
+        "Rolling resistance there",
+        coefficient=coefficient,
+        mass=of.mass,
+        gravity=GRAVITY,
+        front_lift=pressure * model.front_lift,
+        rear_lift=pressure * model.rear_lift,
     )
-    return found
+    return [*found, resistance]
 
 
 def _thrust(of: Parts, model: Car, speed: float, number: int) -> list[WorkedStep]:
     drive, gear = of.drive, gears(of)[number - 1]
-    acting = forces(model, course(of), speed)
     found = []
     if drive and drive.engine:
         found.append(_engine(of, speed, number))
@@ -94,7 +98,21 @@ def _thrust(of: Parts, model: Car, speed: float, number: int) -> list[WorkedStep
         found.append(
             work(motion.power_thrust, "speed.step.thrust", "Thrust there", power=power, speed=speed)
         )
-    pace = (min(gear.thrust(speed), 1e9) - acting.resistance) / gear.mass
+    rear, front = _loads(of, model, speed, number)
+    grip = work(
+        motion.traction,
+        "speed.step.grip",
+        "Greatest thrust the surface holds there",
+        friction=of.course.friction,
+        load=model.driven[0] * front.value + model.driven[1] * rear.value,
+    )
+    return [*found, rear, front, grip, *_bound(of, gear.thrust(speed) * speed, model)]
+
+
+def _loads(of: Parts, model: Car, speed: float, number: int) -> tuple[WorkedStep, WorkedStep]:
+    """Rear and front axle load at that speed, with what the acceleration moves."""
+    acting, gear = forces(model, course(of), speed), gears(of)[number - 1]
+    pressure = acting.drag / model.drag_area
     rear = work(
         motion.rear_load,
         "speed.step.rear_load",
@@ -106,10 +124,10 @@ def _thrust(of: Parts, model: Car, speed: float, number: int) -> list[WorkedStep
         drag_height=model.drag_height,
         pull=0.0,
         pull_height=0.0,
-        acceleration=pace,
+        acceleration=(min(gear.thrust(speed), 1e9) - acting.resistance) / gear.mass,
         height=of.cg_height,
         wheelbase=model.wheelbase,
-        lift=acting.drag / model.drag_area * model.rear_lift,
+        lift=pressure * model.rear_lift,
         upward=0.0,
         pull_station=0.0,
     )
@@ -119,20 +137,12 @@ def _thrust(of: Parts, model: Car, speed: float, number: int) -> list[WorkedStep
         "Load on the front axle there",
         mass=of.mass,
         gravity=GRAVITY,
-        front_lift=acting.drag / model.drag_area * model.front_lift,
-        rear_lift=acting.drag / model.drag_area * model.rear_lift,
+        front_lift=pressure * model.front_lift,
+        rear_lift=pressure * model.rear_lift,
         upward=0.0,
         rear=rear.value,
     )
-    driven = model.driven[0] * front.value + model.driven[1] * rear.value
-    grip = work(
-        motion.traction,
-        "speed.step.grip",
-        "Greatest thrust the surface holds there",
-        friction=of.course.friction,
-        load=driven,
-    )
-    return [*found, rear, front, grip, *_bound(of, gear.thrust(speed) * speed, model)]
+    return rear, front
 
 
 def _engine(of: Parts, speed: float, number: int) -> WorkedStep:

@@ -4,58 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from buildspec.build import Build
-from buildspec.quantities import Quantity, show
+from buildspec.quantities import Quantity
 from buildspec.sections.mass import Mass
 from buildspec.sections.shape import Shape
 from generator.checks import make_check
-from generator.formulas import air as air_formulas
 from generator.formulas import stability as f
-from generator.run.car import GRAVITY, Car, Course, forces, grip
+from generator.run.car import Car, Course, forces, grip
 from generator.spread import Shift, sources, spread
 from generator.subjects.parachutes import load_speed
 from generator.subjects.run_model import Parts, car, course, gears, made, number, of_sections, parts
-from generator.subjects.stability_parts import Contributor, contributors, quantities, steps, whole
+from generator.subjects.stability_parts import contributors, quantities, whole
+from generator.subjects.stability_records import WORD, ConditionLine, Detail
+from generator.subjects.stability_said import assumptions, cautions, open_items, worked
 from generator.subjects.stability_wind import Side, full_lock_speed, largest, side_forces, used
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep
-from generator.work import work
+from generator.vocabulary import Check, Outcome, Result
 
-WORD = "stability"
 SPEEDS = 24
-
-
-@dataclass(frozen=True, slots=True)
-class ConditionLine:
-    """Static margin in one condition. `running` is one that leaves no item out: the others do not run."""
-
-    title: str
-    cg_x: float
-    running: bool
-    in_wheelbases: Result
-    in_lengths: Result
-
-
-@dataclass(frozen=True, eq=False)
-class Detail:
-    """Everything the page and the charts show."""
-
-    of: Parts
-    shape: Shape
-    speed: float
-    why: str
-    contributors: tuple[Contributor, ...]
-    slope: Result
-    centre: Result
-    conditions: tuple[ConditionLine, ...]
-    winds: tuple[tuple[float, float], ...]
-    axles: tuple[tuple[float, float, float], ...]
-    wind: Result
-    side: tuple[Result, ...]
-    steering: tuple[Result, ...]
-    inputs: tuple[Quantity, ...]
 
 
 def evaluate(build: Build, given: Given) -> Outcome | None:
@@ -82,10 +50,10 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         subject=WORD,
         results=tuple(_results(detail)),
         checks=tuple(_checks(detail)),
-        steps=tuple(_steps(detail, compression)),
-        cautions=tuple(_cautions(detail)),
-        assumptions=tuple(_assumptions(detail)),
-        open_items=tuple(_open(detail)),
+        steps=tuple(worked(detail, compression)),
+        cautions=tuple(cautions(detail)),
+        assumptions=tuple(assumptions(detail)),
+        open_items=tuple(open_items(detail)),
         detail=detail,
     )
 
@@ -105,44 +73,43 @@ def _detail(
     of: Parts, shape: Shape, mass: Mass, pace_of: tuple[float, str], compression: float
 ) -> Detail:
     speed, why = pace_of
-    slope, centre = whole(shape, compression)
-    known, inputs = sources(quantities(shape)), tuple(q.id for q in quantities(shape))
-    u = [spread(lambda shift, n=n: whole(shape, compression, shift)[n], known) for n in (0, 1)]  # type: ignore[misc]
-    slope_result = Result(
-        "stability.slope",
-        "Slope of the side-force coefficient, per radian",
-        slope,
-        "ratio",
-        u[0],
-        inputs=inputs,
-    )
-    centre_result = Result(
-        "stability.centre",
-        "Centre of pressure, aft of the origin",
-        centre,
-        "length",
-        u[1],
-        inputs=inputs,
-    )
+    slope, centre = _whole(shape, compression)
     side, model, way = _side(of, shape, compression), car(of), course(of)
-    wind = _largest(of, shape, compression, speed, inputs)
     pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
-    winds = tuple((v, largest(side, model, way, v)) for v in pace[SPEEDS // 4 :])
     return Detail(
         of,
         shape,
         speed,
         why,
         contributors(shape, compression),
-        slope_result,
-        centre_result,
-        tuple(_conditions(of, shape, mass, centre_result)),
-        winds,
+        slope,
+        centre,
+        tuple(_conditions(of, shape, mass, centre)),
+        tuple((v, largest(side, model, way, v)) for v in pace[SPEEDS // 4 :]),
         tuple(_axles(of, model, way, pace)),
-        wind,
+        _largest(of, shape, compression, speed, centre.inputs),
         tuple(_sides(of, side, model, way, speed)),
         tuple(_steering(of, shape, speed)),
         (),
+    )
+
+
+def _whole(shape: Shape, compression: float) -> tuple[Result, Result]:
+    """Slope and centre of pressure of the whole vehicle."""
+    slope, centre = whole(shape, compression)
+    known, inputs = sources(quantities(shape)), tuple(q.id for q in quantities(shape))
+    u = [spread(lambda shift, n=n: whole(shape, compression, shift)[n], known) for n in (0, 1)]  # type: ignore[misc]
+    title = "Slope of the side-force coefficient, per radian"
+    return (
+        Result("stability.slope", title, slope, "ratio", u[0], inputs=inputs),
+        Result(
+            "stability.centre",
+            "Centre of pressure, aft of the origin",
+            centre,
+            "length",
+            u[1],
+            inputs=inputs,
+        ),
     )
 
 
@@ -306,37 +273,41 @@ def _checks(detail: Detail) -> Iterable[Check]:
             f"least of the conditions that leave nothing out: {least.title}; {_how(detail)}",
         )
     if limits and limits.front_load:
-        speed, front, _ = min(detail.axles, key=lambda row: row[1])
-        lift = detail.of.aero.front_lift_area
-        off = 0.5 * (detail.of.density.value or 0.0) * speed**2 * lift.standard_uncertainty
-        capacity = Result(
-            "stability.front_load",
-            "Least load on the front axle up to that speed",
-            front,
-            "force",
-            off,
-            inputs=(lift.id, *detail.of.mass.inputs, *detail.of.cg_x.inputs),
-        )
         yield _check(
             "front_load",
             "Front axle stays loaded at speed",
             _stated(limits.front_load, "Front axle load asked for"),
-            capacity,
+            _least_front(detail),
             "full throttle, steady air",
         )
     if wind:
-        factor = limits.factor if limits else None
-        demand = _stated(wind, "Crosswind the team would run in")
-        yield make_check(
-            "stability.check.crosswind",
-            "Tires hold the crosswind at speed",
-            demand=demand,
-            capacity=detail.wind,
-            factor=factor.si if factor else 1.0,
-            inputs=(*detail.wind.inputs, wind.id, *((factor.id,) if factor else ())),
-            sources=(f.BARROWMAN,),
-            basis_of_verdict=_how(detail),
-        )
+        yield _crosswind(detail, wind, limits.factor if limits else None)
+
+
+def _least_front(detail: Detail) -> Result:
+    speed, front, _ = min(detail.axles, key=lambda row: row[1])
+    lift = detail.of.aero.front_lift_area
+    return Result(
+        "stability.front_load",
+        "Least load on the front axle up to that speed",
+        front,
+        "force",
+        0.5 * (detail.of.density.value or 0.0) * speed**2 * lift.standard_uncertainty,
+        inputs=(lift.id, *detail.of.mass.inputs, *detail.of.cg_x.inputs),
+    )
+
+
+def _crosswind(detail: Detail, wind: Quantity, factor: Quantity | None) -> Check:
+    return make_check(
+        "stability.check.crosswind",
+        "Tires hold the crosswind at speed",
+        demand=_stated(wind, "Crosswind the team would run in"),
+        capacity=detail.wind,
+        factor=factor.si if factor else 1.0,
+        inputs=(*detail.wind.inputs, wind.id, *((factor.id,) if factor else ())),
+        sources=(f.BARROWMAN,),
+        basis_of_verdict=_how(detail),
+    )
 
 
 def _how(detail: Detail) -> str:
@@ -368,127 +339,6 @@ def _check(word: str, title: str, demand: Result, capacity: Result, how: str) ->
         sources=(f.BARROWMAN,) if word == "static_margin" else (),
         basis_of_verdict=how,
     )
-
-
-def _steps(detail: Detail, compression: float) -> Iterable[WorkedStep]:
-    of, shape = detail.of, detail.shape
-    yield from steps(shape, compression)
-    for line, condition in zip(detail.conditions[:1], detail.conditions[:1], strict=True):
-        yield work(
-            f.static_margin,
-            "stability.step.static_margin",
-            f"Static margin, {condition.title}",
-            pressure=detail.centre,
-            gravity=line.cg_x,
-            length=of.axles.wheelbase(),
-        )
-    wind = of.course.cross_wind
-    if wind:
-        angle = work(
-            f.sideslip,
-            "stability.step.sideslip",
-            "Side-slip angle in the crosswind",
-            wind=wind,
-            speed=detail.speed,
-        )
-        q = work(
-            air_formulas.dynamic_pressure,
-            "stability.step.pressure",
-            "Dynamic pressure of the resulting wind",
-            density=of.density,
-            speed=math.hypot(detail.speed, wind.si),
-        )
-        yield from (angle, q)
-        yield work(
-            f.side_force,
-            "stability.step.side_force",
-            "Side force in the crosswind",
-            pressure=q.value,
-            reference=shape.reference_area,
-            slope=detail.slope,
-            angle=angle.value,
-        )
-    if shape.steering_stop:
-        radius = work(
-            f.turning_radius,
-            "stability.step.radius",
-            "Least radius at the steering stops",
-            wheelbase=of.axles.wheelbase(),
-            angle=shape.steering_stop,
-        )
-        yield radius
-        yield work(
-            f.lateral_acceleration,
-            "stability.step.lock",
-            "Lateral acceleration full lock would ask for at that speed",
-            speed=detail.speed,
-            radius=radius.value,
-        )
-
-
-# ----------------------------------------------------------------------------- in words
-
-
-def _cautions(detail: Detail) -> Iterable[Caution]:
-    yield Caution(
-        "stability.caution.method",
-        "An estimate by components is for arranging and comparing. A body near the ground, exposed "
-        "wheels and the flow behind them need a test or CFD; enter such results under "
-        "`shape.whole`, and they decide.",
-        WORD,
-    )
-    yield Caution(
-        "stability.caution.wind",
-        "Gusts, dust devils and a sudden lee are stronger than the wind that is announced. The "
-        "rulebook in force and the officials decide in which wind cars run.",
-        WORD,
-        hazard=True,
-    )
-    for line in detail.steering:
-        much = (line.value or 0.0) > 2.0 * detail.of.course.friction.si * GRAVITY
-        if line.id == "stability.lock_acceleration" and much:
-            yield Caution(
-                "stability.caution.lock",
-                f"At {show(detail.speed, 'speed', detail.of.system, figures=3)} full lock would "
-                f"ask for {(line.value or 0.0) / GRAVITY:.1f} g, many times what the tires hold: "
-                "the stops do not protect at speed, only the driver's hands do.",
-                WORD,
-                hazard=True,
-            )
-
-
-def _assumptions(detail: Detail) -> Iterable[Assumption]:
-    rests = [
-        (
-            "slender",
-            "Bodies count as slender bodies without ground or wheels; a section counts as the "
-            "circle of its height, because the flow across a slender body depends on its height "
-            "alone.",
-            f.BARROWMAN,
-        ),
-        (
-            "balance",
-            "The crosswind is steady and the tires hold force and moment in balance at constant "
-            "speed; the driven axle also passes the thrust for it.",
-            "common practice",
-        ),
-        ("friction", "The friction across is that along the course.", "common practice"),
-    ]
-    for word, text, source in rests:
-        yield Assumption(f"stability.assumption.{word}", text, WORD, source)
-
-
-def _open(detail: Detail) -> Iterable[OpenItem]:
-    if detail.shape.whole is None:
-        yield OpenItem(
-            "stability.method",
-            WORD,
-            "measurement",
-            "Slope and centre of pressure are an estimate by components",
-            "test the shape or compute its flow, ground and wheels included, and state the result under "
-            "`shape.whole`",
-            ("stability.check.static_margin", "stability.check.crosswind"),
-        )
 
 
 SUBJECT = Subject(

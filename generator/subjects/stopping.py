@@ -120,14 +120,13 @@ def _inputs(setting: Setting) -> Iterable[str]:
 
 
 def _line(setting: Setting, case: Case, inputs: tuple[str, ...]) -> CaseLine:
-    name, done = f"stopping.case.{case.id}", run(setting, case)
+    done = run(setting, case)
     rolls = show(done.final_speed, "speed", setting.of.system)
     stalled = done.stalled and f"it never stops by itself: {done.stalled}, at {rolls}"
-    u = 0.0 if stalled else spread(setting, case, done.distance)
 
     def figure(word: str, title: str, value: float | None, kind: str, u: float = 0.0) -> Result:
         return made(
-            f"{name}.{word}",
+            f"stopping.case.{case.id}.{word}",
             f"{case.title}: {title}",
             value,
             kind,
@@ -136,23 +135,10 @@ def _line(setting: Setting, case: Case, inputs: tuple[str, ...]) -> CaseLine:
             inputs=inputs,
         )
 
-    distance = figure(
-        "distance", "distance to stop", None if stalled else done.distance, "distance", u
-    )
-    length = setting.of.course.run_up if setting.back else setting.of.course.shut_down
-    capacity = Result(
-        length.id, "Length of course left", length.si, "distance", length.standard_uncertainty
-    )
-    factor = setting.section.factor
-    check = make_check(
-        f"stopping.check.{case.id}",
-        f"Stops on the course: {case.title.lower()}",
-        demand=distance,
-        capacity=capacity,
-        factor=factor.si,
-        inputs=(*inputs, length.id, factor.id),
-        sources=(SOURCE,),
-    )
+    u = 0.0 if stalled else spread(setting, case, done.distance)
+    reached = None if stalled else done.distance
+    distance = figure("distance", "distance to stop", reached, "distance", u)
+    rise = "rise of the rotors' mean temperature"
     return CaseLine(
         case,
         done,
@@ -160,13 +146,26 @@ def _line(setting: Setting, case: Case, inputs: tuple[str, ...]) -> CaseLine:
         figure("time", "time to stop", None if stalled else done.time, "time"),
         figure("peak", "greatest deceleration", peak(setting, done), "acceleration"),
         figure("energy", "heat into the brakes", done.brake_energy, "energy"),
-        figure(
-            "rise",
-            "rise of the rotors' mean temperature",
-            _rise(setting, done),
-            "temperature difference",
-        ),
-        check,
+        figure("rise", rise, _rise(setting, done), "temperature difference"),
+        _fits(setting, case, distance, inputs),
+    )
+
+
+def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...]) -> Check:
+    """The distance of a case against the course that is left."""
+    length = setting.of.course.run_up if setting.back else setting.of.course.shut_down
+    capacity = Result(
+        length.id, "Length of course left", length.si, "distance", length.standard_uncertainty
+    )
+    factor = setting.section.factor
+    return make_check(
+        f"stopping.check.{case.id}",
+        f"Stops on the course: {case.title.lower()}",
+        demand=distance,
+        capacity=capacity,
+        factor=factor.si,
+        inputs=(*inputs, length.id, factor.id),
+        sources=(SOURCE,),
     )
 
 
@@ -323,46 +322,42 @@ def _cautions(detail: Detail) -> Iterable[Caution]:
                     )
 
 
+RESTS: tuple[tuple[str, str, str], ...] = (
+    (
+        "low",
+        "A parachute's drag is the low end of its range less the loss in the wake.",
+        "conservative",
+    ),
+    ("clutch", "The engine is disengaged; only the wheels turn with the vehicle.", "conservative"),
+    (
+        "straight",
+        "The vehicle runs straight, and the tires' grip holds along the course alone.",
+        "common practice",
+    ),
+    (
+        "rotors",
+        "The rotors begin at the temperature of the air, take all the heat and lose none.",
+        "common practice",
+    ),
+)
+
+
 def _assumptions(setting: Setting) -> Iterable[Assumption]:
     way = "back, because the run-up is the shorter end" if setting.back else "out"
+    begins = f"Every stop begins at the end of the last timed section at {setting.why}."
+    considered = f"The stop considered is that of the run {way}."
     rests = [
-        (
-            "speed",
-            f"Every stop begins at the end of the last timed section at {setting.why}.",
-            "the program's rule",
-        ),
-        ("way", f"The stop considered is that of the run {way}.", "the program's rule"),
-        (
-            "low",
-            "A parachute's drag is the low end of its range less the loss in the wake.",
-            "conservative",
-        ),
-        (
-            "clutch",
-            "The engine is disengaged; only the wheels turn with the vehicle.",
-            "conservative",
-        ),
-        (
-            "straight",
-            "The vehicle runs straight, and the tires' grip holds along the course alone.",
-            "common practice",
-        ),
-        (
-            "rotors",
-            "The rotors begin at the temperature of the air, take all the heat and lose none.",
-            "common practice",
-        ),
+        ("speed", begins, "the program's rule"),
+        ("way", considered, "the program's rule"),
+        *RESTS,
     ]
     unknown = [c.name for c in setting.canopies.values() if not c.fill_constant and not c.type]
     if unknown:
-        rests.append(
-            (
-                "fill",
-                f"{', '.join(unknown)}: no fill constant is known; {LONGEST_FILL:g} diameters of "
-                "travel are taken, the most that is printed for any type.",
-                "conservative",
-            )
+        taken = (
+            f"{', '.join(unknown)}: no fill constant is known; {LONGEST_FILL:g} diameters of "
+            "travel are taken, the most that is printed for any type."
         )
+        rests.append(("fill", taken, "conservative"))
     for word, text, source in rests:
         yield Assumption(f"stopping.assumption.{word}", text, WORD, source)
 

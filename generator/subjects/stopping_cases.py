@@ -9,6 +9,7 @@ from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy
 from buildspec.sections.stopping import Deploy
 from buildspec.sections.stopping import Stopping as Section
+from generator.run import plan as p
 from generator.run import stop as s
 from generator.run.car import Car, Course, forces
 from generator.spread import NOWHERE, Shift, at, sources
@@ -85,18 +86,18 @@ def vehicle(setting: Setting, shift: Shift = NOWHERE) -> tuple[Car, Course, floa
     )
 
 
-def plan(setting: Setting, shift: Shift = NOWHERE) -> s.Plan:
+def plan(setting: Setting, shift: Shift = NOWHERE) -> p.Plan:
     """What the driver does, SI."""
     section, brakes = setting.section, setting.section.brakes
     chutes = tuple(_deployment(setting, d, shift) for d in section.deploy)
     force = at(brakes.torque, shift) / radius(setting.of, shift) if brakes else 0.0
-    made = s.Brakes(brakes.below.si, force, at(brakes.delay, shift)) if brakes else None
-    return s.Plan(
+    made = p.Brakes(brakes.below.si, force, at(brakes.delay, shift)) if brakes else None
+    return p.Plan(
         max(at(section.throttle_delay, shift), 0.0), at(section.engine_braking, shift), chutes, made
     )
 
 
-def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> s.Deployment:
+def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> p.Deployment:
     canopy = setting.canopies[deploy.parachute]
     found = ranges(canopy, shift)
     trigger, value = next(
@@ -111,7 +112,7 @@ def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> s.Deployment:
     )
     ground = setting.of.ground.si if setting.of.ground else 0.0
     travel = (found.fill or LONGEST_FILL) * (found.diameter or 0.0)
-    return s.Deployment(
+    return p.Deployment(
         deploy.parachute,
         trigger,  # type: ignore[arg-type]
         value.si,
@@ -129,7 +130,7 @@ def run(
 ) -> s.Stop:
     """One stop."""
     model, way, mass = vehicle(setting, shift)
-    what = s.without(plan(setting, shift), case.failed, brakes=case.brakes, late=case.late)
+    what = p.without(plan(setting, shift), case.failed, brakes=case.brakes, late=case.late)
     return s.stop(model, way, what, speed=setting.speed, mass=mass, tolerance=tolerance)
 
 
@@ -190,11 +191,11 @@ def latest_mark(setting: Setting, works: Case) -> float | None:
 
     def fits(mark: float) -> bool:
         done = s.stop(
-            model, way, s.pulled_at(usual, mark), speed=setting.speed, mass=mass, tolerance=None
+            model, way, p.pulled_at(usual, mark), speed=setting.speed, mass=mass, tolerance=None
         )
         return not done.stalled and done.distance <= limit
 
-    return s.bisect(fits, 0.0, limit, to=1.0)
+    return p.bisect(fits, 0.0, limit, to=1.0)
 
 
 def fastest_on_brakes(setting: Setting) -> float | None:
@@ -203,11 +204,11 @@ def fastest_on_brakes(setting: Setting) -> float | None:
     if brakes is None:
         return None
     model, way, mass = vehicle(setting)
-    alone = s.Plan(
+    alone = p.Plan(
         setting.section.throttle_delay.si,
         setting.section.engine_braking.si,
         (),
-        s.Brakes(1e4, brakes.limit, brakes.delay),
+        p.Brakes(1e4, brakes.limit, brakes.delay),
     )
     limit = setting.available / setting.section.factor.si
 
@@ -215,4 +216,4 @@ def fastest_on_brakes(setting: Setting) -> float | None:
         done = s.stop(model, way, alone, speed=speed, mass=mass, tolerance=None)
         return not done.stalled and done.distance <= limit
 
-    return s.bisect(fits, 1.0, 2.0 * setting.speed, to=0.1)
+    return p.bisect(fits, 1.0, 2.0 * setting.speed, to=0.1)

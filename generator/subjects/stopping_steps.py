@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from buildspec.sections.stopping import Brakes
 from generator.formulas import motion
 from generator.formulas import stopping as f
 from generator.run.car import forces, grip
@@ -14,46 +15,18 @@ from generator.work import work
 
 def steps(setting: Setting, works: Stop, hottest: Stop) -> tuple[WorkedStep, ...]:
     """Energy at the beginning, the brakes' force, their closed-form distance, and the heat of the hottest case."""
-    model, way, mass = vehicle(setting)
-    found = [
-        work(
-            f.kinetic_energy,
-            "stopping.step.energy",
-            "Energy at the end of the timed sections",
-            mass=mass,
-            speed=setting.speed,
-            note="The mass counts the turning wheels.",
-        )
-    ]
+    energy = work(
+        f.kinetic_energy,
+        "stopping.step.energy",
+        "Energy at the end of the timed sections",
+        mass=vehicle(setting)[2],
+        speed=setting.speed,
+        note="The mass counts the turning wheels.",
+    )
     brakes = setting.section.brakes
     if brakes is None or not has_radius(setting.of):
-        return tuple(found)
-    force = work(
-        f.brake_force,
-        "stopping.step.brakes",
-        "Force that the brakes' torque gives",
-        torque=brakes.torque,
-        radius=radius(setting.of),
-    )
-    acting = forces(model, way, brakes.below.si)
-    held = grip(model, acting, model.braked, mass=mass, resistance=acting.resistance, sign=-1.0)
-    lesser = min(force.value, held)
-    found += [
-        force,
-        work(
-            motion.stopping_distance,
-            "stopping.step.closed_form",
-            "Brakes alone from the speed they are used at, in closed form",
-            mass=mass,
-            density=setting.of.density,
-            drag_area=model.drag_area,
-            speed=brakes.below,
-            force=lesser + acting.rolling + acting.grade,
-            note="The force is the lesser of torque and grip there, with rolling resistance and grade, and is kept "
-            f"constant; the grip there holds {held:,.0f} N. It is a check of the integration's "
-            "size, not its result.",
-        ),
-    ]
+        return (energy,)
+    found = [energy, *_on_brakes(setting, brakes)]
     if brakes.rotor_mass and brakes.specific_heat:
         found.append(
             work(
@@ -66,3 +39,31 @@ def steps(setting: Setting, works: Stop, hottest: Stop) -> tuple[WorkedStep, ...
             )
         )
     return tuple(found)
+
+
+def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, WorkedStep]:
+    """The force of the brakes, and how far they alone take, in closed form."""
+    model, way, mass = vehicle(setting)
+    force = work(
+        f.brake_force,
+        "stopping.step.brakes",
+        "Force that the brakes' torque gives",
+        torque=brakes.torque,
+        radius=radius(setting.of),
+    )
+    acting = forces(model, way, brakes.below.si)
+    held = grip(model, acting, model.braked, mass=mass, resistance=acting.resistance, sign=-1.0)
+    closed = work(
+        motion.stopping_distance,
+        "stopping.step.closed_form",
+        "Brakes alone from the speed they are used at, in closed form",
+        mass=mass,
+        density=setting.of.density,
+        drag_area=model.drag_area,
+        speed=brakes.below,
+        force=min(force.value, held) + acting.rolling + acting.grade,
+        note="The force is the lesser of torque and grip there, with rolling resistance and grade, and is kept "
+        f"constant; the grip there holds {held:,.0f} N. It is a check of the integration's "
+        "size, not its result.",
+    )
+    return force, closed

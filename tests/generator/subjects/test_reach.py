@@ -17,7 +17,8 @@ from scipy.optimize import minimize
 from generator.formulas import reach as f
 from tests.generator.subjects.scenes import check, evaluated, read_text, rule, value
 
-number = st.floats(-3.0, 3.0)
+number = st.floats(-3.0, 3.0).map(lambda v: round(v, 9))
+"""Whole nanometres: the reference library answers `inf` for a piece some 1e-198 m long."""
 point = st.tuples(number, number, number)
 
 

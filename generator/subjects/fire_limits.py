@@ -1,0 +1,85 @@
+"""The subject `fire`: what bounds a gaseous agent's concentration, people above and the cold below."""
+
+from __future__ import annotations
+
+from buildspec.quantities import Quantity
+from buildspec.sections.fire import Fire
+from generator.checks import make_check
+from generator.formulas import fire as f
+from generator.formulas.air import SEA_LEVEL_PRESSURE
+from generator.subjects.fire_records import Supply
+from generator.tables.agents import Saturation
+from generator.vocabulary import Check, Result
+
+
+def design_of(supply: Supply) -> Quantity | None:
+    """The design concentration: the zone's own where stated, else the agent's."""
+    return supply.zone.design_concentration or supply.properties.decides.get("design")
+
+
+def exposure(section: Fire, supply: Supply, hot: Result) -> tuple[Check, ...]:
+    """The concentration people breathe against the level without effect; only where people are."""
+    if not supply.zone.occupied:
+        return ()
+    limit = supply.properties.decides.get("noael")
+    name, title = f"{supply.id}.noael", f"{supply.properties.agent.name}: no-effect level (NOAEL)"
+    capacity = (
+        Result(name, title, limit.si, "share", limit.standard_uncertainty)
+        if limit
+        else Result(name, title, None, "share", absent=supply.properties.lacking("noael"))
+    )
+    inputs = (
+        *hot.inputs,
+        section.exposure_factor.id,
+        *((limit.id,) if limit and not limit.default else ()),
+    )
+    return (
+        make_check(
+            f"{supply.check_id}.exposure",
+            f"{supply.title}: what the driver breathes",
+            demand=hot,
+            capacity=capacity,
+            factor=section.exposure_factor.si,
+            inputs=inputs,
+            sources=(limit.source,) if limit else (),
+            basis_of_verdict="at the hottest, in the venue's air, all agent evenly mixed in; nearer a "
+            "nozzle it is more",
+        ),
+    )
+
+
+def ceiling(section: Fire, supply: Supply) -> tuple[Check, ...]:
+    """Whether the agent's vapour pressure lets the design concentration be reached at all when
+    coldest.
+    """
+    saturation, design = supply.properties.agent.vapour_pressure, design_of(supply)
+    if saturation is None or design is None:
+        return ()
+    asked = Result(
+        f"{supply.id}.design",
+        f"{supply.properties.agent.name}: design concentration",
+        design.si,
+        "share",
+        design.standard_uncertainty,
+    )
+    return (
+        make_check(
+            f"{supply.check_id}.ceiling",
+            f"{supply.title}: whether the cold lets enough of it evaporate",
+            demand=asked,
+            capacity=_vapour_limit(section, supply, saturation),
+            inputs=(section.coldest.id, *(() if design.default else (design.id,))),
+            sources=(saturation.source,),
+        ),
+    )
+
+
+def _vapour_limit(section: Fire, supply: Supply, saturation: Saturation) -> Result:
+    name = f"{supply.id}.ceiling"
+    title = f"{supply.title}: highest concentration its vapour pressure allows"
+    vapour = f.saturation_pressure(rows=saturation.rows, temperature=section.coldest.si)
+    if vapour is None:
+        absent = "the vapour pressure's table does not reach this temperature"
+        return Result(name, title, None, "share", absent=absent)
+    limit = f.vapour_ceiling(vapour=vapour, pressure=SEA_LEVEL_PRESSURE)
+    return Result(name, title, limit, "share", inputs=(section.coldest.id,))

@@ -1,0 +1,207 @@
+"""The subject `reach`: the room around helmet, hands and shoulders, and what the eyes see."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+import numpy as np
+
+from buildspec.quantities import Quantity
+from buildspec.sections.controls import Control
+from buildspec.sections.driver import Driver, Edge, Opening, Part, Point, Steering, Tube
+from generator.checks import make_check
+from generator.formulas import reach as f
+from generator.spread import NOWHERE, Shift, at, sources, spread
+from generator.vocabulary import Check, Result, WorkedStep
+from generator.work import as_result, work
+
+WORD = "reach"
+Placed = Point | Control | Part | Steering
+
+
+Room = tuple[Check, tuple[WorkedStep, ...]]
+
+
+def _vector(point: Placed, shift: Shift) -> f.Vector:
+    return np.array([at(point.x, shift), at(point.y, shift), at(point.z, shift)])
+
+
+def _clearance(
+    name: str,
+    title: str,
+    asked: Quantity | None,
+    far: Callable[[Shift], float],
+    *,
+    radii: tuple[Quantity | None, Quantity | None],
+    given: tuple[Quantity, ...],
+) -> Room:
+    """A gap between two round things against the clearance asked for."""
+    first, second = radii
+    middle = Result(
+        f"{WORD}.{name}.distance", f"{title}: distance between the middles", far(NOWHERE), "length"
+    )
+    step = work(
+        f.gap,
+        f"{WORD}.{name}.gap",
+        f"{title}: gap",
+        distance=middle,
+        first=first or 0.0,
+        second=second or 0.0,
+    )
+    own = tuple(q for q in (first, second) if q)
+    uncertainty = spread(
+        lambda shift: far(shift) - sum(at(q, shift) for q in own), sources((*given, *own))
+    )
+    capacity = as_result(step, uncertainty, ids(*given, *own))
+    demand = (
+        Result(asked.id, "clearance asked for", asked.si, "length", inputs=(asked.id,))
+        if asked
+        else Result("", "clearance asked for", None, "length", absent="no clearance is stated")
+    )
+    return make_check(
+        f"{WORD}.check.{name}",
+        title,
+        demand=demand,
+        capacity=capacity,
+        inputs=(*demand.inputs, *capacity.inputs),
+        sources=(f.GEOMETRY,),
+    ), (step,)
+
+
+def helmet(driver: Driver) -> Iterable[Room]:
+    for tube in driver.structure if driver.helmet else ():
+        yield _tube(driver, tube)
+
+
+def _tube(driver: Driver, tube: Tube) -> Room:
+    helmet = driver.helmet
+    assert helmet is not None
+    centre = Point(x=helmet.x, y=helmet.y, z=helmet.z)
+    ends = (centre, tube.begin, tube.end)
+    return _clearance(
+        f"helmet.{tube.id}",
+        f"Helmet to {tube.name or tube.id}",
+        helmet.clearance,
+        lambda shift: f.segment_distance(*(_vector(p, shift) for p in ends)),
+        radii=(helmet.radius, tube.radius),
+        given=tuple(q for p in ends for q in (p.x, p.y, p.z)),
+    )
+
+
+def wheel(driver: Driver) -> Iterable[Room]:
+    wheel = driver.steering
+    for part in driver.body if wheel else ():
+        assert wheel is not None
+        yield _swept(wheel, part)
+
+
+def _swept(wheel: Steering, part: Part) -> Room:
+    given = (wheel.x, wheel.y, wheel.z, wheel.rake, wheel.radius, part.x, part.y, part.z)
+    return _clearance(
+        f"wheel.{part.id}",
+        f"Steering wheel to {part.name or part.id}",
+        wheel.clearance,
+        lambda shift: f.disc_distance(
+            _vector(part, shift),
+            _vector(wheel, shift),
+            at(wheel.rake, shift),
+            at(wheel.radius, shift),
+        ),
+        radii=(None, part.radius),
+        given=given,
+    )
+
+
+def openings(driver: Driver) -> Iterable[Room]:
+    for opening in driver.openings:
+        yield _opening(driver.breadth, opening)
+
+
+def _opening(breadth: Quantity | None, opening: Opening) -> Room:
+    name = f"opening.{opening.id}"
+    demand = (
+        Result(
+            breadth.id,
+            "shoulder breadth in full gear",
+            breadth.si,
+            "length",
+            breadth.standard_uncertainty,
+            inputs=(breadth.id,),
+        )
+        if breadth
+        else Result("", "shoulder breadth", None, "length", absent="driver.breadth is not stated")
+    )
+    capacity = Result(
+        f"{WORD}.{name}.width",
+        f"{opening.name or opening.id}: clear width",
+        opening.width.si,
+        "length",
+        opening.width.standard_uncertainty,
+        inputs=(opening.width.id,),
+    )
+    return make_check(
+        f"{WORD}.check.{name}",
+        f"{opening.name or opening.id}: shoulders pass",
+        demand=demand,
+        capacity=capacity,
+        inputs=(*demand.inputs, *capacity.inputs),
+        basis_of_verdict="one shoulder after the other may pass where both at once "
+        "do not; a drill shows",
+    ), ()
+
+
+def views(driver: Driver) -> Iterable[Room]:
+    for edge in driver.view if driver.eyes else ():
+        assert driver.eyes is not None
+        yield _view(driver.eyes, edge)
+
+
+def _view(eyes: Point, edge: Edge) -> Room:
+    """How far below the horizontal the driver sees over an edge ahead."""
+    name, title = f"view.{edge.id}", f"View over {edge.name or edge.id}"
+    given = (eyes.x, eyes.y, eyes.z, edge.at.x, edge.at.y, edge.at.z)
+
+    def ahead(shift: Shift) -> float:
+        return float(
+            np.hypot(
+                at(eyes.x, shift) - at(edge.at.x, shift), at(eyes.y, shift) - at(edge.at.y, shift)
+            )
+        )
+
+    def angle(shift: Shift) -> float:
+        return f.view_angle(height=at(eyes.z, shift) - at(edge.at.z, shift), ahead=ahead(shift))
+
+    step = work(
+        f.view_angle,
+        f"{WORD}.{name}.angle",
+        f"{title}: angle below the horizontal",
+        height=eyes.z.si - edge.at.z.si,
+        ahead=ahead(NOWHERE),
+    )
+    capacity = as_result(step, spread(angle, sources(given)), ids(*given))
+    demand = Result(
+        edge.least_angle.id,
+        "angle asked for",
+        edge.least_angle.si,
+        "angle",
+        inputs=(edge.least_angle.id,),
+    )
+    return make_check(
+        f"{WORD}.check.{name}",
+        title,
+        demand=demand,
+        capacity=capacity,
+        signed=True,
+        inputs=(*demand.inputs, *capacity.inputs),
+        sources=(f.GEOMETRY,),
+    ), (step,)
+
+
+def ids(*quantities: Quantity) -> tuple[str, ...]:
+    """The ids of some values of the description."""
+    return tuple(q.id for q in quantities)
+
+
+def room_of(driver: Driver) -> tuple[Room, ...]:
+    """Every clearance, opening and view, with its steps."""
+    return (*helmet(driver), *wheel(driver), *openings(driver), *views(driver))

@@ -1,0 +1,44 @@
+"""What the subject `stability` hands from one of its parts to the next, and to its page and charts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from buildspec.quantities import Quantity
+from buildspec.sections.shape import Shape
+from generator.subjects.run_model import Parts
+from generator.subjects.stability_parts import Contributor
+from generator.vocabulary import Result
+
+WORD = "stability"
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionLine:
+    """Static margin in one condition. `running` is one that leaves no item out: the others do not run."""
+
+    title: str
+    cg_x: float
+    running: bool
+    in_wheelbases: Result
+    in_lengths: Result
+
+
+@dataclass(frozen=True, eq=False)
+class Detail:
+    """Everything the page and the charts show."""
+
+    of: Parts
+    shape: Shape
+    speed: float
+    why: str
+    contributors: tuple[Contributor, ...]
+    slope: Result
+    centre: Result
+    conditions: tuple[ConditionLine, ...]
+    winds: tuple[tuple[float, float], ...]
+    axles: tuple[tuple[float, float, float], ...]
+    wind: Result
+    side: tuple[Result, ...]
+    steering: tuple[Result, ...]
+    inputs: tuple[Quantity, ...]

@@ -1,0 +1,142 @@
+"""The subject `stability`: its worked steps, and what it says in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from buildspec.quantities import Quantity, show
+from generator.formulas import air as air_formulas
+from generator.formulas import stability as f
+from generator.run.car import GRAVITY
+from generator.subjects.stability_parts import steps
+from generator.subjects.stability_records import WORD, Detail
+from generator.vocabulary import Assumption, Caution, OpenItem, WorkedStep
+from generator.work import work
+
+
+def worked(detail: Detail, compression: float) -> Iterable[WorkedStep]:
+    yield from steps(detail.shape, compression)
+    for line in detail.conditions[:1]:
+        yield work(
+            f.static_margin,
+            "stability.step.static_margin",
+            f"Static margin, {line.title}",
+            pressure=detail.centre,
+            gravity=line.cg_x,
+            length=detail.of.axles.wheelbase(),
+        )
+    if detail.of.course.cross_wind:
+        yield from _wind_steps(detail, detail.of.course.cross_wind)
+    if detail.shape.steering_stop:
+        yield from _lock_steps(detail, detail.shape.steering_stop)
+
+
+def _wind_steps(detail: Detail, wind: Quantity) -> Iterable[WorkedStep]:
+    angle = work(
+        f.sideslip,
+        "stability.step.sideslip",
+        "Side-slip angle in the crosswind",
+        wind=wind,
+        speed=detail.speed,
+    )
+    q = work(
+        air_formulas.dynamic_pressure,
+        "stability.step.pressure",
+        "Dynamic pressure of the resulting wind",
+        density=detail.of.density,
+        speed=math.hypot(detail.speed, wind.si),
+    )
+    yield from (angle, q)
+    yield work(
+        f.side_force,
+        "stability.step.side_force",
+        "Side force in the crosswind",
+        pressure=q.value,
+        reference=detail.shape.reference_area,
+        slope=detail.slope,
+        angle=angle.value,
+    )
+
+
+def _lock_steps(detail: Detail, stop: Quantity) -> Iterable[WorkedStep]:
+    radius = work(
+        f.turning_radius,
+        "stability.step.radius",
+        "Least radius at the steering stops",
+        wheelbase=detail.of.axles.wheelbase(),
+        angle=stop,
+    )
+    yield radius
+    yield work(
+        f.lateral_acceleration,
+        "stability.step.lock",
+        "Lateral acceleration full lock would ask for at that speed",
+        speed=detail.speed,
+        radius=radius.value,
+    )
+
+
+# ----------------------------------------------------------------------------- in words
+
+
+def cautions(detail: Detail) -> Iterable[Caution]:
+    yield Caution(
+        "stability.caution.method",
+        "An estimate by components is for arranging and comparing. A body near the ground, exposed "
+        "wheels and the flow behind them need a test or CFD; enter such results under "
+        "`shape.whole`, and they decide.",
+        WORD,
+    )
+    yield Caution(
+        "stability.caution.wind",
+        "Gusts, dust devils and a sudden lee are stronger than the wind that is announced. The "
+        "rulebook in force and the officials decide in which wind cars run.",
+        WORD,
+        hazard=True,
+    )
+    for line in detail.steering:
+        much = (line.value or 0.0) > 2.0 * detail.of.course.friction.si * GRAVITY
+        if line.id == "stability.lock_acceleration" and much:
+            yield Caution(
+                "stability.caution.lock",
+                f"At {show(detail.speed, 'speed', detail.of.system, figures=3)} full lock would "
+                f"ask for {(line.value or 0.0) / GRAVITY:.1f} g, many times what the tires hold: "
+                "the stops do not protect at speed, only the driver's hands do.",
+                WORD,
+                hazard=True,
+            )
+
+
+def assumptions(detail: Detail) -> Iterable[Assumption]:
+    rests = [
+        (
+            "slender",
+            "Bodies count as slender bodies without ground or wheels; a section counts as the "
+            "circle of its height, because the flow across a slender body depends on its height "
+            "alone.",
+            f.BARROWMAN,
+        ),
+        (
+            "balance",
+            "The crosswind is steady and the tires hold force and moment in balance at constant "
+            "speed; the driven axle also passes the thrust for it.",
+            "common practice",
+        ),
+        ("friction", "The friction across is that along the course.", "common practice"),
+    ]
+    for word, text, source in rests:
+        yield Assumption(f"stability.assumption.{word}", text, WORD, source)
+
+
+def open_items(detail: Detail) -> Iterable[OpenItem]:
+    if detail.shape.whole is None:
+        yield OpenItem(
+            "stability.method",
+            WORD,
+            "measurement",
+            "Slope and centre of pressure are an estimate by components",
+            "test the shape or compute its flow, ground and wheels included, and state the result under "
+            "`shape.whole`",
+            ("stability.check.static_margin", "stability.check.crosswind"),
+        )
