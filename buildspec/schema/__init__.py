@@ -12,6 +12,7 @@ Keywords of our own, beside those of JSON Schema 2020-12 (an editor passes over 
   entries may agree; `x-acyclic`: the key under which entries name others, without a circle;
 - `x-refers`: the list (or lists, `*` for every entry) whose ids a text or key must be one of;
   `x-counts`: the list that has as many entries as this number says;
+- `x-file`: a text that names a file of the build folder which proves something;
 - `x-always`: a section that is filled also where it is not written.
 """
 

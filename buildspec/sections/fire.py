@@ -10,6 +10,7 @@ from typing import Literal
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, Place, quoted
 from buildspec.quantities import Basis, Quantity
+from buildspec.sections.event import after_event
 
 Propellant = Literal["stored pressure", "cartridge"]
 Releaser = Literal["driver", "outside", "automatic"]
@@ -47,9 +48,14 @@ class Bottle:
     gross: Quantity | None = None
     tare: Quantity | None = None
     weighed: datetime.date | None = None
+    gauge: Quantity | None = None
+    gauge_expected: Quantity | None = None
+    gauge_read: datetime.date | None = None
     propellant: Propellant | None = None
     filled: datetime.date | None = None
     inspected: datetime.date | None = None
+    manufactured: datetime.date | None = None
+    pressure_tested: datetime.date | None = None
     lowest_temperature: Quantity | None = None
     highest_temperature: Quantity | None = None
     freezes: Quantity | None = None
@@ -131,6 +137,8 @@ class Prescribed:
     least_agent: tuple[LeastAgent, ...] = ()
     nozzles: tuple[NozzleCount, ...] = ()
     inspection_months: int | None = None
+    pressure_test_months: int | None = None
+    bottle_life_months: int | None = None
     systems: int | None = None
     releases: tuple[Releaser, ...] = ()
     inside: str = ""
@@ -147,6 +155,7 @@ class Fire:
     amount_factor: Quantity
     exposure_factor: Quantity
     loss_allowed: Quantity
+    pressure_loss_allowed: Quantity
     zones: tuple[Zone, ...]
     bottles: tuple[Bottle, ...]
     nozzles: tuple[Nozzle, ...] = ()
@@ -159,8 +168,8 @@ class Fire:
 
 
 def problems(section: Fire, build: Build) -> Iterator[Diagnostic]:
-    """Temperatures the wrong way round, bottles lighter than empty, more agent shared out than
-    there is.
+    """Temperatures the wrong way round, bottles lighter than empty, dates that cannot be, more agent
+    shared out than there is.
     """
     if section.coldest.si >= section.hottest.si:
         yield Diagnostic(
@@ -172,6 +181,7 @@ def problems(section: Fire, build: Build) -> Iterator[Diagnostic]:
         )
     for bottle in section.bottles:
         yield from _bottle_problems(bottle, build)
+        yield from _date_problems(bottle, build)
         yield from _share_problems(section, bottle, build)
 
 
@@ -198,6 +208,44 @@ def _bottle_problems(bottle: Bottle, build: Build) -> Iterator[Diagnostic]:
             f"the lowest temperature, {low.written}, is not below the highest, {high.written}",
             _place(build, f"{name}.lowest_temperature"),
             "exchange or correct the two",
+        )
+
+
+DATES = {
+    "weighed": "weighed",
+    "gauge_read": "read",
+    "filled": "filled",
+    "inspected": "inspected",
+    "manufactured": "made",
+    "pressure_tested": "pressure tested",
+}
+"""The dates of a bottle, and what was done on them."""
+
+
+def _date_problems(bottle: Bottle, build: Build) -> Iterator[Diagnostic]:
+    """Days after the event, before the bottle was made, and a weighing before the last filling."""
+    name = f"fire.bottles.{bottle.id}"
+    for word, done in DATES.items():
+        day: datetime.date | None = getattr(bottle, word)
+        place = build.where(f"{name}.{word}")
+        if problem := after_event("fire.dates", done, day, place, build):
+            yield problem
+        elif day and bottle.manufactured and day < bottle.manufactured:
+            yield Diagnostic(
+                "fire.dates",
+                f"it was {done} on {day}, before it was made on {bottle.manufactured}",
+                place,
+                "correct one of the two dates",
+                (Note(build.where(f"{name}.manufactured"), "the day it was made"),),
+            )
+    if bottle.weighed and bottle.filled and bottle.weighed < bottle.filled:
+        yield Diagnostic(
+            "fire.weighing",
+            f"it was weighed on {bottle.weighed} and filled after that, on {bottle.filled}: the "
+            "weighing says nothing of what is in it now",
+            build.where(f"{name}.weighed"),
+            "weigh it again, or correct the date",
+            (Note(build.where(f"{name}.filled"), "the filling"),),
         )
 
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, Place
+from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Basis, Quantity
+from buildspec.sections.event import after_event
 
 Type = Literal[
     "suit",
@@ -86,15 +87,35 @@ class Gear:
 
 
 def problems(section: Gear, build: Build) -> Iterator[Diagnostic]:
-    """Dates that contradict each other."""
+    """Dates that contradict each other, and days after the event on which something was done."""
     for item in section.items:
-        if item.manufactured and item.tested and item.tested < item.manufactured:
-            place = build.place(f"gear.items.{item.id}.tested") or build.place(
-                f"gear.items.{item.id}"
-            )
-            yield Diagnostic(
-                "gear.dates",
-                f"it was tested on {item.tested}, before it was made on {item.manufactured}",
-                place or Place("build.yaml"),
-                "correct one of the two dates",
-            )
+        yield from _item_problems(item, build)
+    for number, seam in enumerate(section.seams):
+        place = build.where(f"gear.seams.{number}.checked", f"gear.seams.{number}")
+        if problem := after_event("gear.dates", "checked", seam.checked, place, build):
+            yield problem
+
+
+def _item_problems(item: Item, build: Build) -> Iterator[Diagnostic]:
+    name = f"gear.items.{item.id}"
+    for word, done, day in (
+        ("manufactured", "made", item.manufactured),
+        ("tested", "tested", item.tested),
+    ):
+        place = build.where(f"{name}.{word}")
+        if problem := after_event("gear.dates", done, day, place, build):
+            yield problem
+    if item.manufactured and item.tested and item.tested < item.manufactured:
+        yield Diagnostic(
+            "gear.dates",
+            f"it was tested on {item.tested}, before it was made on {item.manufactured}",
+            build.where(f"{name}.tested"),
+            "correct one of the two dates",
+        )
+    if item.manufactured and item.expires and item.expires < item.manufactured:
+        yield Diagnostic(
+            "gear.dates",
+            f"its last day, {item.expires}, lies before it was made on {item.manufactured}",
+            build.where(f"{name}.expires"),
+            "correct one of the two dates",
+        )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, Place
+from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Basis, Quantity
 from buildspec.sections.driver import Point
 
@@ -46,27 +46,28 @@ def problems(section: Vents, build: Build) -> Iterator[Diagnostic]:
     """Ports outside their tank, and attitudes that no valve closes in."""
     for tank in section.tanks:
         name = f"vents.tanks.{tank.id}"
-        if not _inside(tank, tank.vent[0]):
+        if axis := _outside(tank, tank.vent[0]):
             yield Diagnostic(
                 "vents.port",
-                "the vent's first point lies outside the tank",
-                build.place(f"{name}.vent.0.x") or Place("build.yaml"),
+                f"the vent's first point lies outside the tank along {axis}",
+                build.where(f"{name}.vent.0.{axis}"),
                 "begin the vent with its port in the tank, or correct the tank's box",
             )
         if tank.closes and not tank.valve:
             yield Diagnostic(
                 "vents.valve",
                 "`closes` says when a valve closes, and no valve is stated",
-                build.place(f"{name}.closes") or build.place(name) or Place("build.yaml"),
+                build.where(f"{name}.closes"),
                 "name it under `valve`, or take `closes` out",
             )
 
 
-def _inside(tank: Tank, point: Point) -> bool:
-    """Whether a point lies in the tank's box, its walls included."""
+def _outside(tank: Tank, point: Point) -> str:
+    """The first axis along which a point lies outside the tank's box; "" for one inside or on a wall."""
     sides = (
-        (point.x, tank.x, tank.length),
-        (point.y, tank.y, tank.width),
-        (point.z, tank.z, tank.height),
+        ("x", point.x, tank.x, tank.length),
+        ("y", point.y, tank.y, tank.width),
+        ("z", point.z, tank.z, tank.height),
     )
-    return all(abs(p.si - middle.si) <= size.si / 2.0 + 1e-9 for p, middle, size in sides)
+    off = (a for a, p, mid, size in sides if abs(p.si - mid.si) > size.si / 2.0 + 1e-9)
+    return next(off, "")

@@ -4,16 +4,18 @@ driver.
 
 from __future__ import annotations
 
+import datetime
 import functools
 import operator
 from collections.abc import Iterable, Mapping
 
 from buildspec.build import Build
-from buildspec.sections.fire import Fire
+from buildspec.sections.fire import DATES, Fire
 from buildspec.sections.venue import Venue
 from generator.formulas import fire as f
 from generator.formulas.air import SEA_LEVEL_PRESSURE, standard_air
 from generator.subjects import fire_bottles, fire_rules, fire_supply, fire_zones
+from generator.subjects.dates import Done, ahead
 from generator.subjects.fire_gas import gas
 from generator.subjects.fire_records import (
     WORD,
@@ -42,7 +44,9 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     supplies, delivered = fire_supply.supplies(section, content)
     zones, levels, courses = _zones(section, air, supplies)
     own = (fire_zones.reach(section), fire_bottles.bottles(section, content))
-    part = _sum((about_air, weighed, delivered, zones, *own, _general(section, supplies)))
+    part = _sum(
+        (about_air, weighed, delivered, zones, *own, _general(section, supplies, given.as_of))
+    )
     losses = fire_bottles.losses(section, supplies, {r.id: r for r in part.results}, content)
     used = {s.properties.agent.name: s.properties for s in supplies}
     return Outcome(
@@ -152,7 +156,7 @@ def _air_assumption(known: bool) -> tuple[Assumption, ...]:
 # -------------------------------------------------------------------------------- in general
 
 
-def _general(section: Fire, supplies: tuple[Supply, ...]) -> Part:
+def _general(section: Fire, supplies: tuple[Supply, ...], as_of: datetime.date) -> Part:
     names = {s.properties.agent.name: s.properties.agent for s in supplies}
     own = tuple(
         Caution(f"{WORD}.agent.{slug(a.name)}.caution_{i}", f"{a.name}: {text}", WORD, hazard=True)
@@ -162,7 +166,7 @@ def _general(section: Fire, supplies: tuple[Supply, ...]) -> Part:
     return Part(
         cautions=(*_cautions(section), *own),
         assumptions=_assumptions(section),
-        open_items=tuple(_unserved(section)),
+        open_items=(*_unserved(section), *ahead(WORD, _done(section), as_of)),
     )
 
 
@@ -197,6 +201,14 @@ def _assumptions(section: Fire) -> tuple[Assumption, ...]:
         ),
     )
     return tuple(Assumption(f"{WORD}.assumption.{k}", t, WORD, s) for k, t, s in texts)
+
+
+def _done(section: Fire) -> Iterable[Done]:
+    """Every day on which something is said to have been done to a bottle."""
+    for bottle in section.bottles:
+        for word, done in DATES.items():
+            title = f"{bottle.name or bottle.id}: {done}"
+            yield f"fire.bottles.{bottle.id}.{word}", title, getattr(bottle, word)
 
 
 def _unserved(section: Fire) -> Iterable[OpenItem]:

@@ -19,7 +19,11 @@ def bottles(section: Fire, content: Mapping[str, Result]) -> Part:
     checks = tuple(
         c
         for b in section.bottles
-        for c in (*_weight(section, b, content[b.id]), *_temperatures(section, b))
+        for c in (
+            *_weight(section, b, content[b.id]),
+            *_pressure(section, b),
+            *_temperatures(section, b),
+        )
     )
     return Part(checks=checks, open_items=tuple(i for b in section.bottles for i in _missing(b)))
 
@@ -39,6 +43,39 @@ def _weight(section: Fire, bottle: Bottle, content: Result) -> tuple[Check, ...]
             inputs=(*label.inputs, *content.inputs, section.loss_allowed.id),
             sources=(section.loss_allowed.source,),
             basis_of_verdict="the factor is 1 less the loss allowed",
+        ),
+    )
+
+
+def _pressure(section: Fire, bottle: Bottle) -> tuple[Check, ...]:
+    """The gauge against what a full bottle shows at that temperature, less what may be lost."""
+    if bottle.gauge is None and bottle.gauge_expected is None:
+        return ()
+    name = f"{WORD}.bottle.{bottle.id}"
+    expected = known(
+        bottle.gauge_expected,
+        f"{name}.gauge_expected",
+        "pressure of a full bottle at the temperature of the reading",
+        "pressure",
+        f"fire.bottles.{bottle.id} states no gauge_expected",
+    )
+    shown = known(
+        bottle.gauge,
+        f"{name}.gauge",
+        "pressure by its gauge",
+        "pressure",
+        f"fire.bottles.{bottle.id} states no gauge",
+    )
+    return (
+        make_check(
+            f"{WORD}.check.{bottle.id}.pressure",
+            f"{bottle.name or bottle.id}: pressure by its gauge",
+            demand=expected,
+            capacity=shown,
+            factor=1.0 - section.pressure_loss_allowed.si,
+            inputs=(*expected.inputs, *shown.inputs, section.pressure_loss_allowed.id),
+            sources=(section.pressure_loss_allowed.source,),
+            basis_of_verdict="the factor is 1 less the loss allowed; both are gauge pressures",
         ),
     )
 
@@ -87,6 +124,8 @@ def _missing(bottle: Bottle) -> Iterable[OpenItem]:
         "highest_temperature": bottle.highest_temperature,
         "inspected": bottle.inspected,
         "mount_rating": bottle.mount_rating,
+        "manufactured": bottle.manufactured,
+        **({"gauge": bottle.gauge} if bottle.propellant == "stored pressure" else {}),
         **({"freezes": bottle.freezes} if watery else {"gross": bottle.gross, "tare": bottle.tare}),
     }
     lacking = [name for name, value in asked.items() if value is None]

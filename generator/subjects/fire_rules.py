@@ -5,7 +5,8 @@ calculation here.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from buildspec.build import Build
 from buildspec.sections.event import Event
@@ -27,7 +28,7 @@ def requirements(build: Build, section: Fire, as_of: datetime.date) -> tuple[Req
     found = (
         *_least(build, section, rules),
         *_nozzles(section, rules),
-        *_inspections(build, section, rules, as_of),
+        *_dates(build, section, rules, as_of),
         *_systems(section, rules),
         *_releases(section, rules),
         *_inside(section, rules),
@@ -178,61 +179,83 @@ def _aims(
 # ----------------------------------------------------------------------------------- dates
 
 
-def _inspections(
+Clock = tuple[tuple[datetime.date, str], datetime.date]
+"""The day that dates are held against and what it is called, and the day of the evaluation."""
+
+
+def _dates(
     build: Build, section: Fire, rules: Prescribed, as_of: datetime.date
 ) -> Iterable[Requirement]:
-    if rules.inspection_months is None:
-        return
-    event = event_date(build, as_of)
+    """Inspections, pressure tests and lives of all bottles."""
+    clock = event_date(build, as_of), as_of
     for bottle in section.bottles:
-        yield _inspection(bottle, rules, rules.inspection_months, event, as_of)
+        for span in spans(rules, bottle):
+            yield _dated(bottle, rules, span, clock)
 
 
-def _inspection(
-    bottle: Bottle,
-    rules: Prescribed,
-    months: int,
-    event: tuple[datetime.date, str],
-    as_of: datetime.date,
-) -> Requirement:
-    """The last inspection, or the filling where it is later, against the day that matters."""
-    title, ref = f"{bottle.name or bottle.id}: inspection", f"fire.bottles.{bottle.id}"
-    prescribed, word = f"every {months} months", f"inspection.{bottle.id}"
-    day, called = event
-    last = max((d for d in (bottle.inspected, bottle.filled) if d), default=None)
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A time that may pass: `months` from `last`, prescribed as `words`; `lacking` says why not known."""
+
+    word: str
+    title: str
+    words: str
+    months: int
+    last: datetime.date | None
+    done: str
+    lacking: str
+
+
+def spans(rules: Prescribed, bottle: Bottle) -> Iterable[Span]:
+    """What the rule sheet limits in time for a bottle."""
+    made, tested = bottle.manufactured, bottle.pressure_tested
+    if rules.inspection_months is not None:
+        last = _latest(bottle.inspected, bottle.filled)
+        lacking = "neither an inspection nor a filling is dated"
+        every = f"every {rules.inspection_months} months"
+        yield Span(
+            "inspection", "inspection", every, rules.inspection_months, last, "last done", lacking
+        )
+    if rules.pressure_test_months is not None:
+        lacking = "neither a pressure test nor its making is dated"
+        every = f"every {rules.pressure_test_months} months"
+        months, last = rules.pressure_test_months, _latest(tested, made)
+        yield Span(
+            "pressure_test", "pressure test", every, months, last, "last tested or made", lacking
+        )
+    if rules.bottle_life_months is not None:
+        words = f"{rules.bottle_life_months} months from its making"
+        lacking = "`manufactured` is not stated"
+        yield Span("life", "life", words, rules.bottle_life_months, made, "made", lacking)
+
+
+def _latest(*days: datetime.date | None) -> datetime.date | None:
+    return max((d for d in days if d), default=None)
+
+
+def _dated(bottle: Bottle, rules: Prescribed, span: Span, clock: Clock) -> Requirement:
+    """What was done last, and when that runs out, against the day that matters."""
+    title, ref = f"{bottle.name or bottle.id}: {span.title}", f"fire.bottles.{bottle.id}"
+    word, last, ((day, called), as_of) = f"{span.word}.{bottle.id}", span.last, clock
     if last is None:
-        return _rule(
-            word,
-            title,
-            (prescribed, None),
-            ("open", "neither an inspection nor a filling is dated"),
-            rules,
-            ref,
-        )
+        return _rule(word, title, (span.words, None), ("open", span.lacking), rules, ref)
     if last > as_of:
-        return _rule(
-            word,
-            title,
-            (prescribed, last),
-            ("open", f"{last} lies in the future on {as_of}"),
-            rules,
-            ref,
-        )
-    due = add_months(last, months)
-    said = f"last done {last}, due by {due}; {called} is on {day}"
-    return _rule(word, title, (prescribed, last), (_state(day <= due), said), rules, ref)
+        said = f"{last} lies in the future on {as_of}"
+        return _rule(word, title, (span.words, last), ("open", said), rules, ref)
+    due = add_months(last, span.months)
+    said = f"{span.done} {last}, due by {due}; {called} is on {day}"
+    return _rule(word, title, (span.words, last), (_state(day <= due), said), rules, ref)
 
 
-def due_dates(section: Fire) -> Mapping[str, tuple[str, datetime.date]]:
-    """Each bottle's next inspection, for the calendar: bottle id → (name, last day)."""
-    months = section.prescribed.inspection_months if section.prescribed else None
-    if months is None:
-        return {}
-    dated = {
-        b.id: (b.name or b.id, max((d for d in (b.inspected, b.filled) if d), default=None))
-        for b in section.bottles
-    }
-    return {i: (name, add_months(last, months)) for i, (name, last) in dated.items() if last}
+def due_dates(section: Fire) -> Iterable[tuple[str, str, datetime.date]]:
+    """For the calendar, of every bottle what runs out: id of the description, title, last day."""
+    for bottle in section.bottles if section.prescribed else ():
+        for span in spans(section.prescribed, bottle) if section.prescribed else ():
+            if span.last:
+                suffix = {"inspection": "", "pressure_test": ".pressure_tested"}
+                name = f"fire.bottles.{bottle.id}{suffix.get(span.word, '.manufactured')}"
+                title = f"{bottle.name or bottle.id}: {span.title}"
+                yield name, title, add_months(span.last, span.months)
 
 
 # ------------------------------------------------------------------------------------ rest

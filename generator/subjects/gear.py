@@ -4,12 +4,14 @@ when.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity
 from buildspec.sections.gear import Gear, Item
 from generator.formulas import gear as f
+from generator.subjects.dates import Done, ahead
 from generator.subjects.fire_records import slug
 from generator.subjects.gear_lives import event_day, expiries, requirements, season_items
 from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region
@@ -46,10 +48,22 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=(*steps, *bare),
         cautions=_cautions(),
         assumptions=(*_assumptions(), *_table_values(section)),
-        open_items=(*season_items(found, event, section.season_end), *_missing(section, regions)),
+        open_items=(
+            *season_items(found, event, section.season_end),
+            *_missing(section, regions),
+            *_photos(section, build),
+            *ahead(WORD, _seen(section), given.as_of),
+        ),
         requirements=requirements(section, event, given.as_of),
         detail=Detail(
-            section.items, section.seams, regions, found, event, section.season_end, weakest
+            section.items,
+            section.seams,
+            regions,
+            found,
+            event,
+            section.season_end,
+            weakest,
+            {i.id: photo_fault(i, build) for i in section.items},
         ),
     )
 
@@ -201,6 +215,10 @@ def _missing(section: Gear, regions: tuple[Region, ...]) -> Iterable[OpenItem]:
             f"Bare skin: {', '.join(bare)}",
             "cover it, or close the seam; no time is credited until then",
         )
+
+
+def _photos(section: Gear, build: Build) -> Iterable[OpenItem]:
+    """Labels without a photo, and photos that are named and prove nothing."""
     unshown = [i.name or i.id for i in section.items if not i.photo]
     if unshown:
         yield OpenItem(
@@ -210,6 +228,32 @@ def _missing(section: Gear, regions: tuple[Region, ...]) -> Iterable[OpenItem]:
             f"No photo of the label: {', '.join(unshown)}",
             "photograph each label and name the file under `photo`",
         )
+    for item in section.items:
+        if fault := photo_fault(item, build):
+            yield OpenItem(
+                f"{WORD}.photo.{item.id}",
+                WORD,
+                "missing",
+                f"{item.name or item.id}: photo of its label, {item.photo}: {fault}",
+                "put the photo there, or name the file that shows the label",
+                ref=f"{WORD}.items.{item.id}",
+            )
+
+
+def photo_fault(item: Item, build: Build) -> str:
+    """Why the file named as the photo of a label proves nothing; "" where it may, or none is named.
+
+    What the reader found of a file is in `Build.files`, by its name; a build made by hand has none.
+    """
+    facts: Mapping[str, Any] = getattr(build, "files", {})
+    known = facts.get(item.photo) if item.photo else None
+    return str(known.fault) if known is not None else ""
+
+
+def _seen(section: Gear) -> Iterable[Done]:
+    """The days on which seams were looked at."""
+    for number, seam in enumerate(section.seams):
+        yield f"{WORD}.seams.{number}", f"Seam at the {seam.place}: checked", seam.checked
 
 
 def _cautions() -> tuple[Caution, ...]:

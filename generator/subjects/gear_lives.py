@@ -63,20 +63,8 @@ def expiries(build: Build, section: Gear) -> tuple[Expiry, ...]:
     pieces = [e for item in section.items if (e := expiry(item))]
     fire = build.section(Fire)
     source = fire.prescribed.source if fire and fire.prescribed else ""
-    bottles = (
-        [
-            Expiry(
-                f"fire.bottles.{i}",
-                f"{name}: inspection",
-                day,
-                "inspection interval prescribed",
-                source,
-            )
-            for i, (name, day) in due_dates(fire).items()
-        ]
-        if fire
-        else []
-    )
+    due = due_dates(fire) if fire else ()
+    bottles = [Expiry(i, title, day, "interval prescribed", source) for i, title, day in due]
     return tuple(sorted((*pieces, *bottles), key=lambda e: (e.day, e.id)))
 
 

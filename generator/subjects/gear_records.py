@@ -5,7 +5,8 @@ calendar.
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from buildspec.sections.gear import Item, Seam
 from generator.vocabulary import Result
@@ -48,3 +49,4 @@ class Detail:
     event: datetime.date
     season_end: datetime.date | None
     weakest: Region | None
+    photo_faults: Mapping[str, str] = field(default_factory=dict)

@@ -335,3 +335,59 @@ def test_every_value_of_the_table_has_a_source_and_says_whether_it_was_read() ->
         for known in agent.values.values():
             assert known.source
             assert known.status in {"read", "from memory"}
+
+
+GAUGE = ", gauge: {}, gauge_expected: 13.4 bar"
+
+
+@pytest.mark.parametrize(("shown", "verdict"), [("12.07 bar", "holds"), ("12.05 bar", "short")])
+def test_a_bottle_may_lose_a_tenth_of_its_pressure(
+    tmp_path: Path, shown: str, verdict: str
+) -> None:
+    """New York City fire code, FC 904.6.3.1: service at more than 10 % lost; 0.9 · 13.4 bar is 12.06."""
+    found = evaluated(tmp_path, scene(bottle=GAUGE.format(shown)), "fire")
+    assert check(found, "fire.check.one.pressure").verdict == verdict
+
+
+def test_a_gauge_without_its_chart_decides_nothing(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, scene(bottle=", gauge: 12 bar"), "fire")
+    assert check(found, "fire.check.one.pressure").verdict == "open"
+
+
+def _clocked(bottle: str) -> str:
+    rules = "  prescribed: {source: rules, pressure_test_months: 60, bottle_life_months: 120}"
+    return scene(bottle=bottle, more=rules)
+
+
+@pytest.mark.parametrize(
+    ("made", "tested", "test", "life"),
+    [
+        ("2017-05-15", "2022-05-15", "conforms", "conforms"),
+        ("2017-05-14", "2022-05-14", "departs", "departs"),
+        ("2022-05-15", "", "conforms", "conforms"),
+        ("2022-05-14", "", "departs", "conforms"),
+    ],
+)
+def test_pressure_tests_and_lives_are_counted_to_the_event(
+    tmp_path: Path, made: str, tested: str, test: str, life: str
+) -> None:
+    """60 and 120 months before 2027-05-15, the event's day, by the calendar; the day itself still counts.
+
+    Without a test the making of the bottle is one.
+    """
+    bottle = f", manufactured: {made}" + (f", pressure_tested: {tested}" if tested else "")
+    found = evaluated(tmp_path, _clocked(bottle), "fire")
+    assert rule(found, "fire.requirement.pressure_test.one").state == test
+    assert rule(found, "fire.requirement.life.one").state == life
+
+
+def test_a_bottle_of_unknown_age_leaves_its_life_open(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, _clocked(", pressure_tested: 2024-01-01"), "fire")
+    assert rule(found, "fire.requirement.life.one").state == "open"
+    assert rule(found, "fire.requirement.pressure_test.one").state == "conforms"
+
+
+@pytest.mark.parametrize(("day", "there"), [("2026-11-25", False), ("2026-11-26", True)])
+def test_a_weighing_ahead_of_today_is_open(tmp_path: Path, day: str, there: bool) -> None:
+    found = evaluated(tmp_path, scene(bottle=f", weighed: {day}"), "fire")
+    assert ("fire.ahead.bottles_one_weighed" in {i.id for i in found.open_items}) is there

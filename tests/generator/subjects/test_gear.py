@@ -5,6 +5,7 @@ another parser.
 from __future__ import annotations
 
 import datetime
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ import vobject
 
 from buildspec.schema import load
 from generator.downloads.gear import downloads
+from generator.evaluation import evaluate, load_subjects
 from generator.tables.gear import lives, ratings
 from tests.generator.subjects.scenes import DAY, evaluated, read_text, rule, value
 
@@ -197,3 +199,46 @@ def test_the_schema_offers_exactly_the_tables_rows() -> None:
     assert item["rating"]["enum"] == list(ratings())
     assert item["life"]["enum"] == list(lives())
     assert all(x.source for x in lives().values())
+
+
+@dataclass(frozen=True)
+class Fact:
+    """What the reader says of a file, as far as it matters here."""
+
+    fault: str
+
+
+def test_a_photo_that_is_not_there_is_asked_for(tmp_path: Path) -> None:
+    """The reader says what it found of each file; here one is sound and one is missing."""
+    text = scene(whole(extra=", photo: evidence/suit.jpg"))
+    build, _ = read_text(tmp_path, text)
+    assert build is not None
+    asked = {}
+    for fault in ("", "is not in the build folder"):
+        object.__setattr__(build, "files", {"evidence/suit.jpg": Fact(fault)})
+        found = evaluate(build, as_of=DAY, subjects=load_subjects(("gear",)))
+        asked[fault] = {i.id: i.text for i in found.open_items}
+    assert "gear.photo.suit" not in asked[""]
+    said = asked["is not in the build folder"]["gear.photo.suit"]
+    assert said.endswith("evidence/suit.jpg: is not in the build folder")
+
+
+@pytest.mark.parametrize("word", ["manufactured", "tested"])
+def test_what_was_done_after_the_event_is_a_mistake(tmp_path: Path, word: str) -> None:
+    """The day of the event itself is none."""
+    text = scene(whole(extra=f", {word}: 2027-05-15"))
+    build, _ = read_text(tmp_path, text)
+    assert build is not None
+    build, problems = read_text(
+        tmp_path, text.replace(f"{word}: 2027-05-15", f"{word}: 2027-05-16")
+    )
+    assert build is None
+    assert [p.code for p in problems] == ["gear.dates"]
+
+
+def test_a_seam_checked_ahead_of_today_is_open(tmp_path: Path) -> None:
+    """The day of the evaluation is 2026-11-25; no clock is read."""
+    for day, there in (("2026-11-25", False), ("2026-11-26", True)):
+        seams = f"  seams: [{{place: neck, closed: true, checked: {day}}}]\n"
+        found = evaluated(tmp_path, scene(whole(), seams=seams), "gear")
+        assert ("gear.ahead.seams_0" in {i.id for i in found.open_items}) is there
