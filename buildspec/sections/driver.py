@@ -112,14 +112,23 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Survey:
+    """The rows of the shipped table of body sizes that stand for a driver nobody has measured."""
+
+    reach: str = ""
+    breadth: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Driver:
     """The section as a whole."""
 
     source: str = ""
     left_shoulder: Point
     right_shoulder: Point
-    left_reach: Quantity
-    right_reach: Quantity
+    left_reach: Quantity | None = None
+    right_reach: Quantity | None = None
+    survey: Survey | None = None
     belted_loss: Quantity
     tethers: tuple[Tether, ...] = ()
     helmet: Helmet | None = None
@@ -142,15 +151,28 @@ def problems(section: Driver, build: Build) -> Iterator[Diagnostic]:
             "y is negative to the driver's left: exchange the two",
         )
     for side in ("left", "right"):
-        reach: Quantity = getattr(section, f"{side}_reach")
-        if section.belted_loss.si >= reach.si:
+        yield from _reach_problems(section, side, build)
+
+
+def _reach_problems(section: Driver, side: str, build: Build) -> Iterator[Diagnostic]:
+    reach: Quantity | None = getattr(section, f"{side}_reach")
+    if reach is None:
+        if not (section.survey and section.survey.reach):
             yield Diagnostic(
-                "driver.reach",
-                f"the loss by belts, {section.belted_loss.written}, takes the whole {side} reach "
-                f"of {reach.written}",
-                _place(build, "driver.belted_loss"),
-                "correct one of the two",
+                "driver.reach-missing",
+                f"nothing says how far the {side} hand reaches",
+                build.where(f"driver.{side}_reach"),
+                f"measure it and give `{side}_reach`, or name a row of the table under `survey`, such "
+                'as `survey: {reach: "British women, 5th percentile"}`',
             )
+    elif section.belted_loss.si >= reach.si:
+        yield Diagnostic(
+            "driver.reach",
+            f"the loss by belts, {section.belted_loss.written}, takes the whole {side} reach "
+            f"of {reach.written}",
+            _place(build, "driver.belted_loss"),
+            "correct one of the two",
+        )
 
 
 def _place(build: Build, dotted: str) -> Place:

@@ -14,10 +14,11 @@ from matplotlib.figure import Figure
 from buildspec.build import Build
 from buildspec.kinds import KINDS, System
 from buildspec.quantities import from_si, show
-from buildspec.sections.driver import Driver, Point
+from buildspec.sections.driver import Driver, Hand, Point
 from generator.charts.canvas import ACCENT, GRID, HOLDS, INK, MUTED, SHORT, figure, finish
 from generator.charts.chart import Chart
 from generator.subjects.reach import Detail, Reached
+from generator.subjects.reach_bodies import arm
 from generator.vocabulary import Outcome
 
 VIEWS = (("From the side", "z"), ("From above", "y"))
@@ -69,10 +70,11 @@ def _at(point: Point, axis: str, unit: str) -> tuple[float, float]:
 
 def _driver(ax: Axes, driver: Driver, axis: str, unit: str) -> None:
     """Shoulders with their arcs, helmet, tubes, steering wheel."""
-    for side in ("left", "right"):
+    sides: tuple[Hand, ...] = ("left", "right")
+    for side in sides:
         shoulder: Point = getattr(driver, f"{side}_shoulder")
         x, other = _at(shoulder, axis, unit)
-        (reach,) = _on(unit, getattr(driver, f"{side}_reach").si - driver.belted_loss.si)
+        (reach,) = _on(unit, arm(driver, side).si - driver.belted_loss.si)
         turn = np.linspace(0.7 * math.pi, 1.3 * math.pi, 60)
         ax.plot(
             x + reach * np.cos(turn),

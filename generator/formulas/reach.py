@@ -56,6 +56,18 @@ def tethered_reach(*, tether: float, cuff: float) -> float:
 
 
 @formula(
+    equation=r"b = b_{0} + c",
+    result=Symbol("b", "length", "shoulder breadth in full gear"),
+    source=GEOMETRY,
+    bare=Symbol("b_{0}", "length", "shoulder breadth of the survey, unclothed", least=0.0),
+    clothing=Symbol("c", "length", "what clothing adds", least=0.0),
+)
+def clothed_breadth(*, bare: float, clothing: float) -> float:
+    """Shoulder breadth in full gear, from a survey of unclothed persons, m."""
+    return bare + clothing
+
+
+@formula(
     equation=r"g = d - r_{1} - r_{2}",
     result=Symbol("g", "length", "gap"),
     source=GEOMETRY,

@@ -19,7 +19,9 @@ from buildspec.sections.driver import (
 from generator.checks import make_check
 from generator.formulas import reach as f
 from generator.spread import at, sources, spread
-from generator.subjects.reach_room import WORD, Placed, ids, room_of
+from generator.subjects import reach_bodies as bodies
+from generator.subjects.reach_bodies import WORD, seated
+from generator.subjects.reach_room import Placed, ids, room_of
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import (
     Assumption,
@@ -60,10 +62,11 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     driver, controls = build.section(Driver), build.section(Controls)
     if driver is None:
         return None
+    sized = seated(driver)
     reached = tuple(
-        r for c in (controls.items if controls else ()) for r in _control(driver, c, controls)
+        r for c in (controls.items if controls else ()) for r in _control(sized, c, controls)
     )
-    room = room_of(driver)
+    room = room_of(sized)
     return Outcome(
         WORD,
         results=(
@@ -73,10 +76,10 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         checks=(*(c for r in reached for c in r.checks), *(c for c, _ in room)),
         steps=(*(s for r in reached for s in r.steps), *(s for _, own in room for s in own)),
         cautions=_cautions(),
-        assumptions=_assumptions(driver),
-        open_items=tuple(_open(driver, controls)),
+        assumptions=(*_assumptions(driver), *bodies.assumptions(driver)),
+        open_items=(*_open(driver, controls), *bodies.open_items(driver)),
         requirements=_outside(controls) if controls else (),
-        detail=Detail(driver, reached, tuple(c for c, _ in room)),
+        detail=Detail(sized, reached, tuple(c for c, _ in room)),
     )
 
 
@@ -141,7 +144,7 @@ class _Way:
 
 def _by_arm(driver: Driver, control: Control, hand: Hand, name: str, title: str) -> _Way:
     shoulder: Point = getattr(driver, f"{hand}_shoulder")
-    arm: Quantity = getattr(driver, f"{hand}_reach")
+    arm = bodies.arm(driver, hand)
     step = work(
         f.belted_reach, f"{name}.reach", f"{title}: reach, belted", arm=arm, loss=driver.belted_loss
     )
@@ -254,7 +257,7 @@ def _open(driver: Driver, controls: Controls | None) -> Iterable[OpenItem]:
             "Nothing around the helmet is described",
             "state the tubes and panels near it under driver.structure",
         )
-    if not driver.source:
+    if not driver.source and driver.survey is None:
         yield OpenItem(
             f"{WORD}.source",
             WORD,

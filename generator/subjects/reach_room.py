@@ -12,10 +12,10 @@ from buildspec.sections.driver import Driver, Edge, Opening, Part, Point, Steeri
 from generator.checks import make_check
 from generator.formulas import reach as f
 from generator.spread import NOWHERE, Shift, at, sources, spread
+from generator.subjects.reach_bodies import WORD, breadth
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import as_result, work
 
-WORD = "reach"
 Placed = Point | Control | Part | Steering
 
 
@@ -113,24 +113,13 @@ def _swept(wheel: Steering, part: Part) -> Room:
 
 
 def openings(driver: Driver) -> Iterable[Room]:
-    for opening in driver.openings:
-        yield _opening(driver.breadth, opening)
+    wide, steps = breadth(driver)
+    for number, opening in enumerate(driver.openings):
+        yield _opening(wide, opening), (steps if number == 0 else ())
 
 
-def _opening(breadth: Quantity | None, opening: Opening) -> Room:
+def _opening(wide: Result, opening: Opening) -> Check:
     name = f"opening.{opening.id}"
-    demand = (
-        Result(
-            breadth.id,
-            "shoulder breadth in full gear",
-            breadth.si,
-            "length",
-            breadth.standard_uncertainty,
-            inputs=(breadth.id,),
-        )
-        if breadth
-        else Result("", "shoulder breadth", None, "length", absent="driver.breadth is not stated")
-    )
     capacity = Result(
         f"{WORD}.{name}.width",
         f"{opening.name or opening.id}: clear width",
@@ -142,12 +131,12 @@ def _opening(breadth: Quantity | None, opening: Opening) -> Room:
     return make_check(
         f"{WORD}.check.{name}",
         f"{opening.name or opening.id}: shoulders pass",
-        demand=demand,
+        demand=wide,
         capacity=capacity,
-        inputs=(*demand.inputs, *capacity.inputs),
+        inputs=(*wide.inputs, *capacity.inputs),
         basis_of_verdict="one shoulder after the other may pass where both at once "
         "do not; a drill shows",
-    ), ()
+    )
 
 
 def views(driver: Driver) -> Iterable[Room]:
@@ -198,8 +187,8 @@ def _view(eyes: Point, edge: Edge) -> Room:
 
 
 def ids(*quantities: Quantity) -> tuple[str, ...]:
-    """The ids of some values of the description."""
-    return tuple(q.id for q in quantities)
+    """The ids of some values of the description; those of a shipped table are none."""
+    return tuple(q.id for q in quantities if not q.id.startswith(f"{WORD}."))
 
 
 def room_of(driver: Driver) -> tuple[Room, ...]:

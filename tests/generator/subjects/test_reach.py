@@ -14,7 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
+from buildspec.schema import load
 from generator.formulas import reach as f
+from generator.tables.bodies import bodies
 from tests.generator.subjects.scenes import check, evaluated, read_text, rule, value
 
 number = st.floats(-3.0, 3.0).map(lambda v: round(v, 9))
@@ -204,3 +206,61 @@ def test_mistakes_are_named(tmp_path: Path, change: tuple[str, str], code: str) 
     assert build is None
     assert code in {p.code for p in problems}
     assert all(p.place.line > 0 for p in problems)
+
+
+SURVEY = (
+    '  survey: {reach: "British women, 5th percentile", breadth: "British men, 95th percentile"}\n'
+)
+BARE = ("  left_reach: 0.65 m\n", "  right_reach: 0.65 m\n")
+
+
+def unmeasured(survey: str, **given: str) -> str:
+    """The scene without the driver's own reaches."""
+    text = scene(**given).replace("  source: measured\n", "")
+    for line in BARE:
+        text = text.replace(line, "")
+    return text.replace("driver:\n", f"driver:\n{survey}")
+
+
+def test_a_survey_stands_in_for_a_driver_nobody_measured(tmp_path: Path) -> None:
+    """Shoulder-grip length of British women, 5th percentile: 555 mm (City University of Hong Kong,
+    dimension 25). The left shoulder is 608.3 mm from the control.
+    """
+    found = evaluated(tmp_path, unmeasured(SURVEY), "reach")
+    lever = check(found, "reach.check.lever.arm")
+    assert lever.capacity.value == pytest.approx(0.555, rel=1e-12)
+    assert lever.verdict == "short"
+    assert all(i.split(".")[0] in {"driver", "controls"} for i in lever.inputs)
+    assert "reach.survey" in {i.id for i in found.open_items}
+    taken = {a.text for a in found.assumptions if a.quantity and a.quantity.default}
+    assert "British women, 5th percentile: reach from shoulder to grip" in taken
+
+
+def test_what_is_measured_replaces_the_survey(tmp_path: Path) -> None:
+    text = unmeasured(SURVEY).replace(
+        "driver:\n", "driver:\n  left_reach: 0.65 m\n  breadth: 0.5 m\n"
+    )
+    found = evaluated(tmp_path, text, "reach")
+    assert check(found, "reach.check.lever.arm").capacity.value == pytest.approx(0.65)
+    taken = {a.quantity.id for a in found.assumptions if a.quantity and a.quantity.default}
+    assert not [name for name in taken if name.endswith((".breadth", ".clothing"))]
+
+
+@pytest.mark.parametrize(("width", "verdict"), [("551 mm", "holds"), ("549 mm", "short")])
+def test_a_survey_is_clothed_before_it_goes_through_an_opening(
+    tmp_path: Path, width: str, verdict: str
+) -> None:
+    """Bideltoid breadth of British men, 95th percentile: 510 mm, and 40 mm for heavy outdoor clothing
+    (the same course, dimension 17).
+    """
+    more = f"  openings: [{{id: hatch, width: {width}}}]\n"
+    found = evaluated(tmp_path, unmeasured(SURVEY, more=more), "reach")
+    assert check(found, "reach.check.opening.hatch").demand.value == pytest.approx(0.55, rel=1e-12)
+    assert check(found, "reach.check.opening.hatch").verdict == verdict
+
+
+def test_the_schema_offers_exactly_the_rows_that_could_be_read() -> None:
+    survey = load("driver")["properties"]["survey"]["properties"]
+    for word in ("reach", "breadth"):
+        assert survey[word]["enum"] == [name for name, row in bodies().items() if word in row]
+    assert all(known.status == "read" for row in bodies().values() for known in row.values())
