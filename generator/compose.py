@@ -20,13 +20,14 @@ from buildspec.sections.datum import Datum
 from buildspec.sections.notes import Notes
 from buildspec.sections.vehicle import Vehicle
 from generator.charts.chart import Chart
+from generator.edition import Edition
 from generator.evaluation import Evaluation, load_subjects
 from generator.folders import write
 from generator.labels import labels, section_title
-from generator.markup import plain
+from generator.markup import Markup, plain
 from generator.overview import Overview, overview
 from generator.pagetext import tidy
-from generator.results import Edition, program_version
+from generator.results import program_version
 from generator.subjects.subject import Subject
 from generator.teampages import Embeds, TeamPage, team_pages
 from generator.templates import FOLDER, Words, asset, counted, environment
@@ -76,6 +77,15 @@ class Composed:
 
 
 @dataclass(frozen=True)
+class ExtraPage:
+    """A page about more than this evaluation: `view` goes into the template `pages/<name>.md.j2`."""
+
+    name: str
+    title: str
+    view: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
 class _Site:
     """All that the pages are written from."""
 
@@ -84,6 +94,7 @@ class _Site:
     subjects: tuple[Subject, ...]
     charts: Mapping[str, tuple[Chart, ...]]
     words: Words
+    extra: tuple[ExtraPage, ...] = ()
 
     @property
     def build(self) -> Build:
@@ -125,13 +136,16 @@ def compose(
     edition: Edition | None = None,
     folder: Path | None = None,
     subjects: tuple[Subject, ...] | None = None,
+    extra: Sequence[ExtraPage] = (),
 ) -> Composed:
     """Write every page of the evaluation. `folder` is the build's, for the team's own pictures.
+
+    `extra` pages stand behind the summary.
 
     The same evaluation gives the same bytes. A page of the team's that asks for something unknown
     ends in `problems`; the other pages are written all the same.
     """
-    site = _site(evaluation, edition or Edition(), subjects)
+    site = replace(_site(evaluation, edition or Edition(), subjects), extra=tuple(extra))
     embeds = Embeds(
         replace(site.words, up="../"),
         {r.id: r for o in evaluation.outcomes.values() for r in o.results},
@@ -139,9 +153,11 @@ def compose(
         {c.id: c for cs in site.charts.values() for c in cs},
     )
     team = team_pages(site.build.pages, embeds, folder)
-    texts = _pages(site) | {f"docs/{p.path}": _closed(p.text, p.title) for p in team}
+    texts = _pages(site) | {
+        f"docs/{p.path}": _closed(_bar(site, p.path) + p.text, p.title) for p in team
+    }
     files = {name: text.encode() for name, text in texts.items()}
-    files |= {f"docs/assets/{name}": asset(name) for name in ASSETS}
+    files |= {f"docs/assets/{name}": asset(name) for name in (*ASSETS, *_scripts(site))}
     files |= {f"docs/{name}": data for p in team for name, data in p.pictures.items()}
     files |= {
         f"docs/{name}": data
@@ -197,14 +213,27 @@ def _pages(site: _Site) -> dict[str, str]:
         "sources": _sources(site),
         "about": _about(site),
     }
-    pages = {
-        f"docs/{name}.md": _closed(_rendered(env, name, shared | view), TITLES[name])
-        for name, view in views.items()
+    made: list[tuple[str, str, Mapping[str, Any]]] = [
+        *((name, TITLES[name], view) for name, view in views.items()),
+        *((s.word, s.title, _subject(site, s)) for s in site.subjects),
+        *((p.name, p.title, p.view) for p in site.extra),
+    ]
+    bar = _bar(site, "index.md")
+    return {
+        f"docs/{name}.md": _closed(bar + _rendered(env, name, {**shared, **view}), title)
+        for name, title, view in made
     }
-    for subject in site.subjects:
-        text = _rendered(env, subject.word, shared | _subject(site, subject))
-        pages[f"docs/{subject.word}.md"] = _closed(text, subject.title)
-    return pages
+
+
+def _bar(site: _Site, path: str) -> str:
+    """What stands above every page: which state of the design it shows."""
+    up = "../" * (path.count("/") + 1)
+    bar = environment(site.words).get_template("parts/bar.md.j2")
+    return f"{bar.render(edition=site.edition, public=Markup(up)).strip()}\n\n"
+
+
+def _scripts(site: _Site) -> tuple[str, ...]:
+    return ("revisions.js",) if site.edition.public else ()
 
 
 def _rendered(env: Environment, name: str, view: Mapping[str, Any]) -> str:
@@ -395,6 +424,7 @@ def _distinct(texts: Iterable[str]) -> tuple[str, ...]:
 
 def _config(site: _Site, team: Sequence[TeamPage]) -> str:
     """`mkdocs.yml`: only the plugins `search` and `offline`, no theme files of our own."""
+    scripts = _scripts(site)
     config = {
         "site_name": _title(site.title),
         "docs_dir": "docs",
@@ -407,6 +437,7 @@ def _config(site: _Site, team: Sequence[TeamPage]) -> str:
             {"toc": {"permalink": False, "toc_depth": "2-3"}},
         ],
         "extra_css": [f"assets/{n}" for n in (*ASSETS, "edition.css") if n.endswith(".css")],
+        **({"extra_javascript": [f"assets/{n}" for n in scripts]} if scripts else {}),
         "extra": {"generator": False, "polyfills": ["assets/iframe-worker.js"]},
         "nav": _nav(site, team),
     }
@@ -415,7 +446,7 @@ def _config(site: _Site, team: Sequence[TeamPage]) -> str:
 
 def _page_margins(site: _Site) -> str:
     """CSS that prints at the foot of every sheet what it is, which state, and page N of M."""
-    state = f"{site.edition.revision}, {site.build.fingerprint[:8]}, {site.evaluation.as_of}"
+    state = f"{site.edition.short}, {site.build.fingerprint[:8]}, {site.evaluation.as_of}"
     what = f"{site.title}, {state}"
     text = "".join(f"\\{ord(c):06x} " for c in plain(what))
     font = "font:7.5pt sans-serif;color:#333"
@@ -459,6 +490,7 @@ def _nav(site: _Site, team: Sequence[TeamPage]) -> list[dict[str, Any]]:
 
     return [
         fixed("index"),
+        *({_title(p.title): f"{p.name}.md"} for p in site.extra),
         *own,
         *(fixed(n) for n in ("open-items", "assumptions", "inputs", "sources")),
         *([{"Team pages": pages}] if pages else []),

@@ -6,13 +6,13 @@ import datetime
 import functools
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any
 
 from buildspec.diagnostics import Diagnostic, to_json
 from buildspec.kinds import KINDS
 from buildspec.quantities import Quantity
+from generator.edition import Edition
 from generator.evaluation import Evaluation
 from generator.vocabulary import (
     Assumption,
@@ -25,14 +25,6 @@ from generator.vocabulary import (
 )
 
 FORMAT = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Edition:
-    """Which state of the design this is: a revision's name, or a draft."""
-
-    revision: str = "draft"
-    description: str = ""
 
 
 @functools.cache
@@ -66,7 +58,7 @@ def as_data(
         "format": FORMAT,
         "program": {"name": "marginbook", "version": program_version()},
         "fingerprint": build.fingerprint,
-        "revision": {"name": chosen.revision, "description": chosen.description},
+        "revision": _edition(chosen),
         "as_of": evaluation.as_of.isoformat(),
         "values": {
             **{q.id: _quantity(q) for q in build.quantities.values()},
@@ -84,6 +76,17 @@ def as_data(
 def as_text(data: Mapping[str, Any]) -> str:
     """The data as JSON text; refuses NaN and infinities, which JSON does not have."""
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _edition(edition: Edition) -> dict[str, Any]:
+    return {
+        "name": edition.revision,
+        "description": edition.description,
+        "commit": edition.commit,
+        "uncommitted_changes": edition.changed,
+        "date": edition.date.isoformat() if edition.date else None,
+        "note": edition.note,
+    }
 
 
 def _quantity(quantity: Quantity) -> dict[str, Any]:

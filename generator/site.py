@@ -5,16 +5,17 @@ from __future__ import annotations
 import datetime
 import shutil
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic
-from generator.compose import compose, write
-from generator.evaluation import evaluate
+from generator.compose import ExtraPage, compose, write
+from generator.edition import Edition
+from generator.evaluation import Evaluation, evaluate
 from generator.render import render
-from generator.results import Edition, as_data, as_text
+from generator.results import as_data, as_text
 
 
 @dataclass(frozen=True)
@@ -36,10 +37,12 @@ def build_site(
     edition: Edition | None = None,
     keep: Path | None = None,
     progress: Callable[[str], None] = lambda _: None,
+    extra: Callable[[Evaluation], Sequence[ExtraPage]] = lambda _: (),
 ) -> Made:
     """Evaluate `build` (read from `folder`) and write its site to `target`.
 
-    `keep` names a folder that the Markdown tree is left in. OSError where something cannot be
+    `keep` names a folder that the Markdown tree is left in; `extra` makes pages that compare this
+    evaluation with others. OSError where something cannot be
     written; a page of the team's that asks for an unknown id ends in `Made.problems`.
     """
     made = Made(target / "index.html", target / "results.json")
@@ -47,7 +50,7 @@ def build_site(
     evaluation = evaluate(build, as_of=as_of)
     chosen = edition or Edition()
     progress("drawing charts and writing pages")
-    composed = compose(evaluation, edition=chosen, folder=folder)
+    composed = compose(evaluation, edition=chosen, folder=folder, extra=extra(evaluation))
     if composed.problems:
         texts = {page.place.file: page.text for page in build.pages}
         return Made(made.front, made.results, composed.problems, texts)

@@ -17,12 +17,12 @@ from buildspec.diagnostics import Place
 from buildspec.kinds import System
 from buildspec.sections.mass import Mass, Size
 from generator.compose import STATEMENT, Composed, compose
+from generator.edition import Edition
 from generator.evaluation import evaluate
 from generator.folders import MARKER, NotOursError, write
 from generator.labels import labels
 from generator.overview import overview
 from generator.pagetext import tidy
-from generator.results import Edition
 from generator.templates import Words
 from generator.vocabulary import Requirement
 from tests.generator import scene
@@ -56,7 +56,38 @@ def test_every_page_is_there_and_ends_with_the_statement() -> None:
     for name in pages:
         text = files[name].decode()
         assert STATEMENT in text.splitlines()[-1], name
-        assert re.match(r"---\ntitle: .+\n---\n\n# ", text), name
+        assert re.match(r"---\ntitle: .+\n---\n\n<section class=\"mb-bar\".+\n\n# ", text), name
+
+
+@pytest.mark.parametrize(
+    ("edition", "said"),
+    [
+        (Edition(), "<strong>draft</strong></p>"),
+        (
+            Edition(commit="0123456789" * 4, changed=True),
+            "<strong>draft at 01234567 with uncommitted changes</strong></p>",
+        ),
+        (
+            Edition("rev-3", "Heavier <i>\n\nMore", date=scene.DAY, note="Again"),
+            "<strong>rev-3</strong>, issued 2026-03-14: Heavier &#60;i&#62;</p>"
+            '<p class="mb-bar-note">Again</p>',
+        ),
+    ],
+)
+def test_every_page_says_which_state_it_shows(edition: Edition, said: str) -> None:
+    of = scene.evaluation(scene.build(pages=(_page("# Why"),)))
+    for name, content in compose(of, edition=edition, subjects=scene.SUBJECTS).files.items():
+        if name.endswith(".md"):
+            assert said in content.decode(), name
+            assert "All revisions" not in content.decode()
+
+
+def test_a_page_among_others_links_to_them_without_script() -> None:
+    of = scene.evaluation(scene.build(pages=(_page("# Why"),)))
+    files = compose(of, edition=Edition(public=True), subjects=scene.SUBJECTS).files
+    assert '<a href="../index.html">All revisions</a>' in files["docs/scene.md"].decode()
+    assert '<a href="../../index.html">All revisions</a>' in files["docs/team/why.md"].decode()
+    assert yaml.safe_load(files["mkdocs.yml"])["extra_javascript"] == ["assets/revisions.js"]
 
 
 def test_the_same_evaluation_gives_the_same_bytes() -> None:
@@ -367,9 +398,9 @@ def test_raw_html_is_text(raw: str) -> None:
         assert raw.split(maxsplit=1)[0] in html.unescape(shown), "it is shown, not dropped"
     reader = _Anchors()
     reader.feed(text)
-    assert set(reader.tags) <= {"div", "p", "pre", "code", "a", "h1"}
+    assert set(reader.tags) <= {"section", "strong", "div", "p", "pre", "code", "a", "h1"}
     assert not [u for u in reader.links if "javascript" in u.lower()]
-    assert reader.names <= {"class", "href"}
+    assert reader.names <= {"class", "href", "data-search-exclude"}
 
 
 def test_pictures_stay_inside_the_folder(tmp_path: Path) -> None:
