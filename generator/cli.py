@@ -109,6 +109,36 @@ def _build(arguments: argparse.Namespace) -> int:
     return HOLDS
 
 
+def _publish(arguments: argparse.Namespace) -> int:
+    from generator.revisions.git import HistoryError  # noqa: PLC0415
+    from generator.revisions.publish import Order, publish  # noqa: PLC0415
+
+    order = Order(
+        arguments.folder,
+        arguments.to,
+        arguments.as_of,
+        arguments.revision,
+        arguments.all,
+        arguments.reissue,
+        arguments.strict,
+        arguments.tags,
+    )
+    try:
+        done = publish(order, progress=_progress())
+    except HistoryError as error:
+        raise CommandError(str(error)) from None
+    if arguments.json:
+        print(json.dumps(done.as_data(), indent=2, ensure_ascii=False))
+        return UNREADABLE if done.failed else HOLDS
+    for state in done.unreadable:
+        text = _rendered(state.problems, state.texts, arguments, sys.stderr)
+        _say(f"{state.version}: its description cannot be read\n{text}".rstrip("\n"))
+    for note in done.notes:
+        _say(f"note: {note}")
+    print(done.said)
+    return UNREADABLE if done.failed else HOLDS
+
+
 def _serve(arguments: argparse.Namespace) -> int:
     from generator.serve import serve  # noqa: PLC0415
 
@@ -194,6 +224,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_new(commands)
     _add_check(commands)
     _add_build(commands)
+    _add_publish(commands)
     _add_serve(commands)
     return parser
 
@@ -265,6 +296,51 @@ def _add_build(commands: Any) -> None:
     build.add_argument("--json", action="store_true", help="print where the site is as JSON")
 
 
+def _add_publish(commands: Any) -> None:
+    publish = _command(
+        commands,
+        "publish",
+        _publish,
+        "write revisions from git, each into a folder of its own, with a list of them all",
+        "marginbook publish my_car --to public --all",
+    )
+    _reading_options(publish, day="evaluate a draft for this day")
+    publish.add_argument(
+        "--to",
+        type=Path,
+        required=True,
+        metavar="PUBLIC",
+        help="the public folder, outside the build folder; other revisions in it stay",
+    )
+    which = publish.add_mutually_exclusive_group()
+    which.add_argument(
+        "--revision",
+        default="",
+        metavar="TAG",
+        help="publish this revision (default: the folder as it is, as a revision or as a draft)",
+    )
+    which.add_argument(
+        "--all", action="store_true", help="publish every revision that is not there yet"
+    )
+    publish.add_argument(
+        "--reissue",
+        action="store_true",
+        help="replace what was issued under the same name; the pages say so",
+    )
+    publish.add_argument(
+        "--strict",
+        action="store_true",
+        help="refuse uncommitted changes, bad tags and, with --all, unreadable revisions",
+    )
+    publish.add_argument(
+        "--tags",
+        default="rev-*",
+        metavar="PATTERN",
+        help="which annotated tags are revisions (default: %(default)s)",
+    )
+    publish.add_argument("--json", action="store_true", help="print what was done as JSON")
+
+
 def _add_serve(commands: Any) -> None:
     serve = _command(
         commands,
@@ -279,14 +355,14 @@ def _add_serve(commands: Any) -> None:
     )
 
 
-def _reading_options(command: argparse.ArgumentParser) -> None:
+def _reading_options(command: argparse.ArgumentParser, day: str = "evaluate for this day") -> None:
     command.add_argument("folder", type=Path, help="the build folder")
     command.add_argument(
         "--as-of",
         type=_date,
         default=None,
         metavar="DATE",
-        help="evaluate for this day, YYYY-MM-DD (default: today)",
+        help=f"{day}, YYYY-MM-DD (default: today)",
     )
     command.add_argument(
         "--format",

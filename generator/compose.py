@@ -105,9 +105,7 @@ class _Site:
     def title(self) -> str:
         """The vehicle's name, and its number where it has one."""
         vehicle = self.build.section(Vehicle)
-        return (
-            " ".join(p for p in (vehicle.name, vehicle.number) if p) if vehicle else "Design review"
-        )
+        return vehicle.called if vehicle else "Design review"
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,3 +21,8 @@ class Vehicle:
     wheel_count: int | None = None
     energy_source: str = ""
     summary: str = ""
+
+    @property
+    def called(self) -> str:
+        """The vehicle's name, and its number where it has one."""
+        return " ".join(part for part in (self.name, self.number) if part)

@@ -10,7 +10,7 @@ DESCRIPTION = """format: 1
 vehicle: {name: Brass Heron, target_speed: 150 mph}
 mass:
   items:
-    - {id: frame, mass: 400 lb, x: 60 in, z: 15 in, basis: measured, source: scale}
+    - {id: frame, name: Frame, mass: 400 lb, x: 60 in, z: 15 in, basis: measured, source: scale}
   conditions:
     - {id: start_line, title: Start line}
   design_condition: start_line
