@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path as File
 from typing import Any
 
+from buildspec.assemble import MAIN, assemble
 from buildspec.build import Build, Page
 from buildspec.diagnostics import (
     Diagnostic,
@@ -21,14 +22,9 @@ from buildspec.diagnostics import (
 )
 from buildspec.documents import Document, Path, Spot, read_yaml
 from buildspec.files import Opener, first_bytes, read_source
-from buildspec.fill import fill_section, fingerprint, ids, quantities
-from buildspec.references import check_references
-from buildspec.schema import FORMAT, Schema, load, words
-from buildspec.sections import problems_of, record_of
+from buildspec.schema import Schema, load, words
 from buildspec.tables import read_table
-from buildspec.validate import example_line, validate
 
-MAIN = "build.yaml"
 PAGES = "pages"
 MAX_PAGES = 200
 """Pages of its own that a team may add."""
@@ -36,11 +32,15 @@ MAX_PAGES = 200
 
 @dataclass(frozen=True)
 class Reading:
-    """What came of reading: `build` is None exactly where there is an error; `texts` by file."""
+    """What came of reading: `build` is None exactly where there is an error; `texts` by file.
+
+    `data` is the whole description as plain data, its tables in place of their names.
+    """
 
     build: Build | None
     problems: tuple[Diagnostic, ...]
     texts: Mapping[str, str]
+    data: object = None
 
 
 @dataclass
@@ -76,21 +76,13 @@ def read_folder(folder: File, *, opener: Opener = first_bytes) -> Reading:
     document = _gather(reading, names)
     pages = tuple(_pages(reading))
     reading.problems += document.problems
-    build: Build | None = None
-    if _format_fits(document, reading.problems):
-        placed = (*validate(document), *check_references(document))
-        reading.problems += [
-            *(problem for _, problem in placed),
-            *_vehicle(document),
-            *_strays(reading, names),
-        ]
-        wrong = (*(path for path, _ in placed), *document.broken)
-        spoilt = {path[0] for path in wrong if path} if all(wrong) else set(words())
-        build = _build(document, reading, pages, spoilt)
+    made = assemble(document, pages)
+    reading.problems += made.problems
+    if made.fits:
+        reading.problems += _strays(reading, names)
     problems = in_order(reading.problems)
-    if any(p.severity == "error" for p in problems):
-        build = None
-    return Reading(build, problems, reading.texts)
+    build = None if any(p.severity == "error" for p in problems) else made.build
+    return Reading(build, problems, reading.texts, document.data)
 
 
 # ------------------------------------------------------------------------------- the folder
@@ -236,52 +228,7 @@ def _table(reading: _Folder, name: str, entry: Schema, path: Path, whole: Docume
     return read_table(text, name, entry, path)
 
 
-# ---------------------------------------------------------------------- what holds for all
-
-
-def _format_fits(document: Document, problems: list[Diagnostic]) -> bool:
-    """Whether this program can read the description at all; if not, nothing more is said."""
-    if () in document.broken:
-        return False
-    if not isinstance(document.data, dict):
-        problems.append(
-            Diagnostic(
-                "file.shape",
-                "this file must hold sections, each a key with lines below it",
-                Place(MAIN),
-                f"begin with `format: {FORMAT}`, then `vehicle:`",
-            )
-        )
-        return False
-    given = document.data.get("format")
-    if isinstance(given, int) and not isinstance(given, bool) and given > FORMAT:
-        problems.append(
-            Diagnostic(
-                "format.newer",
-                f"this is written in format {given}, and this program reads format {FORMAT}",
-                document.place(("format",)),
-                "use a newer version of the program",
-            )
-        )
-        return False
-    return True
-
-
-def _vehicle(document: Document) -> Iterator[Diagnostic]:
-    """The one section that must be there."""
-    if (
-        isinstance(document.data, dict)
-        and "vehicle" not in document.data
-        and ("vehicle",) not in document.broken
-    ):
-        if any(closest(str(key), ("vehicle",)) for key in document.data if key not in words()):
-            return  # it stands there misspelled, and is reported as that
-        yield Diagnostic(
-            "key.missing",
-            "the description has no `vehicle`",
-            Place(MAIN),
-            f"add a line such as `{example_line('vehicle', ('vehicle',))}`",
-        )
+# ----------------------------------------------------------------------------- what is beside it
 
 
 def _strays(reading: _Folder, names: tuple[str, ...]) -> Iterator[Diagnostic]:
@@ -318,38 +265,6 @@ def _stray_yaml(name: str, stem: str) -> Diagnostic:
         advice,
         severity="warning",
     )
-
-
-# --------------------------------------------------------------------------------- the build
-
-
-def _build(
-    document: Document, reading: _Folder, pages: tuple[Page, ...], spoilt: Collection[str | int]
-) -> Build:
-    """The build of every section that is not `spoilt` by an error; the sections then look for more.
-
-    A section whose schema says `x-always` is filled also where nothing is written of it.
-    """
-    data = document.data if isinstance(document.data, dict) else {}
-    order = [word for word in data if word in words()]
-    order += [word for word in words() if word not in data and load(word).get("x-always")]
-    sections = {
-        word: fill_section(record_of(word), data.get(word, {}), document, word, load(word))
-        for word in order
-        if word not in spoilt
-    }
-    places = {
-        name: document.place(path)
-        for word in order
-        for name, path in ids(data.get(word, {}), (word,), word)
-    }
-    found = {q.id: q for section in sections.values() for q in quantities(section)}
-    places |= {q.id: q.place for q in found.values() if q.place is not None}
-    build = Build(sections, found, places, fingerprint(sections), pages)
-    for word, section in sections.items():
-        if look := problems_of(word):
-            reading.problems += look(section, build)
-    return build
 
 
 def _pages(reading: _Folder) -> Iterator[Page]:
