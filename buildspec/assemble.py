@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from buildspec.build import Build, Page
 from buildspec.diagnostics import Diagnostic, Place, closest
 from buildspec.documents import Document
+from buildspec.evidence import FileFact
 from buildspec.fill import fill_section, fingerprint, ids, quantities
 from buildspec.references import check_references
 from buildspec.schema import FORMAT, load, words
@@ -33,10 +35,15 @@ class Assembled:
         return None if any(p.severity == "error" for p in self.problems) else self.build
 
 
-def assemble(document: Document, pages: tuple[Page, ...] = ()) -> Assembled:
+def assemble(
+    document: Document,
+    pages: tuple[Page, ...] = (),
+    files: Mapping[str, FileFact] = MappingProxyType({}),
+) -> Assembled:
     """Check the document and fill the sections. The document's own problems are not repeated.
 
-    Plain data without places, `Document(data)`, will do: then the problems have none either.
+    `files` is what is known of the files named as proof. Plain data without places,
+    `Document(data)`, will do: then the problems have none either.
     """
     problems: list[Diagnostic] = []
     if not _format_fits(document, problems):
@@ -45,7 +52,7 @@ def assemble(document: Document, pages: tuple[Page, ...] = ()) -> Assembled:
     problems += [*(problem for _, problem in placed), *_vehicle(document)]
     wrong = (*(path for path, _ in placed), *document.broken)
     spoilt = {path[0] for path in wrong if path} if all(wrong) else set(words())
-    build = _build(document, pages, spoilt)
+    build = _build(document, pages, spoilt, files)
     for word, section in build.sections.items():
         if look := problems_of(word):
             problems += look(section, build)
@@ -97,7 +104,12 @@ def _vehicle(document: Document) -> Iterator[Diagnostic]:
         )
 
 
-def _build(document: Document, pages: tuple[Page, ...], spoilt: Collection[str | int]) -> Build:
+def _build(
+    document: Document,
+    pages: tuple[Page, ...],
+    spoilt: Collection[str | int],
+    files: Mapping[str, FileFact],
+) -> Build:
     """The build of every section that is not `spoilt` by an error.
 
     A section whose schema says `x-always` is filled also where nothing is written of it.
@@ -117,4 +129,4 @@ def _build(document: Document, pages: tuple[Page, ...], spoilt: Collection[str |
     }
     found = {q.id: q for section in sections.values() for q in quantities(section)}
     places |= {q.id: q.place for q in found.values() if q.place is not None}
-    return Build(sections, found, places, fingerprint(sections), pages)
+    return Build(sections, found, places, fingerprint(sections, files), pages, files)

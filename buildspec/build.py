@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from buildspec.diagnostics import Place
+from buildspec.evidence import FileFact
 from buildspec.kinds import System
 from buildspec.quantities import Quantity
 
@@ -29,7 +30,8 @@ class Build:
 
     `sections` holds one frozen record a section word; `quantities` every quantity by its dotted
     id, in the order of the description; `places` the place of every id (records included);
-    `fingerprint` a digest of the meaning, so that a comment or a reformatting changes nothing.
+    `fingerprint` a digest of the meaning, so that a comment or a reformatting changes nothing;
+    `files` what is known of each file that is named as proof, by its name as written.
     """
 
     sections: Mapping[str, object]
@@ -37,6 +39,7 @@ class Build:
     places: Mapping[str, Place]
     fingerprint: str
     pages: tuple[Page, ...] = field(default=())
+    files: Mapping[str, FileFact] = field(default_factory=dict)
 
     def section(self, kind: type[S]) -> S | None:
         """The section filled into the record `kind`, or None where the description has none."""

@@ -45,29 +45,15 @@ class Source:
 def read_source(folder: Path, name: str, asked: Place, opener: Opener = first_bytes) -> Source:
     """Read the file `name` of `folder`. `asked` is the place that names it, for problems with it.
 
-    Links are followed, and must not lead out of the folder. What is not a regular file is not
-    opened at all: a pipe would wait for ever.
+    What may not be opened is not opened at all; see `locate`.
     """
     try:
-        path = (folder / name).resolve()
-        if Path(name).is_absolute() or not path.is_relative_to(folder.resolve()):
-            return _refuse(
-                "file.outside",
-                f"{quoted(name)} leads out of the build folder",
-                asked,
-                "copy the file into the build folder, and give its name there",
-            )
-        kind = path.stat().st_mode
-        if not stat.S_ISREG(kind):
-            return _refuse(
-                "file.kind",
-                f"{quoted(name)} is {_kind(kind)}, not a file",
-                asked,
-                "put a text file there",
-            )
+        path = locate(folder, name, asked)
+        if isinstance(path, Diagnostic):
+            return Source(None, (path,))
         data = opener(path, MAX_BYTES + 1)
     except (OSError, RuntimeError, ValueError) as error:
-        return _refuse(*_why(name, error, folder), asked, _advice(error))
+        return Source(None, (unreadable(folder, name, asked, error),))
     if len(data) > MAX_BYTES:
         return _refuse(
             "file.size",
@@ -76,6 +62,37 @@ def read_source(folder: Path, name: str, asked: Place, opener: Opener = first_by
             "a description is text; split it over its sections, or take out what is not needed",
         )
     return decode(data, name)
+
+
+def locate(folder: Path, name: str, asked: Place) -> Path | Diagnostic:
+    """Where the file `name` of `folder` lies, or why it may not be opened.
+
+    Links are followed, and must not lead out of the folder. What is no regular file is refused: a
+    pipe would wait for ever. OSError, RuntimeError or ValueError as the system raises them.
+    """
+    path = (folder / name).resolve()
+    if Path(name).is_absolute() or not path.is_relative_to(folder.resolve()):
+        return Diagnostic(
+            "file.outside",
+            f"{quoted(name)} leads out of the build folder",
+            asked,
+            "copy the file into the build folder, and give its name there",
+        )
+    kind = path.stat().st_mode
+    if stat.S_ISREG(kind):
+        return path
+    return Diagnostic(
+        "file.kind",
+        f"{quoted(name)} is {_kind(kind)}, not a file",
+        asked,
+        "put a text file there",
+    )
+
+
+def unreadable(folder: Path, name: str, asked: Place, error: Exception) -> Diagnostic:
+    """The problem of a file that the system does not hand over."""
+    code, message = _why(name, error, folder)
+    return Diagnostic(code, message, asked, _advice(error))
 
 
 def _refuse(code: str, message: str, place: Place, advice: str) -> Source:

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple, cast
 
 from buildspec.documents import Document, Path
+from buildspec.evidence import FileFact
 from buildspec.quantities import Basis, Quantity, Reading, read
 from buildspec.schema import Schema, child, quantity_kind, resolved
 from buildspec.values import Value, read_value, written
@@ -202,13 +203,16 @@ def ids(data: object, path: Path, name: str) -> Iterator[tuple[str, Path]]:
         yield from ids(entry, (*path, step), f"{name}.{called}")
 
 
-def fingerprint(sections: Mapping[str, object]) -> str:
+def fingerprint(sections: Mapping[str, object], files: Mapping[str, FileFact] | None = None) -> str:
     """SHA-256 of what the sections mean: 64 hexadecimal digits.
 
     Values count in SI to twelve digits, with spread, basis and source. Comments, layout, the
-    files things stand in, CSV or YAML, and the unit a value is written in do not count.
+    files things stand in, CSV or YAML, and the unit a value is written in do not count. The
+    content of the files that are named as proof does.
     """
     meaning = {word: _meaning(section) for word, section in sections.items()}
+    if files:
+        meaning["files"] = {name: known.sha256 for name, known in files.items()}
     text = json.dumps(meaning, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
 

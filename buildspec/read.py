@@ -21,6 +21,7 @@ from buildspec.diagnostics import (
     quoted,
 )
 from buildspec.documents import Document, Path, Spot, read_yaml
+from buildspec.evidence import gather
 from buildspec.files import Opener, first_bytes, read_source
 from buildspec.schema import Schema, load, words
 from buildspec.tables import read_table
@@ -76,10 +77,11 @@ def read_folder(folder: File, *, opener: Opener = first_bytes) -> Reading:
     document = _gather(reading, names)
     pages = tuple(_pages(reading))
     reading.problems += document.problems
-    made = assemble(document, pages)
+    proof = gather(folder, document)
+    made = assemble(document, pages, proof.facts)
     reading.problems += made.problems
     if made.fits:
-        reading.problems += _strays(reading, names)
+        reading.problems += [*proof.problems, *_strays(reading, names)]
     problems = in_order(reading.problems)
     build = None if any(p.severity == "error" for p in problems) else made.build
     return Reading(build, problems, reading.texts, document.data)

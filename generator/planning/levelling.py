@@ -23,7 +23,7 @@ from generator.formulas.egress import Network, Passes, network, passes
 class Job:
     """Something that takes `days` (≥ 0) of its `owner`, after those it waits for and `not_before`.
 
-    Without an owner it needs nobody, as a delivery does. Days count from the start of the plan.
+    Without an owner, or taking no time, it needs nobody, as a delivery does. Days count from the start of the plan.
     """
 
     id: str
@@ -55,15 +55,12 @@ class Schedule:
     priority: str
 
 
-Priority = Callable[[int, Passes, Sequence[Job]], float]
+Priority = Callable[[int, Passes], float]
 
 PRIORITIES: Mapping[str, Priority] = {
-    "least latest start": lambda i, times, _: float(times.latest_start[i]),
-    "least latest finish": lambda i, times, _: float(times.latest_finish[i]),
-    "least slack": lambda i, times, _: float(times.slack[i]),
-    "longest tail": lambda i, times, jobs: (
-        float(times.latest_start[i] - times.total) - jobs[i].days
-    ),
+    "least latest start": lambda i, times: float(times.latest_start[i]),
+    "least latest finish": lambda i, times: float(times.latest_finish[i]),
+    "least slack": lambda i, times: float(times.slack[i]),
 }
 
 
@@ -87,7 +84,10 @@ def _passes(net: Network, jobs: Sequence[Job]) -> Passes:
     }
     whole = network(waits | dict.fromkeys(held, ()))
     days = np.array([*(j.days for j in jobs), *(j.not_before for j in held.values())], dtype=float)
-    times = passes(whole, days) if len(days) else Passes(*[np.zeros(0)] * 4, np.asarray(0.0))
+    none = np.zeros(0)
+    times = (
+        passes(whole, days) if days.size else Passes(none, none, none, none, np.asarray(0.0))
+    )
     n = len(net.ids)
     return Passes(
         times.start[:n], times.finish[:n], times.latest_start[:n], times.latest_finish[:n],
@@ -98,7 +98,7 @@ def _passes(net: Network, jobs: Sequence[Job]) -> Passes:
 def _serial(jobs: Sequence[Job], net: Network, times: Passes, rule: Priority) -> Mapping[str, Slot]:
     """Every job in the first gap of its owner, the most pressing of those that can be put first."""
     waiting = [len(before) for before in net.before]
-    ready = [(rule(i, times, jobs), i) for i, count in enumerate(waiting) if not count]
+    ready = [(rule(i, times), i) for i, count in enumerate(waiting) if not count]
     heapq.heapify(ready)
     slots: dict[str, Slot] = {}
     busy: dict[str, list[Slot]] = {}
@@ -110,13 +110,13 @@ def _serial(jobs: Sequence[Job], net: Network, times: Passes, rule: Priority) ->
         for b in net.behind[i]:
             waiting[b] -= 1
             if not waiting[b]:
-                heapq.heappush(ready, (rule(b, times, jobs), b))
+                heapq.heappush(ready, (rule(b, times), b))
     return {job.id: slots[job.id] for job in jobs}
 
 
 def _place(job: Job, after: float, busy: dict[str, list[Slot]]) -> Slot:
     """The first time from `after` on at which the owner has room for the whole job."""
-    if not job.owner:
+    if not job.owner or not job.days:
         return Slot(after, after + job.days)
     taken = busy.setdefault(job.owner, [])
     start = after
@@ -155,6 +155,8 @@ def _driver(job: Job, slots: Mapping[str, Slot], by_id: Mapping[str, Job]) -> st
     """The job whose end lets `job` start, or "" where nothing does."""
     start = slots[job.id].start
     near = 1e-9 * max(start, 1.0)
-    own = (j.id for j in by_id.values() if job.owner and j.owner == job.owner and j.id != job.id)
+    if start - job.not_before <= near:
+        return ""
+    own = (i for i, j in by_id.items() if job.owner and j.owner == job.owner and j.days > 0.0)
     ended = (i for i in (*job.waits_for, *own) if abs(slots[i].finish - start) <= near)
-    return next(ended, "") if start > near else ""
+    return next((i for i in ended if i != job.id), "")
