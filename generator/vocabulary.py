@@ -109,7 +109,7 @@ class Requirement:
     """One line of what is prescribed, beside what is found. No calculation excuses a departure.
 
     `reason` says in words why it conforms, departs or is open; `source` names the rule sheet;
-    `refs` are ids of the description that it looks at.
+    `refs` are ids of the description that it looks at; `owner` is who sees to it, by name.
     """
 
     id: str
@@ -121,6 +121,8 @@ class Requirement:
     reason: str = ""
     source: str = ""
     refs: tuple[str, ...] = ()
+    owner: str = ""
+    due: datetime.date | None = None
 
 
 @dataclass(frozen=True, slots=True)
