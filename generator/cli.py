@@ -102,10 +102,12 @@ def _build(arguments: argparse.Namespace) -> int:
     if made.problems:
         _print_problems(made.problems, made.texts, arguments)
         return UNREADABLE
+    pdf = _printed(made.binder) if arguments.pdf else None
     if arguments.json:
-        print(json.dumps({"site": str(made.front), "results": str(made.results)}))
+        paths = {"site": made.front, "results": made.results, "binder": made.binder, "pdf": pdf}
+        print(json.dumps({name: path and str(path) for name, path in paths.items()}))
     else:
-        print(f"wrote {made.front}")
+        print("\n".join(f"wrote {path}" for path in (made.front, made.binder, pdf) if path))
     return HOLDS
 
 
@@ -137,6 +139,19 @@ def _publish(arguments: argparse.Namespace) -> int:
         _say(f"note: {note}")
     print(done.said)
     return UNREADABLE if done.failed else HOLDS
+
+
+def _printed(page: Path) -> Path | None:
+    """The dossier as a PDF beside `page`, or None where none can be made here: then it is said why."""
+    from generator.pdf import PdfError, print_pdf  # noqa: PLC0415
+
+    target = page.with_suffix(".pdf")
+    try:
+        print_pdf(page, target)
+    except PdfError as error:
+        _say(f"marginbook: {error}")
+        return None
+    return target
 
 
 def _serve(arguments: argparse.Namespace) -> int:
@@ -292,6 +307,11 @@ def _add_build(commands: Any) -> None:
         type=Path,
         metavar="FOLDER",
         help="also keep the Markdown that the site is made from",
+    )
+    build.add_argument(
+        "--pdf",
+        action="store_true",
+        help="also print the whole dossier as a PDF, where Chromium is installed",
     )
     build.add_argument("--json", action="store_true", help="print where the site is as JSON")
 

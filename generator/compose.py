@@ -19,6 +19,7 @@ from buildspec.quantities import Quantity
 from buildspec.sections.datum import Datum
 from buildspec.sections.notes import Notes
 from buildspec.sections.vehicle import Vehicle
+from generator.binder import NAME, binder
 from generator.charts.chart import Chart
 from generator.edition import Edition
 from generator.evaluation import Evaluation, load_subjects
@@ -64,6 +65,9 @@ OPEN_KINDS = {
     "range": "outside the valid range",
     "measurement": "a measurement is missing",
     "disagreement": "prediction and measurement disagree",
+    "work": "work to do",
+    "evidence": "proof is missing",
+    "date": "a date is not kept",
     "other": "other",
 }
 
@@ -164,6 +168,7 @@ def compose(
     }
     files["docs/assets/edition.css"] = _page_margins(site).encode()
     files["mkdocs.yml"] = _config(site, team).encode()
+    files[f"docs/{NAME}"] = binder(files)
     return Composed(dict(sorted(files.items())), tuple(d for p in team for d in p.problems))
 
 

@@ -6,11 +6,12 @@ import datetime
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic
+from generator.binder import NAME
 from generator.compose import ExtraPage, compose, write
 from generator.edition import Edition
 from generator.evaluation import Evaluation, evaluate
@@ -24,6 +25,7 @@ class Made:
 
     front: Path
     results: Path
+    binder: Path
     problems: tuple[Diagnostic, ...] = ()
     texts: Mapping[str, str] = field(default_factory=dict)
 
@@ -45,7 +47,7 @@ def build_site(
     evaluation with others. OSError where something cannot be
     written; a page of the team's that asks for an unknown id ends in `Made.problems`.
     """
-    made = Made(target / "index.html", target / "results.json")
+    made = Made(target / "index.html", target / "results.json", target / NAME)
     progress("computing")
     evaluation = evaluate(build, as_of=as_of)
     chosen = edition or Edition()
@@ -53,7 +55,7 @@ def build_site(
     composed = compose(evaluation, edition=chosen, folder=folder, extra=extra(evaluation))
     if composed.problems:
         texts = {page.place.file: page.text for page in build.pages}
-        return Made(made.front, made.results, composed.problems, texts)
+        return replace(made, problems=composed.problems, texts=texts)
     progress("rendering the site")
     with tempfile.TemporaryDirectory(prefix="marginbook-") as scratch:
         markdown = Path(scratch) / "markdown"

@@ -85,9 +85,7 @@ def _passes(net: Network, jobs: Sequence[Job]) -> Passes:
     whole = network(waits | dict.fromkeys(held, ()))
     days = np.array([*(j.days for j in jobs), *(j.not_before for j in held.values())], dtype=float)
     none = np.zeros(0)
-    times = (
-        passes(whole, days) if days.size else Passes(none, none, none, none, np.asarray(0.0))
-    )
+    times = passes(whole, days) if days.size else Passes(none, none, none, none, np.asarray(0.0))
     n = len(net.ids)
     return Passes(
         times.start[:n], times.finish[:n], times.latest_start[:n], times.latest_finish[:n],
