@@ -60,7 +60,7 @@ def evaluate(
         as_of=as_of,
         outcomes=outcomes,
         checks=checks,
-        open_items=_open_items(build, outcomes, checks),
+        open_items=_open_items(build, outcomes, checks, as_of),
         assumptions=_assumptions(build, outcomes),
         cautions=tuple(c for o in outcomes.values() for c in o.cautions),
         requirements=tuple(r for o in outcomes.values() for r in o.requirements),
@@ -104,27 +104,35 @@ _ORDER = (
     "departs",
     "open",
     "missing",
+    "date",
+    "evidence",
     "disagreement",
     "range",
     "measurement",
+    "work",
     "assumed",
     "other",
 )
 
 
 def _open_items(
-    build: Build, outcomes: Mapping[str, Outcome], checks: tuple[Check, ...]
+    build: Build,
+    outcomes: Mapping[str, Outcome],
+    checks: tuple[Check, ...],
+    as_of: datetime.date,
 ) -> tuple[OpenItem, ...]:
-    """Every open item, those that block most first, then by kind and id."""
+    """Every open item: what is overdue, then what falls short, departs or cannot be decided, then
+    those that block most; within these by kind, day and id.
+    """
     own = (item for o in outcomes.values() for item in o.open_items)
     rules = (r for o in outcomes.values() for r in o.requirements)
     found = (*own, *_of_checks(checks), *_of_requirements(rules), *_of_assumed(build, checks))
-    return tuple(
-        sorted(
-            found,
-            key=lambda i: (_ORDER.index(i.kind) > 2, -len(i.blocks), _ORDER.index(i.kind), i.id),
-        )
-    )
+    return tuple(sorted(found, key=lambda item: _urgency(item, as_of)))
+
+
+def _urgency(item: OpenItem, as_of: datetime.date) -> tuple[object, ...]:
+    kind, due = _ORDER.index(item.kind), item.due or datetime.date.max
+    return (due >= as_of, kind > 2, -len(item.blocks), kind, due, item.id)
 
 
 def _of_checks(checks: tuple[Check, ...]) -> Iterable[OpenItem]:
@@ -161,6 +169,8 @@ def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
                 f"{rule.title}: departs from what is prescribed",
                 f"make it conform, or obtain a waiver; no calculation excuses it: {rule.reason}",
                 ref=rule.id,
+                owner=rule.owner,
+                due=rule.due,
             )
         elif rule.state == "open":
             yield OpenItem(
@@ -170,6 +180,8 @@ def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
                 f"{rule.title}: conformance cannot be decided",
                 f"supply what is missing: {rule.reason}",
                 ref=rule.id,
+                owner=rule.owner,
+                due=rule.due,
             )
 
 

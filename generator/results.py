@@ -167,6 +167,9 @@ def _open_item(item: OpenItem) -> dict[str, Any]:
         "closes": item.closes,
         "blocks": list(item.blocks),
         "ref": item.ref,
+        "owner": item.owner,
+        "hours": item.hours,
+        "due": item.due.isoformat() if item.due else None,
     }
 
 

@@ -24,6 +24,9 @@ OpenKind = Literal[
     "range",
     "measurement",
     "disagreement",
+    "work",
+    "evidence",
+    "date",
     "other",
 ]
 
@@ -140,7 +143,9 @@ class Caution:
 class OpenItem:
     """Something that stands between today and a vehicle ready for inspection.
 
-    `closes` says what would close it; `blocks` are the ids of the checks that wait for it.
+    `closes` says what would close it; `blocks` are the ids of the checks and
+    requirements that wait for it. `owner`
+    is the name of who sees to it, `hours` the work that is left in it, `due` the day it is due.
     """
 
     id: str
@@ -150,6 +155,9 @@ class OpenItem:
     closes: str
     blocks: tuple[str, ...] = ()
     ref: str = ""
+    owner: str = ""
+    hours: float | None = None
+    due: datetime.date | None = None
 
 
 @dataclass(frozen=True, slots=True)
