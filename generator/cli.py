@@ -9,6 +9,7 @@ import os
 import sys
 import traceback
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -71,7 +72,7 @@ def _check(arguments: argparse.Namespace) -> int:
     else:
         from generator.report import report  # noqa: PLC0415
 
-        _problems(reading, arguments)
+        _problems(replace(reading, problems=(*reading.problems, *evaluation.problems)), arguments)
         print(report(evaluation), end="")
     return _exit_code(
         [*(c.verdict for c in evaluation.checks), *(r.state for r in evaluation.requirements)],

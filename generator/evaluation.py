@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from graphlib import TopologicalSorter
 
 from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Quantity
 from generator.fingerprints import Meanings, fingerprint, meanings
 from generator.subjects import SUBJECTS
@@ -22,7 +23,7 @@ class Evaluation:
 
     `outcomes` has an entry for every subject that the description describes, in the order of
     the list of subjects; the tuples gather what all of them found. `open_items` come sorted by
-    what blocks most.
+    what blocks most. `problems` are mistakes of the description that only an evaluation can see.
     """
 
     build: Build
@@ -33,6 +34,7 @@ class Evaluation:
     assumptions: tuple[Assumption, ...]
     cautions: tuple[Caution, ...]
     requirements: tuple[Requirement, ...] = ()
+    problems: tuple[Diagnostic, ...] = ()
 
 
 def load_subjects(words: Iterable[str] = SUBJECTS) -> tuple[Subject, ...]:
@@ -64,6 +66,7 @@ def evaluate(
         assumptions=_assumptions(build, outcomes),
         cautions=tuple(c for o in outcomes.values() for c in o.cautions),
         requirements=tuple(r for o in outcomes.values() for r in o.requirements),
+        problems=tuple(p for o in outcomes.values() for p in o.problems),
     )
 
 

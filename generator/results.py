@@ -69,7 +69,7 @@ def as_data(
         "open_items": [_open_item(i) for i in evaluation.open_items],
         "assumptions": [_assumption(a) for a in evaluation.assumptions],
         "cautions": [_caution(c) for c in evaluation.cautions],
-        "problems": to_json(problems),
+        "problems": to_json((*problems, *evaluation.problems)),
     }
 
 
@@ -146,6 +146,9 @@ def _requirement(rule: Requirement) -> dict[str, Any]:
         "reason": rule.reason,
         "source": rule.source,
         "refs": list(rule.refs),
+        "owner": rule.owner,
+        "due": rule.due.isoformat() if rule.due else None,
+        "ours": rule.ours,
     }
 
 

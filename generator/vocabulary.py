@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Quantity
 from generator.formulas.formula import Formula
 
@@ -112,7 +113,8 @@ class Requirement:
     """One line of what is prescribed, beside what is found. No calculation excuses a departure.
 
     `reason` says in words why it conforms, departs or is open; `source` names the rule sheet;
-    `refs` are ids of the description that it looks at; `owner` is who sees to it, by name.
+    `refs` are ids of the description that it looks at; `owner` is who sees to it, by name;
+    `ours` marks what the team asks of itself beyond the rules.
     """
 
     id: str
@@ -126,6 +128,7 @@ class Requirement:
     refs: tuple[str, ...] = ()
     owner: str = ""
     due: datetime.date | None = None
+    ours: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +176,10 @@ class Assumption:
 
 @dataclass(frozen=True)
 class Outcome:
-    """Everything one subject found. `detail` is the subject's own record for its page and charts."""
+    """Everything one subject found. `detail` is the subject's own record for its page and charts;
+    `shown` are ids of other things that its page shows, with what they are called; `problems` are
+    mistakes of the description that only the evaluation can see.
+    """
 
     subject: str
     results: tuple[Result, ...] = ()
@@ -184,6 +190,8 @@ class Outcome:
     open_items: tuple[OpenItem, ...] = ()
     requirements: tuple[Requirement, ...] = ()
     detail: object = None
+    shown: Mapping[str, str] = field(default_factory=dict)
+    problems: tuple[Diagnostic, ...] = ()
     by_id: Mapping[str, Result] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

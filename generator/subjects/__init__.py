@@ -16,4 +16,5 @@ SUBJECTS: tuple[str, ...] = (
     "parachutes",
     "stopping",
     "stability",
+    "rules",
 )
