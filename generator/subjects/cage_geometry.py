@@ -1,0 +1,314 @@
+"""From the description of a cage to straight pieces between joints: twins, bends as chords, runs.
+
+A line is one tube, straight or bent. A piece is straight between two joints: what the frame engine
+calls a member. A run is the stretch of a line between joints at which other tubes meet it: what
+counts as a column. Joints come from names alone; nearness joins nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from buildspec.sections.cage import Cage, Member, NodeSet, Path
+from buildspec.sections.cage_lines import (
+    Bend,
+    Course,
+    bends_of,
+    courses,
+    joints,
+    moved,
+    other_side,
+)
+from generator.frame.model import Array, Flags, Indices
+
+STRAIGHT_ON = np.radians(10.0)
+"""Two tubes that meet alone and turn by less than this count as one length of column."""
+TOUCH = 1e-9
+"""A leg shorter than this, in m, is none: one bend begins where the last one ended."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One tube. `ref` is its id in the description, which a twin shares; `twin_of` the name of the
+    tube it is the twin of, or "". `pieces` run from start to end; `length` in m is that of the
+    middle line, arcs included; `bends` are the turns of its bends in rad.
+    """
+
+    id: str
+    title: str
+    ref: str
+    twin_of: str
+    own: Member | Path
+    pieces: tuple[int, ...]
+    runs: tuple[int, ...]
+    start: int
+    end: int
+    length: float
+    bends: tuple[float, ...] = ()
+
+    @property
+    def group(self) -> str:
+        """The group it belongs to."""
+        return self.own.group
+
+    @property
+    def tube(self) -> str:
+        """The id of its size of tube."""
+        return self.own.tube
+
+    @property
+    def pinned_start(self) -> bool:
+        """Whether its start passes on no bending moment."""
+        return self.own.pinned in ("start", "both")
+
+    @property
+    def pinned_end(self) -> bool:
+        """Whether its end passes on no bending moment."""
+        return self.own.pinned in ("end", "both")
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A stretch of a line between joints where other tubes meet: `length` in m along the middle
+    line. `unsupported` is longer where it goes straight on into another line that it meets alone.
+    """
+
+    line: int
+    pieces: tuple[int, ...]
+    start: int
+    end: int
+    length: float
+    bent: bool
+    unsupported: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Geometry:
+    """n joints, k pieces.
+
+    position (n, 3) m; declared (n,): in the description, not a point of a bend; refs (n,): the
+    id of the node, or of the bent tube. ends (k, 2), line (k,), run (k,): indices; bend (k,): a
+    chord of a bend; true_length (k,) m along the middle line, the arc where it is a chord.
+    """
+
+    joints: tuple[str, ...]
+    position: Array
+    declared: Flags
+    refs: tuple[str, ...]
+    lines: tuple[Line, ...]
+    runs: tuple[Run, ...]
+    ends: Indices
+    line: Indices
+    run: Indices
+    bend: Flags
+    true_length: Array
+    place: dict[str, int] = field(default_factory=dict)
+
+    def joint(self, name: str) -> int:
+        """The number of a joint."""
+        return self.place[name]
+
+
+@dataclass
+class _Made:
+    """Joints and pieces as they are gathered; no other function keeps it."""
+
+    names: list[str]
+    position: list[Array]
+    refs: list[str]
+    ends: list[tuple[int, int]] = field(default_factory=list)
+    line: list[int] = field(default_factory=list)
+    bend: list[bool] = field(default_factory=list)
+    length: list[float] = field(default_factory=list)
+
+    def joint(self, name: str, at: Array, ref: str) -> int:
+        self.names.append(name)
+        self.position.append(at)
+        self.refs.append(ref)
+        return len(self.names) - 1
+
+    def piece(self, line: int, start: int, end: int, arc: float | None = None) -> int:
+        self.ends.append((start, end))
+        self.line.append(line)
+        self.bend.append(arc is not None)
+        straight = float(np.linalg.norm(self.position[end] - self.position[start]))
+        self.length.append(straight if arc is None else arc)
+        return len(self.ends) - 1
+
+
+def expand(cage: Cage) -> Geometry:
+    """The geometry of a cage whose description has no problems."""
+    found = joints(cage)
+    of = courses(cage, found)
+    used = {name for course in of for name in course.through}
+    at = {name: p for name, p in moved(cage, found, of).items() if name in used}
+    made = _Made(list(at), list(at.values()), [f"cage.nodes.{found[n].node.id}" for n in at])
+    place = {name: n for n, name in enumerate(at)}
+    lines = tuple(_line(made, n, c, place, bends_of(c, found, at)) for n, c in enumerate(of))
+    return _with_runs(cage, made, lines, place)
+
+
+def _line(
+    made: _Made, number: int, course: Course, place: dict[str, int], turned: tuple[Bend, ...]
+) -> Line:
+    """The pieces of one course, added to what is made."""
+    own, corner = course.own, {b.number: b for b in turned}
+    ref = f"cage.{'members' if isinstance(own, Member) else 'paths'}.{own.id}"
+    pieces: list[int] = []
+    here = place[course.through[0]]
+    for k, name in enumerate(course.through[1:], 1):
+        if k in corner:
+            pieces += _round(made, number, here, place[name], (corner[k], course.name, ref))
+        else:
+            pieces.append(made.piece(number, here, place[name]))
+        here = made.ends[pieces[-1]][1]
+    return Line(
+        id=course.name,
+        title=f"{own.name}, other side" if course.twin else own.name,
+        ref=ref,
+        twin_of=own.id if course.twin else "",
+        own=own,
+        pieces=tuple(pieces),
+        runs=(),
+        start=place[course.through[0]],
+        end=place[course.through[-1]],
+        length=sum(made.length[p] for p in pieces),
+        bends=tuple(b.turn for b in turned),
+    )
+
+
+def _round(
+    made: _Made, number: int, here: int, middle: int, what: tuple[Bend, str, str]
+) -> list[int]:
+    """The leg up to a bend, if it has any length, and the chords of the bend."""
+    bend, name, ref = what
+    arc = bend.length / (len(bend.points) - 1)
+    halfway = len(bend.points) // 2
+    begins = np.linalg.norm(bend.points[0] - made.position[here]) <= TOUCH
+    pieces, last = [], here
+    for k, point in enumerate(bend.points):
+        if k == 0 and begins:
+            continue
+        joint = middle if k == halfway else made.joint(f"{name}.bend_{bend.number}.{k}", point, ref)
+        pieces.append(made.piece(number, last, joint, arc if k else None))
+        last = joint
+    return pieces
+
+
+# -------------------------------------------------------------------------------------- runs
+
+
+def _with_runs(cage: Cage, made: _Made, lines: tuple[Line, ...], place: dict[str, int]) -> Geometry:
+    """The geometry, each line cut where another meets it."""
+    lines_at = _lines_at(made, lines)
+    runs = [run for n, line in enumerate(lines) for run in _runs(made, n, line, lines_at)]
+    of_line: list[list[int]] = [[] for _ in lines]
+    run_of = np.zeros(len(made.ends), dtype=np.intp)
+    for n, run in enumerate(runs):
+        of_line[run.line].append(n)
+        run_of[list(run.pieces)] = n
+    held = {name for support in cage.supports for name in joint_names(cage, support.nodes)}
+    free = [n for name, n in place.items() if name not in held]
+    position = np.array(made.position)
+    return Geometry(
+        joints=tuple(made.names),
+        position=position,
+        declared=np.arange(len(made.names)) < len(place),
+        refs=tuple(made.refs),
+        lines=tuple(replace(x, runs=tuple(r)) for x, r in zip(lines, of_line, strict=True)),
+        runs=_columns(made, tuple(runs), free, position),
+        ends=np.array(made.ends, dtype=np.intp),
+        line=np.array(made.line, dtype=np.intp),
+        run=run_of,
+        bend=np.array(made.bend, dtype=bool),
+        true_length=np.array(made.length),
+        place=place,
+    )
+
+
+def _lines_at(made: _Made, lines: tuple[Line, ...]) -> list[set[int]]:
+    """For each joint the lines that have it at the end of a piece."""
+    found: list[set[int]] = [set() for _ in made.names]
+    for n, line in enumerate(lines):
+        for p in line.pieces:
+            for joint in made.ends[p]:
+                found[joint].add(n)
+    return found
+
+
+def _runs(made: _Made, number: int, line: Line, lines_at: list[set[int]]) -> Iterable[Run]:
+    """The stretches of one line between joints that other lines share."""
+    group: list[int] = []
+    for p in line.pieces:
+        group.append(p)
+        if p == line.pieces[-1] or len(lines_at[made.ends[p][1]]) > 1:
+            yield Run(
+                number,
+                tuple(group),
+                made.ends[group[0]][0],
+                made.ends[p][1],
+                sum(made.length[q] for q in group),
+                any(made.bend[q] for q in group),
+            )
+            group = []
+
+
+def _columns(
+    made: _Made, runs: tuple[Run, ...], free: list[int], position: Array
+) -> tuple[Run, ...]:
+    """The runs with their unsupported lengths: chains of runs that meet alone and go straight on."""
+    at: dict[int, list[int]] = {}
+    for n, run in enumerate(runs):
+        for joint in (run.start, run.end):
+            at.setdefault(joint, []).append(n)
+    chain = list(range(len(runs)))
+    for joint in free:
+        meet = at.get(joint, [])
+        if (
+            len(meet) == 2
+            and meet[0] != meet[1]
+            and _straight_on(made, runs, meet, joint, position)
+        ):
+            old, new = chain[meet[1]], chain[meet[0]]
+            chain = [new if c == old else c for c in chain]
+    total: dict[int, float] = {}
+    for c, run in zip(chain, runs, strict=True):
+        total[c] = total.get(c, 0.0) + run.length
+    return tuple(replace(run, unsupported=total[c]) for c, run in zip(chain, runs, strict=True))
+
+
+def _straight_on(
+    made: _Made, runs: tuple[Run, ...], meet: list[int], joint: int, position: Array
+) -> bool:
+    """Whether two runs leave a joint in nearly opposite directions."""
+    away = []
+    for n in meet:
+        run = runs[n]
+        first = run.pieces[0] if run.start == joint else run.pieces[-1]
+        a, b = made.ends[first]
+        along = position[b] - position[a] if a == joint else position[a] - position[b]
+        away.append(along / np.linalg.norm(along))
+    return bool(-float(away[0] @ away[1]) >= np.cos(STRAIGHT_ON))
+
+
+# ------------------------------------------------------------------------------------- names
+
+
+def joint_names(cage: Cage, names: Iterable[str]) -> tuple[str, ...]:
+    """The joints that names of joints and of sets stand for, each once, in their order."""
+    return tuple(dict.fromkeys(n for name in names for n in members_of_set(cage, name)))
+
+
+def members_of_set(cage: Cage, name: str) -> tuple[str, ...]:
+    """The joints of the set `name`, or the joint of that name alone."""
+    chosen: NodeSet | None = next((s for s in cage.node_sets if s.id == name), None)
+    if chosen is None:
+        return (name,)
+    if not chosen.twins:
+        return chosen.nodes
+    found = joints(cage)
+    both = (n for node in chosen.nodes for n in (node, other_side(node, found)))
+    return tuple(dict.fromkeys(both))
