@@ -7,7 +7,7 @@ says what a schema cannot.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -28,7 +28,8 @@ Criterion = Literal["yield", "ultimate"]
 MATERIALS: frozenset[str] = frozenset(
     (
         "4130_normalized",
-        "mild_welded_tube",
+        "a500_grade_b",
+        "fsae_steel",
         "a513_1020_dom",
         "a513_1026_dom",
         "304_tube",
@@ -37,6 +38,20 @@ MATERIALS: frozenset[str] = frozenset(
     )
 )
 """The words of the shipped table of materials."""
+
+SHIPPED: Mapping[str, tuple[str, ...]] = {
+    "roll_structure_main": ("top",),
+    "roll_structure_second": ("top",),
+    "roof_crush": ("plate",),
+    "roof_crush_good": ("plate",),
+    "belt_anchors": ("lap", "shoulder"),
+    "lap_belt_anchors": ("lap",),
+    "belt_anchors_un": ("lap", "shoulder"),
+    "belt_tab": ("belt",),
+    "belt_tab_two": ("belts",),
+    "head_restraint": ("head",),
+}
+"""The words of the shipped table of load cases, and the parts of each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

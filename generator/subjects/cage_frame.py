@@ -1,0 +1,123 @@
+"""From the geometry and the tubes of a cage to the frame that is solved."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from buildspec.sections.cage import Cage, Support
+from generator.formulas import tube as t
+from generator.frame.model import Array, Flags, Frame, reference_directions
+from generator.subjects.cage_geometry import Geometry, joint_names
+from generator.subjects.cage_stock import Stock, stuff_of, thinning_of, wall_of
+
+MOTIONS: Mapping[str, int] = {"x": 0, "y": 1, "z": 2, "turn_x": 3, "turn_y": 4, "turn_z": 5}
+
+
+@dataclass(frozen=True, eq=False)
+class Sections:
+    """The cross-section and material of each of k pieces, (k,), in SI. `wall` is the counted one, less
+    the thinning in bends; `line_mass` is that of the nominal wall, per length of the piece: a
+    chord carries the mass of its arc.
+    """
+
+    outer: Array
+    wall: Array
+    modulus: Array
+    poisson: Array
+    line_mass: Array
+
+    @property
+    def inner(self) -> Array:
+        """Inner diameters, m."""
+        return self.outer - 2.0 * self.wall
+
+
+def sections(
+    cage: Cage, geometry: Geometry, stock: Stock, swap: Mapping[int, str] | None = None
+) -> Sections:
+    """The sections of all pieces; `swap` gives lines another tube by its id."""
+    rows = np.array(
+        [_row(cage, geometry, stock, n, (swap or {}).get(n)) for n in range(len(geometry.lines))]
+    )
+    outer, wall, thin, modulus, poisson, per_length = rows[geometry.line].T
+    wall = np.where(geometry.bend, wall * (1.0 - thin), wall)
+    straight = geometry.position[geometry.ends[:, 1]] - geometry.position[geometry.ends[:, 0]]
+    longer = geometry.true_length / np.linalg.norm(straight, axis=1)
+    return Sections(outer, wall, modulus, poisson, per_length * longer)
+
+
+def _row(
+    cage: Cage, geometry: Geometry, stock: Stock, number: int, other: str | None
+) -> tuple[float, ...]:
+    """Outer diameter, counted wall, thinning, E, ν and mass per length of one line."""
+    line = geometry.lines[number]
+    tube = stock.tubes[other or line.tube]
+    stuff = stock.stuff.get(tube.material) or stuff_of(cage, tube.material)
+    wall = wall_of(cage, tube).si if other else stock.walls[number].si
+    nominal = t.inner_diameter(outer=tube.outer.si, wall=tube.wall.si)
+    return (
+        tube.outer.si,
+        wall,
+        thinning_of(tube, line),
+        stuff.modulus.si,
+        stuff.poisson.si,
+        float(t.line_mass(outer=tube.outer.si, inner=nominal, density=stuff.density.si)),
+    )
+
+
+def frame_of(cage: Cage, geometry: Geometry, of: Sections, node_mass: Array) -> Frame:
+    """The frame: joints, pieces, supports. `node_mass` (n,) kg is what is fixed to the joints.
+
+    A pinned end passes on no bending moment; torsion it does. Shear areas are infinite where the
+    description asks for Euler–Bernoulli beams.
+    """
+    inner = of.inner
+    area = t.area(outer=of.outer, inner=inner)
+    second = t.second_moment(outer=of.outer, inner=inner)
+    kappa = t.shear_coefficient(outer=of.outer, inner=inner, poisson=of.poisson)
+    shear = kappa * area if cage.beams == "timoshenko" else np.full(len(area), np.inf)
+    return Frame(
+        nodes=geometry.position,
+        ends=geometry.ends,
+        reference=reference_directions(geometry.position, geometry.ends),
+        modulus=of.modulus,
+        shear_modulus=of.modulus / (2.0 * (1.0 + of.poisson)),
+        area=area,
+        second_y=second,
+        second_z=second,
+        torsion=t.torsion_constant(outer=of.outer, inner=inner),
+        shear_y=shear,
+        shear_z=shear,
+        line_mass=of.line_mass,
+        released=_released(geometry),
+        held=_held(cage, geometry),
+        spring=np.zeros((len(geometry.joints), 6)),
+        node_mass=node_mass,
+    )
+
+
+def _released(geometry: Geometry) -> Flags:
+    """(k, 2, 3): both bending moments at pinned ends."""
+    free = np.zeros((len(geometry.ends), 2, 3), dtype=bool)
+    for line in geometry.lines:
+        free[line.pieces[0], 0, 1:] |= line.pinned_start
+        free[line.pieces[-1], 1, 1:] |= line.pinned_end
+    return free
+
+
+def _held(cage: Cage, geometry: Geometry) -> Flags:
+    """(n, 6): the motions that supports hold."""
+    held = np.zeros((len(geometry.joints), 6), dtype=bool)
+    for support in cage.supports:
+        at = [geometry.joint(n) for n in joint_names(cage, support.nodes)]
+        held[np.ix_(at, _motions(support))] = True
+    return held
+
+
+def _motions(support: Support) -> list[int]:
+    if support.motions:
+        return [MOTIONS[m] for m in support.motions]
+    return [0, 1, 2] if support.held == "pinned" else [0, 1, 2, 3, 4, 5]

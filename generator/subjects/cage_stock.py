@@ -1,0 +1,310 @@
+"""What the tubes of a cage are made of: materials, the walls that are counted, and welds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from buildspec.quantities import Quantity
+from buildspec.sections.cage import Cage, Material, Tube, Weld
+from generator.frame.model import Array
+from generator.subjects.cage_geometry import Geometry, Line, joint_names
+from generator.tables.agents import Known
+from generator.tables.materials import MaterialRow, materials
+from generator.vocabulary import Assumption
+
+
+@dataclass(frozen=True, slots=True)
+class Property:
+    """A value of a material in SI. `id` is that of the description, "" for the shipped table;
+    `status` says whether it is described, or was read or remembered where the table got it.
+    """
+
+    si: float
+    kind: str
+    id: str
+    standard_uncertainty: float
+    source: str
+    status: Literal["described", "read", "from memory"]
+    written: str
+
+    @property
+    def decides(self) -> bool:
+        """Whether a verdict may rest on it: what is known from memory may not carry one."""
+        return self.status != "from memory"
+
+
+@dataclass(frozen=True)
+class Stuff:
+    """A material: `own` where the description has it. Welded strengths are None where not known."""
+
+    word: str
+    title: str
+    own: bool
+    note: str
+    modulus: Property
+    poisson: Property
+    density: Property
+    yield_strength: Property
+    ultimate_strength: Property
+    welded_yield: Property | None
+    welded_ultimate: Property | None
+
+    @property
+    def properties(self) -> tuple[Property, ...]:
+        """All that are known."""
+        every = (
+            self.modulus,
+            self.poisson,
+            self.density,
+            self.yield_strength,
+            self.ultimate_strength,
+            self.welded_yield,
+            self.welded_ultimate,
+        )
+        return tuple(p for p in every if p is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """The wall that is counted, in m: what it is, and the ids it comes from."""
+
+    si: float
+    standard_uncertainty: float
+    inputs: tuple[str, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Joining:
+    """How tubes are fixed to one another at a joint; strengths None follow the material."""
+
+    welded: bool
+    zone: Quantity
+    yield_strength: Quantity | None = None
+    ultimate_strength: Quantity | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Stock:
+    """Tubes by id, materials by word; for each line its counted wall and the share lost in bends
+    (m,); for each joint how tubes are fixed there.
+    """
+
+    tubes: Mapping[str, Tube]
+    stuff: Mapping[str, Stuff]
+    walls: tuple[Wall, ...]
+    thinning: Array
+    joinings: tuple[Joining, ...]
+
+    def of(self, line: Line) -> Stuff:
+        """The material of a line."""
+        return self.stuff[self.tubes[line.tube].material]
+
+
+def stock_of(cage: Cage, geometry: Geometry) -> Stock:
+    """Everything about the tubes of a cage whose description has no problems."""
+    tubes = {tube.id: tube for tube in cage.tubes}
+    return Stock(
+        tubes,
+        {tube.material: stuff_of(cage, tube.material) for tube in cage.tubes},
+        tuple(wall_of(cage, tubes[line.tube], line.own.measured_wall) for line in geometry.lines),
+        np.array([thinning_of(tubes[line.tube], line) for line in geometry.lines]),
+        tuple(_joining(cage, name) for name in geometry.joints),
+    )
+
+
+# --------------------------------------------------------------------------------- materials
+
+
+def stuff_of(cage: Cage, word: str) -> Stuff:
+    """A material by its word: the description's own before the shipped table's."""
+    own = next((m for m in cage.materials if m.id == word), None)
+    return _own(own) if own else _shipped(materials()[word])
+
+
+def _own(own: Material) -> Stuff:
+    return Stuff(
+        own.id,
+        own.title or own.id,
+        True,
+        "",
+        _described(own.modulus),
+        _described(own.poisson),
+        _described(own.density),
+        _described(own.yield_strength),
+        _described(own.ultimate_strength),
+        _described(own.welded_yield) if own.welded_yield else None,
+        _described(own.welded_ultimate) if own.welded_ultimate else None,
+    )
+
+
+def _described(q: Quantity) -> Property:
+    return Property(q.si, q.kind, q.id, q.standard_uncertainty, q.source, "described", q.written)
+
+
+def _shipped(row: MaterialRow) -> Stuff:
+    value = {name: _read(known) for name, known in row.values.items()}
+    return Stuff(
+        row.word,
+        row.title,
+        False,
+        row.note,
+        value["modulus"],
+        value["poisson"],
+        value["density"],
+        value["yield_strength"],
+        value["ultimate_strength"],
+        value.get("welded_yield"),
+        value.get("welded_ultimate"),
+    )
+
+
+def _read(known: Known) -> Property:
+    return Property(known.si, known.kind, "", 0.0, known.source, known.status, known.written)
+
+
+# ------------------------------------------------------------------------------------- walls
+
+
+def wall_of(cage: Cage, tube: Tube, own: Quantity | None = None) -> Wall:
+    """The wall that `wall_used` asks for; `own` is what was measured on the very tube."""
+    measured = own or tube.measured_wall
+    where = "measured on the tube" if own else "measured on the stock"
+    found = (
+        Wall(measured.si, measured.standard_uncertainty, (measured.id,), where)
+        if measured
+        else None
+    )
+    if cage.wall_used == "nominal":
+        return Wall(tube.wall.si, tube.wall.standard_uncertainty, (tube.wall.id,), "nominal")
+    if cage.wall_used == "measured" and found:
+        return found
+    return min((w for w in (found, _least(tube)) if w), key=lambda w: w.si)
+
+
+def _least(tube: Tube) -> Wall | None:
+    """The nominal wall less what the mill may leave out."""
+    share = tube.wall_tolerance
+    if share is None:
+        return None
+    words = f"nominal less {100.0 * share.si:.3g} %"
+    return Wall(tube.wall.si * (1.0 - share.si), 0.0, (tube.wall.id, share.id), words)
+
+
+def thinning_of(tube: Tube, line: Line) -> float:
+    """The share of its wall that a tube has lost at the outside of its bends; 0 where it has none.
+
+    Without a stated share: what the outside of a bend about the middle line is stretched by,
+    1 − R / (R + D/2).
+    """
+    radius = getattr(line.own, "radius", None)
+    if radius is None or not line.bends:
+        return 0.0
+    stated = getattr(line.own, "thinning", None)
+    return float(stated.si if stated else 1.0 - radius.si / (radius.si + tube.outer.si / 2))
+
+
+# ------------------------------------------------------------------------------------- welds
+
+
+def _joining(cage: Cage, name: str) -> Joining:
+    """How tubes are fixed at the joint `name`: the last entry that names it decides."""
+    chosen: Weld | None = None
+    for weld in cage.welds:
+        if name in joint_names(cage, weld.nodes):
+            chosen = weld
+    if chosen is None:
+        return Joining("." not in name, cage.weld_zone)
+    return Joining(
+        chosen.welded,
+        chosen.zone or cage.weld_zone,
+        chosen.yield_strength,
+        chosen.ultimate_strength,
+    )
+
+
+def as_welded(cage: Cage, stuff: Stuff, joining: Joining) -> tuple[Property, Property]:
+    """Yield and ultimate strength beside a joint: that of the joint, else of the material as
+    welded, else `weld_share` of the tube as delivered. Where nothing is welded, as delivered.
+    """
+    if not joining.welded:
+        return stuff.yield_strength, stuff.ultimate_strength
+    return (
+        _welded(cage, joining.yield_strength, stuff.welded_yield, stuff.yield_strength),
+        _welded(cage, joining.ultimate_strength, stuff.welded_ultimate, stuff.ultimate_strength),
+    )
+
+
+def _welded(
+    cage: Cage, own: Quantity | None, known: Property | None, delivered: Property
+) -> Property:
+    if own is not None:
+        return _described(own)
+    if known is not None:
+        return known
+    share = cage.weld_share
+    return Property(
+        share.si * delivered.si,
+        delivered.kind,
+        share.id,
+        share.si * delivered.standard_uncertainty,
+        f"{100.0 * share.si:.3g} % of the strength as delivered: {share.source}",
+        delivered.status,
+        delivered.written,
+    )
+
+
+# ------------------------------------------------------------------------------------ inputs
+
+
+def inputs_of_line(geometry: Geometry, stock: Stock, number: int) -> tuple[str, ...]:
+    """The ids of the description that a line's own strength and stiffness depend on."""
+    line = geometry.lines[number]
+    tube = stock.tubes[line.tube]
+    bent = [q.id for n in ("radius", "thinning") if (q := getattr(line.own, n, None)) is not None]
+    corners = [f"{at}.{a}" for at in _nodes(geometry, line) for a in "xyz"]
+    return tuple(
+        dict.fromkeys(
+            (
+                tube.outer.id,
+                *stock.walls[number].inputs,
+                *(p.id for p in stock.of(line).properties if p.id),
+                line.own.effective_length.id,
+                *bent,
+                *corners,
+            )
+        )
+    )
+
+
+def _nodes(geometry: Geometry, line: Line) -> tuple[str, ...]:
+    """The joints of the description that a line is drawn through."""
+    return tuple(dict.fromkeys(geometry.refs[geometry.joint(n)] for n in line.own.through))
+
+
+def assumptions(cage: Cage, geometry: Geometry, stock: Stock) -> Iterable[Assumption]:
+    """What is taken for granted about tubes, bends and welds."""
+    for word in dict.fromkeys(stock.tubes[line.tube].material for line in geometry.lines):
+        stuff = stock.stuff[word]
+        if not stuff.own:
+            yield Assumption(
+                f"cage.material.{word}",
+                f"{stuff.title}: strengths and stiffness are those of the shipped table. {stuff.note}".strip(),
+                "cage",
+                "; ".join(dict.fromkeys(p.source for p in stuff.properties)),
+            )
+    for number, line in enumerate(geometry.lines):
+        stated = getattr(line.own, "thinning", None)
+        if stock.thinning[number] > 0.0 and stated is None and not line.twin_of:
+            yield Assumption(
+                f"cage.thinning.{line.id}",
+                f"{line.title}: in its bends the whole wall is taken "
+                f"{100.0 * stock.thinning[number]:.1f} % thinner for stiffness and strength; its mass is "
+                "that of the whole wall.",
+                "cage",
+                "stretch of the outside of a bend about the middle line, 1 − R / (R + D/2); common practice",
+            )
