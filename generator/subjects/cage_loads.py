@@ -1,0 +1,350 @@
+"""The load cases of a cage as forces on joints, and the masses that are fixed to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from buildspec.build import Build
+from buildspec.quantities import Quantity
+from buildspec.sections.cage import Cage, Load, LoadCase, Mass
+from buildspec.sections.mass import Item
+from buildspec.sections.mass import Mass as MassSection
+from generator.formulas.cage_loads import multiple_of_force, multiple_of_weight
+from generator.frame.model import Array, Frame, Indices, Loads, no_loads
+from generator.subjects.cage_geometry import Geometry, members_of_set
+from generator.subjects.subject import Given
+from generator.tables.load_cases import Part, ShippedCase, load_cases
+from generator.vocabulary import Assumption, Result, WorkedStep
+from generator.work import as_result, work
+
+GRAVITY = 9.80665
+"""Standard gravity in m/s², exact by definition (CGPM 1901)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Pull:
+    """One force: joints and the share of each (sum 1); its size in N, absent where it cannot be
+    had; where it points (3,), a unit vector; how its size came about, in words and as a step.
+    """
+
+    joints: Indices
+    shares: Array
+    size: Result
+    direction: Array
+    words: str
+    inputs: tuple[str, ...]
+    step: WorkedStep | None = None
+
+    @property
+    def force(self) -> Array:
+        """The force in N, (3,); zeros where its size is absent."""
+        return np.asarray(self.direction * (self.size.value or 0.0))
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """One load case. `absent` says why it cannot be computed, or is "". `inertia`: nothing holds
+    the frame; `weight`: tubes and masses weigh.
+    """
+
+    own: LoadCase
+    title: str
+    text: str
+    source: str
+    pulls: tuple[Pull, ...]
+    criterion: Literal["yield", "ultimate"]
+    factor: Quantity
+    inertia: bool
+    weight: bool
+    absent: str
+
+    @property
+    def id(self) -> str:
+        """The id of the case in the description."""
+        return self.own.id
+
+    @property
+    def inputs(self) -> tuple[str, ...]:
+        """The ids of the description that it depends on."""
+        return tuple(dict.fromkeys((self.factor.id, *(i for p in self.pulls for i in p.inputs))))
+
+
+@dataclass(frozen=True, eq=False)
+class Carried:
+    """What is fixed to the joints: kg (n,), the ids it comes from, and why it is not known, or ""."""
+
+    mass: Array
+    inputs: tuple[str, ...]
+    words: tuple[str, ...]
+    absent: str
+
+
+def cases(cage: Cage, geometry: Geometry, build: Build, given: Given) -> tuple[Case, ...]:
+    """Every load case, in the order of the description."""
+    masses = carried(cage, geometry, build, given) if _floats(cage) else None
+    return tuple(_case(cage, geometry, build, given, case, masses) for case in cage.load_cases)
+
+
+def _floats(cage: Cage) -> bool:
+    """Whether any case is held by inertia or weighs."""
+    return any((c.held_by or cage.held_by) == "inertia" or c.weight for c in cage.load_cases)
+
+
+def _case(
+    cage: Cage,
+    geometry: Geometry,
+    build: Build,
+    given: Given,
+    own: LoadCase,
+    masses: Carried | None,
+) -> Case:
+    shipped = load_cases()[own.shipped] if own.shipped else None
+    name = f"cage.load_cases.{own.id}.loads"
+    pulls = tuple(
+        _pull(cage, geometry, build, given, load, f"{name}.{n}", shipped)
+        for n, load in enumerate(own.loads)
+    )
+    inertia = (own.held_by or cage.held_by) == "inertia"
+    reasons = [p.size.absent for p in pulls if p.size.value is None]
+    if (inertia or own.weight) and masses is not None and masses.absent:
+        reasons.append(masses.absent)
+    return Case(
+        own,
+        own.title or (shipped.title if shipped else own.id),
+        own.text or (shipped.text if shipped else ""),
+        own.source or (shipped.source if shipped else ""),
+        pulls,
+        own.criterion or (shipped.criterion if shipped else "yield"),
+        own.factor,
+        inertia,
+        own.weight,
+        "; ".join(dict.fromkeys(reasons)),
+    )
+
+
+# ------------------------------------------------------------------------------------- forces
+
+
+def _pull(
+    cage: Cage,
+    geometry: Geometry,
+    build: Build,
+    given: Given,
+    load: Load,
+    name: str,
+    shipped: ShippedCase | None,
+) -> Pull:
+    part = shipped.parts[load.part] if shipped and load.part else None
+    sized = _size(cage, build, given, load, name, part)
+    joints, shares = shared(cage, geometry, load.at, load.shares)
+    direction = load.direction
+    if direction is not None:
+        way = np.array(direction.parts)
+        ids = [q.id for q in (direction.x, direction.y, direction.z) if q is not None]
+    else:
+        way, ids = np.array(part.direction if part and part.direction else (0.0, 0.0, 0.0)), []
+    way = way / (np.linalg.norm(way) or 1.0)
+    ids += [q.id for q in load.shares]
+    return replace(
+        sized,
+        joints=joints,
+        shares=shares,
+        direction=way,
+        inputs=tuple(dict.fromkeys((*sized.inputs, *ids))),
+    )
+
+
+_NOWHERE = np.zeros(0, dtype=np.intp)
+
+
+def _sized(size: Result, words: str, step: WorkedStep | None = None) -> Pull:
+    """A force of known size, not yet on any joint."""
+    return Pull(_NOWHERE, np.zeros(0), size, np.zeros(3), words, size.inputs, step)
+
+
+def _size(cage: Cage, build: Build, given: Given, load: Load, name: str, part: Part | None) -> Pull:
+    """How large a force is: stated, shipped, or a multiple of a weight or of another page's result."""
+    if part is not None and part.force is not None:
+        factor = load.factor.si if load.factor else 1.0
+        ids = (load.factor.id,) if load.factor else ()
+        return _sized(Result(name, "Force", part.force * factor, "force", inputs=ids), part.written)
+    if load.force is not None:
+        q = load.force
+        size = Result(name, "Force", q.si, "force", q.standard_uncertainty, inputs=(q.id,))
+        return _sized(size, "as stated")
+    if load.result:
+        return _of_result(given, load, name)
+    return _of_weight(build, given, load, name, part)
+
+
+def _of_result(given: Given, load: Load, name: str) -> Pull:
+    """A multiple of a force that another page computes."""
+    word = load.result.partition(".")[0]
+    outcome = given.outcomes.get(word)
+    found = outcome.by_id.get(load.result) if outcome else None
+    if found is None or found.value is None or found.kind != "force":
+        why = f"{load.result} is no force that another page computes"
+        if found is not None and found.kind == "force":
+            why = f"{load.result} is missing: {found.absent}"
+        return _sized(Result(name, "Force", None, "force", absent=why), load.result)
+    factor = load.factor.si if load.factor else 1.0
+    step = work(
+        multiple_of_force,
+        f"{_step(name)}",
+        f"Force from {found.title}",
+        factor=load.factor or factor,
+        force=found,
+    )
+    ids = (*((load.factor.id,) if load.factor else ()), *found.inputs)
+    size = as_result(step, factor * found.standard_uncertainty, ids)
+    return _sized(replace(size, id=name), found.title, step)
+
+
+def _of_weight(build: Build, given: Given, load: Load, name: str, part: Part | None) -> Pull:
+    """A multiple of the weight of a condition, or of items."""
+    mass = total_of(given, load.condition) if load.condition else sum_of(build, load.items)
+    if mass.value is None:
+        return _sized(Result(name, "Force", None, "force", absent=mass.absent), mass.title)
+    stated: float | Quantity = load.factor if load.factor else 1.0
+    if load.factor is None and part is not None and part.factor is not None:
+        stated = part.factor
+    step = work(
+        multiple_of_weight,
+        _step(name),
+        f"Force from {mass.title}",
+        factor=stated,
+        mass=mass,
+        gravity=GRAVITY,
+    )
+    factor = stated.si if isinstance(stated, Quantity) else stated
+    ids = (*((load.factor.id,) if load.factor else ()), *mass.inputs)
+    size = as_result(step, factor * GRAVITY * mass.standard_uncertainty, ids)
+    return _sized(replace(size, id=name), f"{factor:g} × weight of: {mass.title}", step)
+
+
+def _step(name: str) -> str:
+    """The id of the step that gives a force, from the id of the load."""
+    case, number = name.removeprefix("cage.load_cases.").split(".loads.")
+    return f"cage.case.{case}.force_{int(number) + 1}"
+
+
+def total_of(given: Given, condition: str) -> Result:
+    """The mass of a condition of loading, as the mass page has it."""
+    name = f"mass.condition.{condition}.total"
+    outcome = given.outcomes.get("mass")
+    found = outcome.by_id.get(name) if outcome else None
+    if found is None:
+        return Result(name, condition, None, "mass", absent=f"{name} is not computed")
+    return found
+
+
+def sum_of(build: Build, names: Iterable[str]) -> Result:
+    """The mass of several items of the mass table, all of each aboard."""
+    items = _items(build)
+    chosen = [items[name] for name in names if name in items]
+    title = ", ".join(i.name for i in chosen)
+    if not chosen:
+        return Result(
+            "mass.items", "items", None, "mass", absent="none of the items is in the mass table"
+        )
+    spread = float(np.sqrt(sum((i.count * i.mass.standard_uncertainty) ** 2 for i in chosen)))
+    return Result(
+        f"mass.items.{chosen[0].id}" if len(chosen) == 1 else "mass.items",
+        title,
+        sum(i.count * i.mass.si for i in chosen),
+        "mass",
+        spread,
+        inputs=tuple(i.mass.id for i in chosen),
+    )
+
+
+def _items(build: Build) -> Mapping[str, Item]:
+    section = build.section(MassSection)
+    return {item.id: item for item in section.items} if section else {}
+
+
+def shared(
+    cage: Cage, geometry: Geometry, at: tuple[str, ...], shares: tuple[Quantity, ...]
+) -> tuple[Indices, Array]:
+    """The joints that entries of `at` stand for, and what each takes of the whole, sum 1.
+
+    Without `shares` every joint takes as much as any other; with them, the joints of one entry
+    take equal parts of its share.
+    """
+    share: dict[int, float] = {}
+    for n, name in enumerate(at):
+        joints = [geometry.joint(j) for j in members_of_set(cage, name)]
+        each = shares[n].si / len(joints) if shares else 1.0
+        for joint in joints:
+            share[joint] = share.get(joint, 0.0) + each
+    numbers = np.array(list(share.values()))
+    return np.array(list(share), dtype=np.intp), numbers / numbers.sum()
+
+
+# ------------------------------------------------------------------------------------- masses
+
+
+def carried(cage: Cage, geometry: Geometry, build: Build, given: Given) -> Carried:
+    """What is fixed to the joints, kg."""
+    at = np.zeros(len(geometry.joints))
+    inputs: list[str] = []
+    words: list[str] = []
+    absent = ""
+    known = 0.0
+    for entry in sorted(cage.masses, key=lambda m: bool(m.rest_of)):
+        found = _mass(entry, build, given, cage, known)
+        if found.value is None:
+            absent = absent or f"{entry.name}: {found.absent}"
+            continue
+        joints, shares = shared(cage, geometry, entry.at, entry.shares)
+        at[joints] += shares * found.value
+        known += found.value
+        inputs += found.inputs
+        words.append(entry.name)
+    return Carried(at, tuple(dict.fromkeys(inputs)), tuple(words), absent)
+
+
+def _mass(entry: Mass, build: Build, given: Given, cage: Cage, known: float) -> Result:
+    """The mass of one entry; `known` kg are those of the entries before it."""
+    if entry.mass is not None:
+        q = entry.mass
+        return Result(q.id, entry.name, q.si, "mass", q.standard_uncertainty, inputs=(q.id,))
+    if entry.items:
+        return sum_of(build, entry.items)
+    whole = total_of(given, entry.rest_of)
+    if whole.value is None:
+        return whole
+    claimed = sum_of(build, cage.mass_items).value or 0.0
+    left = whole.value - known - claimed
+    if left <= 0.0:
+        return replace(
+            whole, value=None, absent="the other masses are more than the whole condition"
+        )
+    return replace(whole, value=left)
+
+
+def assumptions(cage: Cage) -> Iterable[Assumption]:
+    """What is taken for granted about loads and masses."""
+    if cage.masses:
+        yield Assumption(
+            "cage.masses",
+            "What is fixed to the frame is counted as point masses at the joints named; how high "
+            "above or beside them it sits is left out, and so is its own stiffness.",
+            "cage",
+            "common practice",
+        )
+
+
+def loads_of(frame: Frame, of: tuple[Case, ...]) -> Loads:
+    """The loads of the cases on the frame, unfactored. A force that cannot be had counts nothing."""
+    loads = no_loads(frame, len(of))
+    for n, case in enumerate(of):
+        for pull in case.pulls:
+            loads.nodal[n, pull.joints, :3] += pull.shares[:, None] * pull.force
+        if case.weight:
+            loads.field[n, 2] = -GRAVITY
+    return loads
