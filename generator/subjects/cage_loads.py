@@ -17,7 +17,7 @@ from generator.formulas.cage_loads import multiple_of_force, multiple_of_weight
 from generator.frame.model import Array, Frame, Indices, Loads, no_loads
 from generator.subjects.cage_geometry import Geometry, members_of_set
 from generator.subjects.subject import Given
-from generator.tables.load_cases import Part, ShippedCase, load_cases
+from generator.tables.load_cases import Part, load_cases
 from generator.vocabulary import Assumption, Result, WorkedStep
 from generator.work import as_result, work
 
@@ -83,35 +83,37 @@ class Carried:
     absent: str
 
 
+@dataclass(frozen=True, eq=False)
+class _Around:
+    """What sizes and places of loads are taken from."""
+
+    cage: Cage
+    geometry: Geometry
+    build: Build
+    given: Given
+
+
 def cases(cage: Cage, geometry: Geometry, build: Build, given: Given) -> tuple[Case, ...]:
     """Every load case, in the order of the description."""
-    masses = carried(cage, geometry, build, given) if _floats(cage) else None
-    return tuple(_case(cage, geometry, build, given, case, masses) for case in cage.load_cases)
+    around = _Around(cage, geometry, build, given)
+    lacking = carried(cage, geometry, build, given).absent
+    return tuple(_case(around, case, lacking) for case in cage.load_cases)
 
 
-def _floats(cage: Cage) -> bool:
-    """Whether any case is held by inertia or weighs."""
-    return any((c.held_by or cage.held_by) == "inertia" or c.weight for c in cage.load_cases)
-
-
-def _case(
-    cage: Cage,
-    geometry: Geometry,
-    build: Build,
-    given: Given,
-    own: LoadCase,
-    masses: Carried | None,
-) -> Case:
+def _case(around: _Around, own: LoadCase, lacking: str) -> Case:
+    """One case; `lacking` says which mass that it may need is not known."""
     shipped = load_cases()[own.shipped] if own.shipped else None
     name = f"cage.load_cases.{own.id}.loads"
     pulls = tuple(
-        _pull(cage, geometry, build, given, load, f"{name}.{n}", shipped)
+        _pull(
+            around, load, f"{name}.{n}", shipped.parts[load.part] if shipped and load.part else None
+        )
         for n, load in enumerate(own.loads)
     )
-    inertia = (own.held_by or cage.held_by) == "inertia"
+    inertia = (own.held_by or around.cage.held_by) == "inertia"
     reasons = [p.size.absent for p in pulls if p.size.value is None]
-    if (inertia or own.weight) and masses is not None and masses.absent:
-        reasons.append(masses.absent)
+    if lacking and (inertia or own.weight):
+        reasons.append(lacking)
     return Case(
         own,
         own.title or (shipped.title if shipped else own.id),
@@ -129,33 +131,25 @@ def _case(
 # ------------------------------------------------------------------------------------- forces
 
 
-def _pull(
-    cage: Cage,
-    geometry: Geometry,
-    build: Build,
-    given: Given,
-    load: Load,
-    name: str,
-    shipped: ShippedCase | None,
-) -> Pull:
-    part = shipped.parts[load.part] if shipped and load.part else None
-    sized = _size(cage, build, given, load, name, part)
-    joints, shares = shared(cage, geometry, load.at, load.shares)
-    direction = load.direction
-    if direction is not None:
-        way = np.array(direction.parts)
-        ids = [q.id for q in (direction.x, direction.y, direction.z) if q is not None]
-    else:
-        way, ids = np.array(part.direction if part and part.direction else (0.0, 0.0, 0.0)), []
-    way = way / (np.linalg.norm(way) or 1.0)
-    ids += [q.id for q in load.shares]
+def _pull(around: _Around, load: Load, name: str, part: Part | None) -> Pull:
+    sized = _size(around, load, name, part)
+    joints, shares = shared(around.cage, around.geometry, load.at, load.shares)
+    way, ids = _direction(load, part)
+    ids = (*sized.inputs, *ids, *(q.id for q in load.shares))
     return replace(
-        sized,
-        joints=joints,
-        shares=shares,
-        direction=way,
-        inputs=tuple(dict.fromkeys((*sized.inputs, *ids))),
+        sized, joints=joints, shares=shares, direction=way, inputs=tuple(dict.fromkeys(ids))
     )
+
+
+def _direction(load: Load, part: Part | None) -> tuple[Array, tuple[str, ...]]:
+    """Where a load points, a unit vector, and the ids that say so."""
+    stated = load.direction
+    if stated is None:
+        shipped = part.direction if part else None
+        return np.array(shipped or (0.0, 0.0, 0.0)), ()
+    way = np.array(stated.parts)
+    given = (q for q in (stated.x, stated.y, stated.z) if q is not None)
+    return way / (np.linalg.norm(way) or 1.0), tuple(q.id for q in given)
 
 
 _NOWHERE = np.zeros(0, dtype=np.intp)
@@ -166,19 +160,17 @@ def _sized(size: Result, words: str, step: WorkedStep | None = None) -> Pull:
     return Pull(_NOWHERE, np.zeros(0), size, np.zeros(3), words, size.inputs, step)
 
 
-def _size(cage: Cage, build: Build, given: Given, load: Load, name: str, part: Part | None) -> Pull:
+def _size(around: _Around, load: Load, name: str, part: Part | None) -> Pull:
     """How large a force is: stated, shipped, or a multiple of a weight or of another page's result."""
     if part is not None and part.force is not None:
-        factor = load.factor.si if load.factor else 1.0
-        ids = (load.factor.id,) if load.factor else ()
-        return _sized(Result(name, "Force", part.force * factor, "force", inputs=ids), part.written)
+        return _sized(Result(name, "Force", part.force, "force"), part.written)
     if load.force is not None:
         q = load.force
         size = Result(name, "Force", q.si, "force", q.standard_uncertainty, inputs=(q.id,))
         return _sized(size, "as stated")
     if load.result:
-        return _of_result(given, load, name)
-    return _of_weight(build, given, load, name, part)
+        return _of_result(around.given, load, name)
+    return _of_weight(around, load, name, part)
 
 
 def _of_result(given: Given, load: Load, name: str) -> Pull:
@@ -204,9 +196,10 @@ def _of_result(given: Given, load: Load, name: str) -> Pull:
     return _sized(replace(size, id=name), found.title, step)
 
 
-def _of_weight(build: Build, given: Given, load: Load, name: str, part: Part | None) -> Pull:
+def _of_weight(around: _Around, load: Load, name: str, part: Part | None) -> Pull:
     """A multiple of the weight of a condition, or of items."""
-    mass = total_of(given, load.condition) if load.condition else sum_of(build, load.items)
+    of = load.condition
+    mass = total_of(around.given, of) if of else sum_of(around.build, load.items)
     if mass.value is None:
         return _sized(Result(name, "Force", None, "force", absent=mass.absent), mass.title)
     stated: float | Quantity = load.factor if load.factor else 1.0
