@@ -119,6 +119,7 @@ class Member:
     mirror: bool | None = None
     effective_length: Quantity
     measured_wall: Quantity | None = None
+    measured_wall_twin: Quantity | None = None
     inspection_hole: Quantity | None = None
     basis: Basis | None = None
     source: str = ""
@@ -149,6 +150,7 @@ class Path:
     thinning: Quantity | None = None
     effective_length: Quantity
     measured_wall: Quantity | None = None
+    measured_wall_twin: Quantity | None = None
     inspection_hole: Quantity | None = None
     basis: Basis | None = None
     source: str = ""

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from buildspec.quantities import Quantity
 from buildspec.sections.cage import Cage, Member, NodeSet, Path
 from buildspec.sections.cage_lines import (
     Bend,
@@ -58,6 +59,11 @@ class Line:
     def tube(self) -> str:
         """The id of its size of tube."""
         return self.own.tube
+
+    @property
+    def measured_wall(self) -> Quantity | None:
+        """The wall measured on this very tube; a twin is another tube."""
+        return self.own.measured_wall_twin if self.twin_of else self.own.measured_wall
 
     @property
     def pinned_start(self) -> bool:

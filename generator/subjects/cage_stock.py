@@ -111,7 +111,7 @@ def stock_of(cage: Cage, geometry: Geometry) -> Stock:
     return Stock(
         tubes,
         {tube.material: stuff_of(cage, tube.material) for tube in cage.tubes},
-        tuple(wall_of(cage, tubes[line.tube], line.own.measured_wall) for line in geometry.lines),
+        tuple(wall_of(cage, tubes[line.tube], line.measured_wall) for line in geometry.lines),
         np.array([thinning_of(tubes[line.tube], line) for line in geometry.lines]),
         tuple(_joining(cage, name) for name in geometry.joints),
     )

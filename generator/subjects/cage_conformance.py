@@ -1,0 +1,200 @@
+"""What the rule sheet prescribes for the tubes of a cage, compared with what the description says.
+
+Nothing here is computed from a load: no strength excuses a departure. A measured wall is compared
+where there is one, else the nominal wall.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from buildspec.quantities import Quantity
+from buildspec.sections.cage import Cage, Prescription, Size, Tube
+from generator.subjects.cage_geometry import Geometry, Line
+from generator.subjects.cage_stock import Stock, stuff_of
+from generator.vocabulary import Conformance, Fact, Requirement, Result
+
+WORD = "cage"
+ROUNDING = 1e-9
+"""Relative: what is equal in one system of units is equal in the other."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Look:
+    """One line under one prescription."""
+
+    cage: Cage
+    geometry: Geometry
+    line: Line
+    tube: Tube
+    rule: Prescription
+
+    def says(
+        self,
+        what: tuple[str, str],
+        facts: tuple[Fact, Fact],
+        said: tuple[Conformance, str],
+        *refs: str,
+    ) -> Requirement:
+        """One line: `what` is its word and its title, `facts` what is prescribed and what is found,
+        `said` the state and the reason.
+        """
+        (word, title), (prescribed, found), (state, reason) = what, facts, said
+        return Requirement(
+            f"{WORD}.requirement.{self.line.id}.{self.rule.id}.{word}",
+            WORD,
+            f"{self.line.title}: {title}",
+            prescribed,
+            found,
+            state,
+            reason,
+            self.rule.source,
+            (self.line.ref, *refs),
+        )
+
+    def result(self, word: str, title: str, value: float, kind: str) -> Result:
+        """What is found, where it is a number that follows from the description."""
+        name = f"{WORD}.requirement.{self.line.id}.{self.rule.id}.{word}.found"
+        return Result(name, title, value, kind)
+
+
+def requirements(cage: Cage, geometry: Geometry, stock: Stock) -> tuple[Requirement, ...]:
+    """Every prescription of every tube, in the order of the tubes; a twin is a tube of its own."""
+    looks = (
+        _Look(cage, geometry, line, stock.tubes[line.tube], rule)
+        for line in geometry.lines
+        for rule in cage.prescribed
+        if line.group in rule.groups
+    )
+    return tuple(found for look in looks for part in _PARTS for found in part(look))
+
+
+def _state(fulfilled: bool) -> Conformance:
+    return "conforms" if fulfilled else "departs"
+
+
+# -------------------------------------------------------------------------------------- size
+
+
+def _size(look: _Look) -> Iterable[Requirement]:
+    """Outer diameter and wall, against any one of the sizes allowed."""
+    if not look.rule.sizes:
+        return
+    measured = look.line.measured_wall or look.tube.measured_wall
+    wall = measured or look.tube.wall
+    slack = look.rule.wall_tolerance.si if measured and look.rule.wall_tolerance else 0.0
+    fits = any(_fits(look.tube.outer.si, wall.si, size, slack) for size in look.rule.sizes)
+    low = wall.si - wall.half_width
+    sure = any(_fits(look.tube.outer.si, low, size, slack) for size in look.rule.sizes)
+    asked = " or ".join(f"{s.outer.written} × {s.wall.written}" for s in look.rule.sizes)
+    found = (
+        f"{look.tube.outer.written} × {wall.written} ({'measured' if measured else 'nominal'} wall)"
+    )
+    reason = _why_size(look, wall, slack, fits)
+    if fits and not sure:
+        reason = "by its value; within the ± of the measured wall it may not"
+    facts = (f"at least {asked}", found)
+    refs = (look.tube.outer.id, wall.id)
+    yield look.says(("size", "size"), facts, (_state(fits), reason), *refs)
+
+
+def _fits(outer: float, wall: float, size: Size, slack: float) -> bool:
+    enough = wall >= size.wall.si * (1.0 - slack) * (1.0 - ROUNDING)
+    return outer >= size.outer.si * (1.0 - ROUNDING) and enough
+
+
+def _why_size(look: _Look, wall: Quantity, slack: float, fits: bool) -> str:
+    """Which of diameter and wall is too small for every size allowed."""
+    if fits:
+        return f"a measured wall may lie {100.0 * slack:.3g} % below" if slack else ""
+    outer = look.tube.outer.si
+    wide = [s for s in look.rule.sizes if outer >= s.outer.si * (1.0 - ROUNDING)]
+    if not wide:
+        return "its outer diameter is too small"
+    return "its wall is too thin for its outer diameter"
+
+
+# ------------------------------------------------------------------------ material and making
+
+
+def _material(look: _Look) -> Iterable[Requirement]:
+    if not look.rule.materials:
+        return
+    fits = look.tube.material in look.rule.materials
+    asked = " or ".join(stuff_of(look.cage, word).title for word in look.rule.materials)
+    yield look.says(
+        ("material", "material"),
+        (asked, stuff_of(look.cage, look.tube.material).title),
+        (_state(fits), "" if fits else "no strength makes another material conform"),
+        f"cage.tubes.{look.tube.id}",
+    )
+
+
+def _forming(look: _Look) -> Iterable[Requirement]:
+    if not look.rule.forming:
+        return
+    made = look.tube.forming
+    said: tuple[Conformance, str] = ("open", f"`forming` of the tube {look.tube.id} is not stated")
+    if made is not None:
+        said = (_state(made in look.rule.forming), "")
+    facts = (" or ".join(look.rule.forming), made)
+    yield look.says(("forming", "how it was made"), facts, said, f"cage.tubes.{look.tube.id}")
+
+
+# -------------------------------------------------------------------------------------- shape
+
+
+def _longest(look: _Look) -> Iterable[Requirement]:
+    """The longest run without another tube meeting it."""
+    most = look.rule.longest
+    if most is None:
+        return
+    longest = max(look.geometry.runs[r].unsupported for r in look.line.runs)
+    fits = longest <= most.si * (1.0 + ROUNDING)
+    found = look.result("longest", "longest run", longest, "length")
+    said = (_state(fits), "" if fits else "another tube must meet it in between")
+    yield look.says(("longest", "length between tubes that meet it"), (most, found), said, most.id)
+
+
+def _bend(look: _Look) -> Iterable[Requirement]:
+    """The bend radius to the middle line over the outer diameter."""
+    least, radius = look.rule.least_bend, getattr(look.line.own, "radius", None)
+    if least is None or radius is None or not look.line.bends:
+        return
+    ratio = radius.si / look.tube.outer.si
+    found = look.result("bend", "bend radius over diameter", ratio, "ratio")
+    fits = ratio >= least.si * (1.0 - ROUNDING)
+    said = (_state(fits), "" if fits else "it is bent too tightly")
+    refs = (radius.id, look.tube.outer.id)
+    yield look.says(("bend", "bend radius over outer diameter"), (least, found), said, *refs)
+
+
+# --------------------------------------------------------------------------------- inspection
+
+
+def _measured(look: _Look) -> Iterable[Requirement]:
+    """Whether the wall of this very tube was measured."""
+    if not look.rule.wall_measured:
+        return
+    wall = look.line.measured_wall
+    lacking = "the wall of this tube was not measured, by ultrasound or through a hole"
+    said: tuple[Conformance, str] = ("conforms", "") if wall else ("open", lacking)
+    refs = (wall.id,) if wall else ()
+    yield look.says(("measured", "wall measured"), ("on every tube", wall), said, *refs)
+
+
+def _hole(look: _Look) -> Iterable[Requirement]:
+    """The hole that shows the wall."""
+    least, hole = look.rule.inspection_hole, look.line.own.inspection_hole
+    if least is None:
+        return
+    said: tuple[Conformance, str] = ("open", "no hole is stated")
+    if hole is not None:
+        fits = hole.si >= least.si * (1.0 - ROUNDING)
+        said = (_state(fits), "" if fits else "it is smaller")
+    refs = (hole.id,) if hole else ()
+    yield look.says(("hole", "inspection hole"), (least, hole), said, *refs)
+
+
+_PARTS = (_size, _material, _forming, _longest, _bend, _measured, _hole)
