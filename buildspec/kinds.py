@@ -115,6 +115,16 @@ KINDS: Mapping[str, Kind] = {
             ),
         ),
         Kind(
+            "bending stiffness",
+            "a bending stiffness",
+            "N·m²",
+            ("lbf·in²", "N·m²"),
+            (
+                Unit("lbf·in²", "pound_force*inch**2", "us", ("lbf in2", "lbf*in^2")),
+                Unit("N·m²", "newton*meter**2", "si", ("N m2", "N*m^2")),
+            ),
+        ),
+        Kind(
             "mass per length",
             "a mass per length",
             "kg/m",

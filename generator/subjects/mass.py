@@ -15,6 +15,7 @@ from buildspec.sections.mass import Condition, Item, Mass
 from buildspec.sections.wheels import Wheels
 from generator.formulas.mass import first_moment, total_mass
 from generator.subjects import mass_growth as growth
+from generator.subjects.cage_mass import fed
 from generator.subjects.mass_ballast import MET, Answer, Problem, least_ballast
 from generator.subjects.mass_checks import Case, bounds, checks, windows
 from generator.subjects.mass_detail import (
@@ -74,7 +75,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     if mass is None:
         return None
     on = _ground(build)
-    known = table(mass.items)
+    known = table(fed(build, mass.items))
     of = _grown(known) if mass.growth_allowance else known
     conditions = {c.id: c for c in mass.conditions}
     # the scales know no allowance, so neither does what they are compared with
