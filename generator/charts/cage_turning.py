@@ -1,0 +1,99 @@
+"""The view of the frame that can be turned: a drawing that is right as it stands, with what the
+little script needs to draw it from another side.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+
+import numpy as np
+
+from generator.charts.chart import Chart
+from generator.frame.model import Array
+from generator.subjects.cage_detail import Detail, MemberLine, Space
+
+AZIMUTH, ELEVATION = math.radians(-125.0), math.radians(20.0)
+"""Where the view is from at first: ahead of the frame, to its left, a little above."""
+WIDTH, HEIGHT, MARGIN = 660.0, 440.0, 34.0
+WORDS = ("u0", "u1", "u2", "short", "open")
+
+
+def directions(azimuth: float, elevation: float) -> Array:
+    """Across the page and up it, in vehicle axes, (2, 3), seen from that side."""
+    a, e = azimuth, elevation
+    return np.array(
+        (
+            (-math.sin(a), math.cos(a), 0.0),
+            (-math.sin(e) * math.cos(a), -math.sin(e) * math.sin(a), math.cos(e)),
+        )
+    )
+
+
+def turning(detail: Detail) -> Chart:
+    """The view, with every tube as one line that carries its points and its name."""
+    points = np.array([p for m in detail.members for p in m.line])
+    low, high = points.min(axis=0), points.max(axis=0)
+    centre, radius = (low + high) / 2, float(np.linalg.norm(high - low)) / 2
+    looked = directions(AZIMUTH, ELEVATION)
+    flat = (points - centre) @ looked.T
+    reach = np.abs(flat).max(axis=0)
+    scale = min((WIDTH / 2 - MARGIN) / reach[0], (HEIGHT / 2 - MARGIN) / reach[1])
+    from generator.charts.cage import grade  # noqa: PLC0415  (the drawings share their strokes)
+
+    ranked = sorted(detail.members, key=lambda m: (grade(m) == 3, grade(m)))
+    drawn = "\n".join(_member(m, grade(m), centre, looked * scale) for m in ranked)
+    balls = "\n".join(
+        _ball(s, centre, looked, scale) for s in detail.spaces if not s.body.half.any()
+    )
+    c = " ".join(f"{v:.4f}" for v in centre)
+    name = html.escape(f"{_finding(detail)}", quote=True)
+    svg = (
+        f'<svg class="mb-chart mb-turning" role="img" aria-label="{name}" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" '
+        f'xmlns="http://www.w3.org/2000/svg" data-centre="{c}" data-radius="{radius:.4f}" '
+        f'data-azimuth="{AZIMUTH:.5f}" data-elevation="{ELEVATION:.5f}" data-margin="{MARGIN:g}">\n'
+        f"<title>The frame, to be turned</title>\n<desc>{name}</desc>\n{balls}\n{drawn}\n</svg>"
+    )
+    return Chart("cage.turning", "The frame, to be turned", svg, _finding(detail))
+
+
+def _finding(detail: Detail) -> str:
+    short = sum(m.check.verdict == "short" for m in detail.members)
+    said = f"{short} of them dashed and thick, over their limit" if short else "none over its limit"
+    return f"{len(detail.members)} tubes as seen from ahead and above on the left, {said}."
+
+
+def _place(point: Array, centre: Array, looked: Array) -> tuple[float, float]:
+    x, y = looked @ (point - centre)
+    return WIDTH / 2 + float(x), HEIGHT / 2 - float(y)
+
+
+def _member(member: MemberLine, number: int, centre: Array, looked: Array) -> str:
+    """One tube: drawn points, points in space, and what is said when it is picked."""
+    flat = [_place(np.array(p), centre, looked) for p in member.line]
+    points = " ".join(f"{x:.1f},{y:.1f}" for x, y in flat)
+    space = " ".join(",".join(f"{c:.4f}" for c in p) for p in member.line)
+    said = html.escape(_said(member), quote=True)
+    return (
+        f'<polyline class="mb-tube mb-{WORDS[number]}" points="{points}" data-p="{space}" '
+        f'data-ref="{html.escape(member.check.id, quote=True)}"><title>{said}</title></polyline>'
+    )
+
+
+def _said(member: MemberLine) -> str:
+    """A tube in words: its name, its size, how much of its strength is used, and when."""
+    if member.utilisation is None:
+        return f"{member.title}, {member.tube}: open"
+    used = f"{100 * member.utilisation:.0f} % used"
+    return f"{member.title}, {member.tube}: {used}, {member.case}; {member.check.verdict}"
+
+
+def _ball(space: Space, centre: Array, looked: Array, scale: float) -> str:
+    """The helmet, or another ball to keep clear of."""
+    at, radius = space.body.centre, space.body.radius
+    x, y = _place(at, centre, looked * scale)
+    place = ",".join(f"{c:.4f}" for c in at)
+    return (
+        f'<circle class="mb-ball" cx="{x:.1f}" cy="{y:.1f}" r="{radius * scale:.1f}" '
+        f'data-p="{place}" data-r="{radius:.4f}"><title>{html.escape(space.title)}</title></circle>'
+    )

@@ -1,0 +1,127 @@
+"""From strengths to shares of strength, for the members of a cage."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from generator.formulas.formula import Symbol, formula
+from generator.formulas.steel import AISC
+from generator.formulas.tube import Value
+
+TORSION_COUNTS = 0.2
+"""Share of torsional strength beyond which H3-6 asks for shear and torsion together (H3.2)."""
+PHI = Symbol(r"\varphi", "ratio", "resistance factor", least=0.0, most=1.0)
+
+
+@formula(
+    equation=r"p = \frac{P}{\varphi P_{n}}",
+    result=Symbol("p", "ratio", "axial force over design strength"),
+    source=AISC + "B3 and H1.1",
+    force=Symbol("P", "force", "axial force under the factored load", least=0.0),
+    phi=PHI,
+    strength=Symbol("P_{n}", "force", "nominal axial strength", least=0.0),
+)
+def axial_share(*, force: Value, phi: Value, strength: Value) -> Value:
+    """Share of the axial design strength."""
+    return force / (phi * strength)
+
+
+@formula(
+    equation=r"m = \frac{M}{\varphi M_{n}}",
+    result=Symbol("m", "ratio", "moment over design strength"),
+    source=AISC + "B3 and H1.1; the resultant moment of one cross-section of round tube",
+    moment=Symbol("M", "torque", "moment under the factored load", least=0.0),
+    phi=PHI,
+    strength=Symbol("M_{n}", "torque", "nominal flexural strength", least=0.0),
+)
+def flexure_share(*, moment: Value, phi: Value, strength: Value) -> Value:
+    """Share of the flexural design strength."""
+    return moment / (phi * strength)
+
+
+@formula(
+    equation=r"u = \frac{\sigma_{e}}{F}",
+    result=Symbol("u", "ratio", "utilisation by stress"),
+    source="equivalent stress over the strength permitted; common practice",
+    stress=Symbol(r"\sigma_{e}", "stress", "equivalent stress under the factored load", least=0.0),
+    strength=Symbol("F", "stress", "yield or ultimate strength there", least=0.0),
+)
+def stress_share(*, stress: Value, strength: Value) -> Value:
+    """Share of the strength of the material."""
+    return stress / strength
+
+
+@formula(
+    equation=r"m = \frac{1}{u} - 1",
+    result=Symbol("m", "ratio", "margin"),
+    source="margin of safety as NASA-STD-5001B writes it, with factor × demand over capacity as u",
+    share=Symbol("u", "ratio", "the larger utilisation", least=0.0),
+)
+def margin_of_share(*, share: Value) -> Value:
+    """Margin of a utilisation over 0, taken under the factored load."""
+    return 1 / share - 1
+
+
+@formula(
+    equation=r"V = \sqrt{V_{y}^{2} + V_{z}^{2}}",
+    result=Symbol("V", "force", "resultant transverse force"),
+    source="vector addition; exact for a round section",
+    first=Symbol("V_{y}", "force", "transverse force along one axis"),
+    second=Symbol("V_{z}", "force", "transverse force along the axis square to it"),
+)
+def transverse(*, first: Value, second: Value) -> Value:
+    """Resultant transverse force of one cross-section."""
+    return np.sqrt(first**2 + second**2)
+
+
+@formula(
+    equation=r"v = \frac{V}{\varphi V_{n}}",
+    result=Symbol("v", "ratio", "transverse force over design strength"),
+    source=AISC + "B3 and G5",
+    force=Symbol("V", "force", "transverse force under the factored load", least=0.0),
+    phi=PHI,
+    strength=Symbol("V_{n}", "force", "nominal shear strength", least=0.0),
+)
+def shear_share(*, force: Value, phi: Value, strength: Value) -> Value:
+    """Share of the shear design strength."""
+    return force / (phi * strength)
+
+
+@formula(
+    equation=r"q = \frac{T}{\varphi T_{n}}",
+    result=Symbol("q", "ratio", "torsion over design strength"),
+    source=AISC + "B3 and H3",
+    moment=Symbol("T", "torque", "torsion under the factored load", least=0.0),
+    phi=PHI,
+    strength=Symbol("T_{n}", "torque", "nominal torsional strength", least=0.0),
+)
+def torsion_share(*, moment: Value, phi: Value, strength: Value) -> Value:
+    """Share of the torsional design strength."""
+    return moment / (phi * strength)
+
+
+@formula(
+    equation=r"u = \frac{p + m + \sqrt{(p + m)^{2} + 4 (v + q)^{2}}}{2}",
+    result=Symbol("u", "ratio", "utilisation with torsion"),
+    source=AISC + "Eq. H3-6, solved for the multiple of the loads at which it reaches 1; u is its "
+    "inverse",
+    axial=Symbol("p", "ratio", "axial share", least=0.0),
+    flexure=Symbol("m", "ratio", "flexural share", least=0.0),
+    shear=Symbol("v", "ratio", "shear share", least=0.0),
+    torsion=Symbol("q", "ratio", "torsional share", least=0.0),
+)
+def twisted_share(*, axial: Value, flexure: Value, shear: Value, torsion: Value) -> Value:
+    """H3-6 in proportion to the loads: 1 where the code's ratio is 1."""
+    first = axial + flexure
+    return (first + np.sqrt(first**2 + 4 * (shear + torsion) ** 2)) / 2
+
+
+@formula(
+    equation=r"u = \frac{q}{0.2}",
+    result=Symbol("u", "ratio", "utilisation at which torsion begins to count"),
+    source=AISC + "H3.2: over 20 % of the torsional strength, H3-6 holds instead of H1",
+    torsion=Symbol("q", "ratio", "torsional share", least=0.0),
+)
+def torsion_begins(*, torsion: Value) -> Value:
+    """Inverse of the multiple of the loads at which torsion passes 20 % of its strength."""
+    return torsion / TORSION_COUNTS

@@ -1,0 +1,132 @@
+"""The load cases for the page: what acts, what governs, how far it moves, whether to believe it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from generator.frame.model import Array, Indices
+from generator.frame.subdivide import PIECES
+from generator.subjects.cage_checks import Known, near_joint, solved_case
+from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Sanity
+from generator.subjects.cage_loads import Pull
+from generator.subjects.cage_members import WORD
+from generator.subjects.cage_solve import ILL, TRUSTED, Case, First
+from generator.vocabulary import Check, Result
+
+SHOWN = 0.06
+"""Share of the frame's size that the largest movement is drawn at."""
+AXES = (("aft", "forward"), ("to the right", "to the left"), ("up", "down"))
+
+
+def case_lines(
+    k: Known, members: tuple[MemberLine, ...], criticals: tuple[Check | None, ...]
+) -> tuple[CaseLine, ...]:
+    """One card a load case."""
+    return tuple(_card(k, n, members, criticals[n]) for n in range(len(k.model.cases)))
+
+
+def _card(
+    k: Known, number: int, members: tuple[MemberLine, ...], critical: Check | None
+) -> CaseLine:
+    case, solved = k.model.cases[number], solved_case(k, number)
+    moved = solved.moved if solved else None
+    scale = _scale(k, moved)
+    used = [m for m in members if m.figures[number] is not None]
+    most = max(used, key=lambda m: _used(m, number), default=None)
+    largest, where = _largest(k, case.id, moved)
+    return CaseLine(
+        case.id,
+        case.title,
+        case.text,
+        case.source,
+        case.criterion,
+        case.factor,
+        "its own inertia" if case.inertia else "the supports",
+        tuple(_force(k, pull) for pull in case.pulls),
+        case.absent or (solved.why if solved else ""),
+        critical,
+        largest,
+        where,
+        most,
+        _used(most, number) if most else 0.0,
+        sum(_used(m, number) > 1.0 for m in used),
+        () if moved is None else drawn(k, moved[:, :3] * scale),
+        scale,
+    )
+
+
+def _used(member: MemberLine, number: int) -> float:
+    found = member.figures[number]
+    return found.utilisation if found else 0.0
+
+
+def _force(k: Known, pull: Pull) -> Force:
+    """A force: where it acts, how large it is, and where it points."""
+    names = [k.model.name(int(j)) for j in pull.joints]
+    at = ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+    return Force(at, pull.size, pull.words, pointing(pull.direction))
+
+
+def pointing(direction: Array) -> str:
+    """A direction in words: shares of the force along the vehicle's axes."""
+    parts = [
+        f"{abs(d):.2f} {words[0] if d > 0 else words[1]}"
+        for d, words in zip(direction, AXES, strict=True)
+        if abs(d) > 5e-3
+    ]
+    return parts[0].partition(" ")[2] if len(parts) == 1 else ", ".join(parts)
+
+
+def _largest(k: Known, case: str, moved: Array | None) -> tuple[Result, str]:
+    """The largest displacement under the factored load, and where."""
+    name, title = f"{WORD}.case.{case}.moved", "Largest displacement"
+    if moved is None:
+        return Result(name, title, None, "length", absent="the case has no answer"), ""
+    far = np.linalg.norm(moved[:, :3], axis=1)
+    most = int(np.argmax(far))
+    return Result(name, title, float(far[most]), "length"), near_joint(k, most)
+
+
+def _scale(k: Known, moved: Array | None) -> float:
+    """A round number by which movements are enlarged: 1, 2 or 5 times a power of ten."""
+    most = 0.0 if moved is None else float(np.linalg.norm(moved[:, :3], axis=1).max())
+    if most <= 0.0:
+        return 1.0
+    wanted = max(SHOWN * k.model.frame.size / most, 1.0)
+    power = 10.0 ** np.floor(np.log10(wanted))
+    return float(max(n * power for n in (1.0, 2.0, 5.0) if n * power <= wanted))
+
+
+def drawn(k: Known, moved: Array) -> tuple[Line, ...]:
+    """The middle line of every member with its points moved (q, 3)."""
+    places, g = k.found.fine.nodes + moved, k.model.geometry
+    return tuple(_path(places, k.found.fine.ends, line.pieces) for line in g.lines)
+
+
+def _path(places: Array, ends: Indices, pieces: tuple[int, ...]) -> Line:
+    quarters = [p * PIECES + q for p in pieces for q in range(PIECES)]
+    points = [ends[quarters[0], 0], *(ends[q, 1] for q in quarters)]
+    return tuple((float(x), float(y), float(z)) for x, y, z in places[points])
+
+
+def sanity(k: Known) -> tuple[Sanity, ...]:
+    """The figures by which each case's solution is judged."""
+    found = ((n, solved_case(k, n)) for n in range(len(k.model.cases)))
+    return tuple(
+        _sanity(k, number, case, case.first) for number, case in found if case and case.first
+    )
+
+
+def _sanity(k: Known, number: int, case: Case, first: First) -> Sanity:
+    return Sanity(
+        k.model.cases[number].title,
+        tuple(float(v) for v in first.applied),
+        tuple(float(v) for v in first.supported),
+        first.gap,
+        first.residual,
+        first.energy,
+        first.condition,
+        case.passes,
+        first.gap <= TRUSTED and first.residual <= TRUSTED and first.condition <= ILL,
+        case.why or "believed",
+    )

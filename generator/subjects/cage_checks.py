@@ -1,0 +1,178 @@
+"""The checks of the subject `cage`: each member's strength, each case's critical load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from generator.checks import make_check
+from generator.subjects.cage_detail import Figures
+from generator.subjects.cage_loads import Case as LoadCase
+from generator.subjects.cage_members import (
+    CRITERIA,
+    WORD,
+    Strengths,
+    Worst,
+    figures_of,
+    place_words,
+    undecided,
+    worst,
+)
+from generator.subjects.cage_model import Model
+from generator.subjects.cage_solve import Answer, Case
+from generator.subjects.cage_stock import inputs_of_line
+from generator.vocabulary import Check, Result
+
+SOURCES = (
+    "linear and second-order statics of a space frame by direct stiffness",
+    "ANSI/AISC 360-22, chapters D to H, as quoted in the AISC Design Examples v16.0",
+    "von Mises at the outer fibre, a bound from above",
+)
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """Relative standard uncertainties of a member's demand and of its capacity."""
+
+    demand: float = 0.0
+    capacity: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Known:
+    """One description with its answer, ready to be judged. whole: ids all members depend on."""
+
+    model: Model
+    found: Answer
+    s: Strengths
+    whole: tuple[str, ...] = ()
+    doubts: tuple[Doubt, ...] = field(default=())
+
+    def worst(self, member: int) -> Worst | None:
+        """Where a member is used most."""
+        return worst(self.model, self.s, member)
+
+
+# ------------------------------------------------------------------------ members
+
+
+def member_check(k: Known, member: int, remedy: str = "") -> Check:
+    """A member against its strength in the case that uses it most.
+
+    It is open where a case has no answer or a strength is not sure, unless it is short already.
+    """
+    line, w = k.model.geometry.lines[member], k.worst(member)
+    reason = undecided(k.model, k.s, k.found, member)
+    sure = k.model.stuff(member)
+    beyond = w is not None and w.utilisation > 1.0 and sure.yield_strength.decides
+    if w is None or (reason and not beyond):
+        return _open(k, member, reason or "no load case could be computed")
+    case = k.model.cases[w.case]
+    demand, capacity = _sides(k, member, w)
+    return make_check(
+        f"{WORD}.check.member.{line.id}",
+        line.title,
+        demand=demand,
+        capacity=capacity,
+        factor=case.factor.si,
+        inputs=_inputs(k, member, (case,)),
+        sources=(*SOURCES, *((case.source,) if case.source else ())),
+        basis_of_verdict=basis(k, member, w),
+        closes=remedy,
+    )
+
+
+def basis(k: Known, member: int, w: Worst) -> str:
+    """Which case governs a member, where along it, and by which criterion."""
+    case = k.model.cases[w.case]
+    where = place_words(k.model, k.s, member, w, k.found.at)
+    return f"{case.title}; {CRITERIA[w.criterion]}, {where}; {case.criterion} permitted"
+
+
+def _open(k: Known, member: int, reason: str) -> Check:
+    line = k.model.geometry.lines[member]
+    name = f"{WORD}.member.{line.id}"
+    return make_check(
+        f"{WORD}.check.member.{line.id}",
+        line.title,
+        demand=Result(f"{name}.demand", "Share of its strength", None, "ratio", absent=reason),
+        capacity=Result(f"{name}.capacity", "All of its strength", 1.0, "ratio"),
+        inputs=_inputs(k, member, k.model.cases),
+        sources=SOURCES,
+    )
+
+
+def _sides(k: Known, member: int, w: Worst) -> tuple[Result, Result]:
+    """Demand and capacity in the governing case: a stress, or a share of the member's strength."""
+    case, doubt = k.model.cases[w.case], _doubt(k, member)
+    name = f"{WORD}.member.{k.model.geometry.lines[member].id}"
+    if w.criterion == 1:
+        asked, most, kind = w.utilisation / case.factor.si, 1.0, "ratio"
+        titles = (f"Share of its strength, {case.title}", "All of its strength")
+    else:
+        row = k.s.row[w.case]
+        asked = float(k.s.use.stress[row, w.piece, w.station]) / case.factor.si
+        most, kind = asked * case.factor.si / w.utilisation, "stress"
+        titles = (f"Peak stress, {case.title}", f"{case.criterion.capitalize()} strength there")
+    return (
+        Result(f"{name}.demand", titles[0], asked, kind, asked * doubt.demand),
+        Result(f"{name}.capacity", titles[1], most, kind, most * doubt.capacity),
+    )
+
+
+def _doubt(k: Known, member: int) -> Doubt:
+    return k.doubts[member] if k.doubts else Doubt()
+
+
+def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]:
+    own = inputs_of_line(k.model.geometry, k.model.stock, member)
+    of = (name for case in cases for name in case.inputs)
+    return tuple(dict.fromkeys((*own, *of, *k.whole)))
+
+
+def figures(k: Known, member: int) -> tuple[Figures | None, ...]:
+    """A member's figures in every case, None where the case has no answer."""
+    pieces = k.model.geometry.lines[member].pieces
+    return tuple(None if row < 0 else figures_of(k.s, pieces, row) for row in k.s.row)
+
+
+# ------------------------------------------------------------------------ critical loads
+
+
+def solved_case(k: Known, number: int) -> Case | None:
+    """The answer of a case by its place in the description."""
+    at = k.model.solved[number]
+    return k.found.cases[at] if at >= 0 else None
+
+
+def critical_check(k: Known, number: int) -> Check | None:
+    """A case against the load at which the whole frame buckles; None where nothing is pressed."""
+    case, solved = k.model.cases[number], solved_case(k, number)
+    name = f"{WORD}.case.{case.id}"
+    why = case.absent or (solved.why if solved and solved.critical is None else "")
+    factor = solved.critical.factor if solved and solved.critical else None
+    if factor == float("inf"):
+        return None
+    joint = solved.critical.node if solved and solved.critical else -1
+    near = f"it moves most near {near_joint(k, joint)}; " if joint >= 0 else ""
+    return make_check(
+        f"{WORD}.check.critical.{case.id}",
+        f"Elastic buckling of the frame, {case.title}",
+        demand=Result(f"{name}.written", "Load as written", 1.0, "ratio"),
+        capacity=Result(
+            f"{name}.critical", "Elastic critical load factor", factor, "ratio", absent=why
+        ),
+        factor=case.factor.si,
+        inputs=(*k.whole, *case.inputs),
+        sources=("eigenvalue of K + factor · K_G with every tube in four pieces",),
+        basis_of_verdict=f"{near}the tubes' own strength is checked apart",
+    )
+
+
+def near_joint(k: Known, fine: int) -> str:
+    """What a joint or a point along a tube is called."""
+    count = len(k.model.geometry.joints)
+    if fine < count:
+        return k.model.name(fine)
+    piece = (fine - count) // 3  # three inner points to a piece cut in four
+    return f"the middle of {k.model.geometry.lines[int(k.model.geometry.line[piece])].title}"

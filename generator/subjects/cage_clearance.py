@@ -1,0 +1,65 @@
+"""How close deformed tubes come to what they must keep clear of: balls and boxes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.frame.model import Array, Indices
+
+STEPS = 60
+"""Halvings of the search along a tube: a metre is narrowed to far under a nanometre."""
+GOLDEN = (5.0**0.5 - 1.0) / 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """A box about `centre` (3,) m with half sizes `half` (3,) m, rounded off by `radius` m: all half
+    sizes 0 make a ball, radius 0 a box with sharp edges. Axes are the vehicle's."""
+
+    centre: Array
+    half: Array
+    radius: float
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """gap: from the body's surface to the nearest tube's, m, negative where they meet; segment:
+    which one; at: where on its centreline (3,) m."""
+
+    gap: float
+    segment: int
+    at: tuple[float, float, float]
+
+
+def outside(body: Body, points: Array) -> Array:
+    """Distance (…,) of points (…, 3) from the box, 0 inside it."""
+    over = np.maximum(np.abs(points - body.centre) - body.half, 0.0)
+    return np.asarray(np.sqrt((over * over).sum(axis=-1)))
+
+
+def nearest_points(body: Body, begin: Array, end: Array) -> Array:
+    """The point of each segment (k, 3) to (k, 3) nearest the body's middle box, (k, 3).
+
+    The distance from a convex body is convex along a line, so golden sections find its least.
+    """
+    low, high = np.zeros(len(begin)), np.ones(len(begin))
+    along = end - begin
+    for _ in range(STEPS):
+        first, second = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+        nearer = outside(body, begin + first[:, None] * along) <= outside(
+            body, begin + second[:, None] * along
+        )
+        low, high = np.where(nearer, low, first), np.where(nearer, second, high)
+    return np.asarray(begin + ((low + high) / 2.0)[:, None] * along)
+
+
+def nearest(body: Body, places: Array, ends: Indices, radius: Array) -> Nearest:
+    """The tube nearest a body: centreline segments `ends` (k, 2) between `places` (q, 3), each of
+    outer radius `radius` (k,) m."""
+    points = nearest_points(body, places[ends[:, 0]], places[ends[:, 1]])
+    gap = outside(body, points) - radius - body.radius
+    k = int(np.argmin(gap))
+    x, y, z = (float(c) for c in points[k])
+    return Nearest(float(gap[k]), k, (x, y, z))

@@ -1,0 +1,172 @@
+"""What the page and the drawings of the subject `cage` receive. Frozen, SI, already decided."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from buildspec.quantities import Quantity
+from generator.subjects.cage_clearance import Body
+from generator.vocabulary import Check, Requirement, Result, WorkedStep
+
+Line = tuple[tuple[float, float, float], ...]
+"""A middle line in space, m."""
+
+
+@dataclass(frozen=True)
+class Figures:
+    """One member in one load case under the factored load, second order: N, N·m, Pa.
+
+    axial: the largest force along the tube, tension positive; shear, torsion: the largest;
+    start, end, span: resultant bending moment at both ends and the largest between; stress:
+    largest equivalent stress; by_stress, by_member: utilisations.
+    """
+
+    axial: float
+    shear: float
+    torsion: float
+    start: float
+    end: float
+    span: float
+    stress: float
+    by_stress: float
+    by_member: float
+
+    @property
+    def utilisation(self) -> float:
+        """The larger of both."""
+        return max(self.by_stress, self.by_member)
+
+
+@dataclass(frozen=True, eq=False)
+class MemberLine:
+    """One tube of the table.
+
+    figures: one a load case, None where the case has no answer; governing: number of the governing
+    case, −1 for none; criterion: what governs there, in words; slender: KL/r; prescribed: what
+    the rule sheet asks of it, apart from any strength.
+    """
+
+    id: str
+    title: str
+    group: str
+    tube: str
+    line: Line
+    length: float
+    slender: float
+    figures: tuple[Figures | None, ...]
+    governing: int
+    case: str
+    criterion: str
+    check: Check
+    prescribed: tuple[Requirement, ...]
+    results: tuple[Result, ...]
+    remedies: tuple[Remedy, ...] = ()
+
+    @property
+    def utilisation(self) -> float | None:
+        """Utilisation in the governing case."""
+        found = self.figures[self.governing] if self.governing >= 0 else None
+        return found.utilisation if found else None
+
+    @property
+    def conformance(self) -> str:
+        """The worst of what is prescribed: departs, open, waived, conforms, or "" for nothing."""
+        states = {r.state for r in self.prescribed}
+        order = ("departs", "open", "waived", "conforms")
+        return next((s for s in order if s in states), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Force:
+    """One force of a case: the joints it acts on, its size, how that came about, where it points."""
+
+    at: str
+    size: Result
+    words: str
+    points: str
+
+
+@dataclass(frozen=True, eq=False)
+class CaseLine:
+    """One load case: what acts, what governs, how far it moves.
+
+    why: the reason where it has no answer; held: by what; moved: the largest displacement, at
+    `where`; most: the member used most, and how much; short: members over their limit; lines: the
+    middle lines of all members as drawn, with movements `scale` times as large.
+    """
+
+    id: str
+    title: str
+    text: str
+    source: str
+    criterion: str
+    factor: Quantity
+    held: str
+    forces: tuple[Force, ...]
+    why: str
+    critical: Check | None
+    moved: Result
+    where: str
+    most: MemberLine | None
+    used: float
+    short: int
+    lines: tuple[Line, ...]
+    scale: float
+
+
+@dataclass(frozen=True)
+class Sanity:
+    """By what one load case's solution is judged. Forces N, moments N·m about the origin."""
+
+    case: str
+    applied: tuple[float, ...]
+    supported: tuple[float, ...]
+    gap: float
+    residual: float
+    energy: float
+    condition: float
+    passes: int
+    trusted: bool
+    said: str
+
+
+@dataclass(frozen=True, eq=False)
+class Space:
+    """One ball or box with its clearance in every case."""
+
+    id: str
+    title: str
+    body: Body
+    check: Check
+    before: Result
+    after: tuple[Result, ...]
+    nearest: str
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One listed size tried in place of a tube that falls short; margin as a ratio."""
+
+    member: str
+    tube: str
+    margin: float
+    mass: float
+    holds: bool
+    lighter: bool
+    others: int
+
+
+@dataclass(frozen=True, eq=False)
+class Detail:
+    """Everything for the page. members: those with the least margin first."""
+
+    members: tuple[MemberLine, ...]
+    cases: tuple[CaseLine, ...]
+    sanity: tuple[Sanity, ...]
+    spaces: tuple[Space, ...]
+    remedies: tuple[Remedy, ...]
+    governing: MemberLine | None
+    steps: tuple[WorkedStep, ...]
+    glance: tuple[Result, ...]
+    joints: int
+    pieces: int

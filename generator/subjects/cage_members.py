@@ -1,0 +1,128 @@
+"""Each member's figures and check: the worst over cases, pieces and stations."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.formulas import tube
+from generator.frame.model import Array
+from generator.subjects.cage_detail import Figures
+from generator.subjects.cage_model import Model, pieces_of
+from generator.subjects.cage_solve import Answer
+from generator.subjects.cage_stock import inputs_of_line
+from generator.subjects.cage_strength import Capacity, Pieces, Use, capacity, use
+
+WORD = "cage"
+CRITERIA = ("stress at the wall", "member strength, AISC 360")
+
+
+@dataclass(frozen=True, eq=False)
+class Strengths:
+    """Utilisations of every case that has forces: `row` (i) is a case's place in them, −1 none."""
+
+    pieces: Pieces
+    has: Capacity
+    forces: Array
+    use: Use
+    row: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Worst:
+    """Where a member is used most: case and place, piece and station, and by which of CRITERIA."""
+
+    case: int
+    piece: int
+    station: int
+    criterion: int
+    utilisation: float
+
+
+def strengths(model: Model, found: Answer) -> Strengths:
+    """Utilisations of all pieces in all cases that have forces."""
+    solved = [found.cases[n] if n >= 0 else None for n in model.solved]
+    forces = tuple(case.forces if case else None for case in solved)
+    return strengths_under(model, found.at, forces)
+
+
+def strengths_under(model: Model, at: Array, forces: tuple[Array | None, ...]) -> Strengths:
+    """Utilisations under section forces (p, s, 6), one a case of the description or None."""
+    pieces = pieces_of(model, at)
+    has = capacity(pieces)
+    known = [n for n, one in enumerate(forces) if one is not None]
+    every = np.array([forces[n] for n in known]).reshape(len(known), *at.shape, 6)
+    ultimate = np.array([model.cases[n].criterion == "ultimate" for n in known], dtype=bool)
+    row = tuple(known.index(n) if n in known else -1 for n in range(len(forces)))
+    return Strengths(pieces, has, every, use(pieces, has, every, ultimate=ultimate), row)
+
+
+def worst_of(s: Strengths, pieces: tuple[int, ...], row: int) -> tuple[int, int, int, float]:
+    """Piece, station, criterion and utilisation where a member is used most in one case."""
+    own = list(pieces)
+    both = np.stack((s.use.by_stress[row, own], s.use.by_member[row, own]))
+    criterion, piece, station = np.unravel_index(int(np.argmax(both)), both.shape)
+    return own[int(piece)], int(station), int(criterion), float(both.max())
+
+
+def figures_of(s: Strengths, pieces: tuple[int, ...], row: int) -> Figures:
+    """A member's figures in one case."""
+    own = list(pieces)
+    n, vy, vz, t, my, mz = np.moveaxis(s.forces[row, own], -1, 0)
+    moment = np.asarray(tube.resultant(first=my, second=mz))
+    inner = moment.ravel()[1:-1]
+    return Figures(
+        axial=float(n.ravel()[np.argmax(np.abs(n))]),
+        shear=float(np.max(tube.resultant(first=vy, second=vz))),
+        torsion=float(np.abs(t).max()),
+        start=float(moment[0, 0]),
+        end=float(moment[-1, -1]),
+        span=float(inner.max(initial=0.0)),
+        stress=float(s.use.stress[row, own].max()),
+        by_stress=float(s.use.by_stress[row, own].max()),
+        by_member=float(s.use.by_member[row, own].max()),
+    )
+
+
+def worst(model: Model, s: Strengths, member: int) -> Worst | None:
+    """Where a member is used most over all cases; None where no case has forces."""
+    pieces = model.geometry.lines[member].pieces
+    found = [Worst(case, *worst_of(s, pieces, row)) for case, row in enumerate(s.row) if row >= 0]
+    return max(found, key=lambda w: w.utilisation, default=None)
+
+
+# ------------------------------------------------------------------------ checks
+
+
+def whole(model: Model) -> tuple[str, ...]:
+    """The values that every tube's share of the loads depends on: the frame shares them out."""
+    of = (inputs_of_line(model.geometry, model.stock, i) for i in range(len(model.geometry.lines)))
+    return tuple(dict.fromkeys(name for names in of for name in names))
+
+
+def undecided(model: Model, s: Strengths, found: Answer, member: int) -> str:
+    """Why a member that is not known to fall short cannot be said to hold; "" for no reason."""
+    stuff = model.stuff(member)
+    if not (stuff.yield_strength.decides and stuff.ultimate_strength.decides):
+        return f"the strength of {stuff.title} is from memory: state it with its source"
+    if s.has.outside[list(model.geometry.lines[member].pieces)].any():
+        return "its wall is too thin for AISC 360 (D/t of 0.45 E/F_y or more)"
+    for case, number in zip(model.cases, model.solved, strict=True):
+        why = case.absent if number < 0 else found.cases[number].why
+        if why:
+            return f"{case.title}: {why}"
+    return ""
+
+
+def place_words(model: Model, s: Strengths, member: int, w: Worst, at: Array) -> str:
+    """Where along a member something is: at a joint, or how far along."""
+    g = model.geometry
+    line = g.lines[member]
+    for side, word in ((0, 0.0), (1, 1.0)):
+        joint = int(g.ends[w.piece, side])
+        if at[w.piece, w.station] == word and g.declared[joint]:
+            return f"at {g.joints[joint]}"
+    before = sum(float(g.true_length[p]) for p in line.pieces[: line.pieces.index(w.piece)])
+    here = before + float(at[w.piece, w.station] * g.true_length[w.piece])
+    return f"{100 * here / line.length:.0f} % along it"

@@ -1,0 +1,189 @@
+"""From the expanded description to what is solved and what it is held against."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from buildspec.build import Build
+from buildspec.sections.cage import Cage
+from generator.frame.model import Array, Frame, Indices
+from generator.subjects import cage_frame, cage_loads
+from generator.subjects.cage_geometry import Geometry, expand
+from generator.subjects.cage_solve import Answer, Setup, answer
+from generator.subjects.cage_spaces import Space, spaces
+from generator.subjects.cage_stock import Stock, Stuff, as_welded, stock_of
+from generator.subjects.cage_strength import Pieces
+from generator.subjects.subject import Given
+
+
+@dataclass(frozen=True, eq=False)
+class Zones:
+    """Weld zones of the pieces: width (k, 2) m from start and end into the piece, and the joint
+    whose weld it is (k, 2), −1 for none."""
+
+    width: Array
+    joint: Indices
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """Everything the calculation needs of one description.
+
+    setups: one a case that can be computed; solved (i): the case's number in `setups`, −1 for one
+    that cannot.
+    """
+
+    cage: Cage
+    geometry: Geometry
+    stock: Stock
+    sections: cage_frame.Sections
+    frame: Frame
+    cases: tuple[cage_loads.Case, ...]
+    setups: tuple[Setup, ...]
+    solved: tuple[int, ...]
+    zones: Zones
+    spaces: tuple[Space, ...]
+    swap: Mapping[int, str] = field(default_factory=dict)
+
+    def name(self, joint: int) -> str:
+        """What a joint is called."""
+        return self.geometry.joints[joint]
+
+    def stuff(self, member: int) -> Stuff:
+        """What a member is made of."""
+        return self.stock.stuff[self.stock.tubes[self.tube(member)].material]
+
+    def tube(self, member: int) -> str:
+        """The id of a member's size of tube."""
+        return self.swap.get(member, self.geometry.lines[member].tube)
+
+
+def model_of(cage: Cage, build: Build, given: Given) -> Model:
+    """The model of a description without mistakes."""
+    geometry = expand(cage)
+    stock = stock_of(cage, geometry)
+    sections = cage_frame.sections(cage, geometry, stock)
+    carried = cage_loads.carried(cage, geometry, build, given)
+    frame = cage_frame.frame_of(cage, geometry, sections, carried.mass)
+    cases = cage_loads.cases(cage, geometry, build, given)
+    usable = [i for i, case in enumerate(cases) if not case.absent]
+    chosen = tuple(cases[i] for i in usable)
+    solved = tuple(usable.index(i) if i in usable else -1 for i in range(len(cases)))
+    return Model(
+        cage,
+        geometry,
+        stock,
+        sections,
+        frame,
+        cases,
+        _setups(frame, chosen),
+        solved,
+        zones_of(geometry, stock),
+        spaces(cage, build),
+    )
+
+
+def _setups(frame: Frame, cases: tuple[cage_loads.Case, ...]) -> tuple[Setup, ...]:
+    loads = cage_loads.loads_of(frame, cases)
+    return tuple(
+        Setup(
+            loads.nodal[i],
+            loads.field[i],
+            case.factor.si,
+            case.criterion == "ultimate",
+            None if case.inertia else frame.held,
+        )
+        for i, case in enumerate(cases)
+    )
+
+
+def zones_of(geometry: Geometry, stock: Stock) -> Zones:
+    """Weld zones, carried on along the tube where a piece is shorter than the zone."""
+    width = np.zeros((len(geometry.ends), 2))
+    joint = np.full((len(geometry.ends), 2), -1, dtype=np.intp)
+    reach = _reach(geometry, stock)
+    for line in geometry.lines:
+        for side, order in ((0, line.pieces), (1, line.pieces[::-1])):
+            left, of = 0.0, -1
+            for piece in order:
+                here, length = int(geometry.ends[piece, side]), float(geometry.true_length[piece])
+                if reach[here] > 0.0:
+                    left, of = float(reach[here]), here
+                if left > 0.0:
+                    width[piece, side], joint[piece, side] = min(left, length), of
+                left = max(left - length, 0.0)
+    return Zones(width, joint)
+
+
+def _reach(geometry: Geometry, stock: Stock) -> Array:
+    """How far each joint's weld reaches, (n,) m: 0 where nothing meets the tube or is welded."""
+    ends = np.zeros(len(geometry.joints), dtype=int)
+    for line in geometry.lines:
+        ends[[line.start, line.end]] += 1
+    return np.array(
+        [j.zone.si if j.welded and n else 0.0 for j, n in zip(stock.joinings, ends, strict=True)]
+    )
+
+
+def pieces_of(model: Model, at: Array) -> Pieces:
+    """The pieces with their strengths at stations `at` (k, s), shares of the length."""
+    g, s = model.geometry, model.sections
+    column, tensile = _delivered(model)
+    strength = np.repeat(column[:, None], at.shape[1], axis=1)
+    rupture = np.repeat(tensile[:, None], at.shape[1], axis=1)
+    place = at * g.true_length[:, None]
+    near = (place, g.true_length[:, None] - place)
+    for side in (0, 1):
+        reach = model.zones.width[:, side, None] * (1 + 1e-9)
+        inside = (near[side] <= reach) & (model.zones.joint[:, side, None] >= 0)
+        fy, fu = _beside(model, side)
+        strength = np.where(inside, np.minimum(strength, fy[:, None]), strength)
+        rupture = np.where(inside, np.minimum(rupture, fu[:, None]), rupture)
+    length = np.array([_column(model, int(r)) for r in g.run])
+    return Pieces(s.outer, s.wall, s.modulus, length, g.run, g.line, strength, column, rupture)
+
+
+def _column(model: Model, run: int) -> float:
+    """Effective length of a run: K times what is unsupported."""
+    found = model.geometry.runs[run]
+    return model.geometry.lines[found.line].own.effective_length.si * found.unsupported
+
+
+def _delivered(model: Model) -> tuple[Array, Array]:
+    """Yield and tensile strength of each piece as delivered."""
+    stuff = [model.stuff(int(m)) for m in model.geometry.line]
+    return (
+        np.array([s.yield_strength.si for s in stuff]),
+        np.array([s.ultimate_strength.si for s in stuff]),
+    )
+
+
+def _beside(model: Model, side: int) -> tuple[Array, Array]:
+    """Yield and tensile strength of each piece beside the weld whose zone reaches it; inf: none."""
+    known: dict[tuple[str, int], tuple[float, float]] = {}
+    found = np.full((len(model.geometry.ends), 2), np.inf)
+    for piece, joint in enumerate(model.zones.joint[:, side].tolist()):
+        if joint >= 0:
+            stuff = model.stuff(int(model.geometry.line[piece]))
+            key = (stuff.word, joint)
+            if key not in known:
+                fy, fu = as_welded(model.cage, stuff, model.stock.joinings[joint])
+                known[key] = (fy.si, fu.si)
+            found[piece] = known[key]
+    return found[:, 0], found[:, 1]
+
+
+def solved(model: Model) -> Answer:
+    """Every case that can be computed, solved."""
+    shares = model.zones.width / model.geometry.true_length[:, None]
+    return answer(model.frame, model.setups, shares, model.name)
+
+
+def swapped(model: Model, swap: Mapping[int, str]) -> Model:
+    """The model with other listed tubes in some members."""
+    sections = cage_frame.sections(model.cage, model.geometry, model.stock, swap)
+    frame = cage_frame.frame_of(model.cage, model.geometry, sections, model.frame.node_mass)
+    return replace(model, sections=sections, frame=frame, swap=swap)

@@ -1,0 +1,110 @@
+"""What it would take: for each tube that falls short, listed tubes that hold in its place.
+
+Every candidate is tried by solving the whole frame again in first order, its twin changed along.
+What second order added to the member before is added again in the same proportion.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from buildspec.sections.cage import Tube
+from generator.formulas import tube as t
+from generator.frame.model import Array
+from generator.subjects.cage_checks import Known
+from generator.subjects.cage_detail import Remedy
+from generator.subjects.cage_members import strengths_under
+from generator.subjects.cage_model import Model, swapped
+from generator.subjects.cage_solve import first_order
+
+TRIED = 6
+"""Members that are tried again, those most over their limit first; a frame with more than that
+needs another design rather than another tube."""
+SIZES = 8
+"""Listed sizes tried either way from a member's own."""
+
+
+def remedies(k: Known, short: tuple[int, ...]) -> dict[int, tuple[Remedy, ...]]:
+    """For members that fall short, the next lighter and the next heavier listed tube that holds."""
+    return {member: tuple(_of(k, member)) for member in short[:TRIED]}
+
+
+def _of(k: Known, member: int) -> Iterator[Remedy]:
+    own = k.model.stock.tubes[k.model.tube(member)]
+    listed = sorted(
+        (tube for tube in k.model.stock.tubes.values() if _may(tube, own)),
+        key=lambda tube: (line_mass(k.model, tube), tube.id),
+    )
+    here = line_mass(k.model, own)
+    lighter = [tube for tube in listed if line_mass(k.model, tube) < here][::-1]
+    heavier = [tube for tube in listed if line_mass(k.model, tube) >= here]
+    for some, less in ((lighter, True), (heavier, False)):
+        found = next(
+            (r for tube in some[:SIZES] if (r := tried(k, member, tube, less=less)).holds), None
+        )
+        if found:
+            yield found
+
+
+def _may(tube: Tube, own: Tube) -> bool:
+    """Whether a size may stand in: another one, of the same material."""
+    return tube.id != own.id and tube.material == own.material
+
+
+def line_mass(model: Model, tube: Tube) -> float:
+    """Mass per length of a listed size, kg/m."""
+    inner = t.inner_diameter(outer=tube.outer.si, wall=tube.wall.si)
+    density = model.stock.stuff[tube.material].density.si
+    return float(t.line_mass(outer=tube.outer.si, inner=inner, density=density))
+
+
+def family(model: Model, member: int) -> tuple[int, ...]:
+    """A member and its twin: they are cut from one list."""
+    ref = model.geometry.lines[member].ref
+    return tuple(n for n, line in enumerate(model.geometry.lines) if line.ref == ref)
+
+
+def tried(k: Known, member: int, tube: Tube, *, less: bool) -> Remedy:
+    """The frame with another tube in a member and its twin."""
+    own = family(k.model, member)
+    before, after = first(k, k.model), first(k, swapped(k.model, dict.fromkeys(own, tube.id)))
+    used = max(_grown(k, before, after, n) for n in own)
+    others = (n for n in range(len(k.model.geometry.lines)) if n not in own)
+    return Remedy(
+        member=k.model.geometry.lines[member].title,
+        tube=tube.name,
+        margin=1.0 / used - 1.0,
+        mass=_more(k.model, member, tube),
+        holds=used <= 1.0,
+        lighter=less,
+        others=sum(_now(k, n) <= 1.0 < _grown(k, before, after, n) for n in others),
+    )
+
+
+def first(k: Known, model: Model) -> Array:
+    """The largest utilisation of each member in first order, over all cases (m,)."""
+    forces = first_order(model.frame, model.setups, k.found.at)
+    if forces is None:
+        return np.full(len(model.geometry.lines), np.inf)
+    s = strengths_under(model, k.found.at, tuple(forces[n] for n in model.solved))
+    most = s.use.most.max(axis=(0, 2))
+    return np.array([most[list(line.pieces)].max() for line in model.geometry.lines])
+
+
+def _now(k: Known, member: int) -> float:
+    w = k.worst(member)
+    return w.utilisation if w else np.inf
+
+
+def _grown(k: Known, before: Array, after: Array, member: int) -> float:
+    """The utilisation that is to be expected after a change, second order in proportion."""
+    return float(_now(k, member) * after[member] / before[member])
+
+
+def _more(model: Model, member: int, tube: Tube) -> float:
+    """How much heavier the frame gets, kg, twin included."""
+    own = model.stock.tubes[model.tube(member)]
+    length = sum(model.geometry.lines[n].length for n in family(model, member))
+    return (line_mass(model, tube) - line_mass(model, own)) * length

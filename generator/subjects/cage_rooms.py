@@ -1,0 +1,133 @@
+"""What is left of the room around helmet, knees and wheel when the frame has given way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.checks import make_check
+from generator.frame.model import Array
+from generator.frame.subdivide import PIECES
+from generator.subjects.cage_checks import Known, solved_case
+from generator.subjects.cage_clearance import Body, Nearest, nearest
+from generator.subjects.cage_detail import Space as Shown
+from generator.subjects.cage_members import WORD, worst_of
+from generator.subjects.cage_spaces import Space
+from generator.vocabulary import Check, Result
+
+
+@dataclass(frozen=True, eq=False)
+class _Room:
+    """One space with what is left of it unloaded and in each case, None without an answer."""
+
+    space: Space
+    body: Body
+    before: Nearest
+    after: tuple[Nearest | None, ...]
+
+
+def shown(k: Known) -> tuple[Shown, ...]:
+    """Every space with its clearances and its check."""
+    radius = np.repeat(k.model.sections.outer / 2.0, PIECES)
+    still = np.zeros_like(k.found.fine.nodes)
+    moves = [_moved(k, number) for number in range(len(k.model.cases))]
+    rooms = []
+    for space in k.model.spaces:
+        body = body_of(space)
+        gaps = [_near(k, body, radius, m) for m in (still, *moves)]
+        first = gaps[0]
+        assert first is not None  # the unloaded frame has a shape
+        rooms.append(_Room(space, body, first, tuple(gaps[1:])))
+    over = tuple(beyond_strength(k, number) for number in range(len(k.model.cases)))
+    return tuple(_shown(k, room, over) for room in rooms)
+
+
+def body_of(space: Space) -> Body:
+    """The space as a rounded box; padding on the tubes counts as part of it."""
+    padding = space.padding.si if space.padding else 0.0
+    if space.kind == "ball":
+        return Body(space.centre, np.zeros(3), space.radius + padding)
+    return Body((space.low + space.high) / 2.0, (space.high - space.low) / 2.0, padding)
+
+
+def _moved(k: Known, number: int) -> Array | None:
+    case = solved_case(k, number)
+    return None if case is None or case.moved is None else case.moved[:, :3]
+
+
+def _near(k: Known, body: Body, radius: Array, moved: Array | None) -> Nearest | None:
+    if moved is None:
+        return None
+    return nearest(body, k.found.fine.nodes + moved, k.found.fine.ends, radius)
+
+
+def beyond_strength(k: Known, number: int) -> str:
+    """A member that is over its limit in a case, "" for none: elastic movements then say too
+    little."""
+    row = k.s.row[number]
+    if row < 0:
+        return ""
+    for line in k.model.geometry.lines:
+        if worst_of(k.s, line.pieces, row)[3] > 1.0:
+            return line.title
+    return ""
+
+
+def _shown(k: Known, room: _Room, over: tuple[str, ...]) -> Shown:
+    name, title = f"{WORD}.clearance.{room.space.id}", room.space.title
+    before = Result(f"{name}.unloaded", f"{title}: clearance unloaded", room.before.gap, "length")
+    after = tuple(
+        Result(
+            f"{name}.case.{case.id}",
+            f"{title}: clearance left, {case.title}",
+            near.gap if near else None,
+            "length",
+            absent="" if near else "the case has no answer",
+        )
+        for case, near in zip(k.model.cases, room.after, strict=True)
+    )
+    found = [(n.gap, i) for i, n in enumerate(room.after) if n is not None]
+    gap, case = min((*found, (room.before.gap, -1)))
+    least = room.after[case] if case >= 0 else room.before
+    assert least is not None  # found above
+    piece = int(least.segment) // PIECES
+    tube = k.model.geometry.lines[int(k.model.geometry.line[piece])].title
+    when = k.model.cases[case].title if case >= 0 else "unloaded"
+    check = _check(k, room, gap, f"nearest: {tube}, {when}", over)
+    return Shown(room.space.id, title, room.body, check, before, after, tube)
+
+
+def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...]) -> Check:
+    """The least clearance against what is asked; open where nothing bounds how far tubes move."""
+    name, space = f"{WORD}.clearance.{room.space.id}", room.space
+    reason = "" if gap < space.clearance.si else _unbounded(k, room, over)
+    inputs = (name for case in k.model.cases for name in case.inputs)
+    return make_check(
+        f"{WORD}.check.clearance.{space.id}",
+        f"{space.title}: clearance under load",
+        demand=Result(f"{name}.asked", "Clearance asked for", space.clearance.si, "length"),
+        capacity=Result(
+            f"{name}.least",
+            "Least clearance left",
+            None if reason else gap,
+            "length",
+            space.spread,
+            absent=reason,
+        ),
+        inputs=dict.fromkeys((*space.inputs, *k.whole, *inputs)),
+        sources=("elastic displacements in second order under the factored loads",),
+        basis_of_verdict=words,
+    )
+
+
+def _unbounded(k: Known, room: _Room, over: tuple[str, ...]) -> str:
+    for case, near, tube in zip(k.model.cases, room.after, over, strict=True):
+        if near is None:
+            return f"{case.title} has no answer"
+        if tube:
+            return (
+                f"{tube} is over its limit in the case {case.title}: the elastic calculation does "
+                "not bound how far the tubes then move"
+            )
+    return ""

@@ -1,0 +1,149 @@
+"""What the subject `cage` says in words: cautions, assumptions, open items."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from generator.formulas import steel
+from generator.subjects.cage_checks import Known, solved_case
+from generator.subjects.cage_doubts import SAID
+from generator.subjects.cage_members import WORD, worst_of
+from generator.subjects.cage_strength import PHI
+from generator.vocabulary import Assumption, Caution
+
+HAZARDS = (
+    (
+        "welds",
+        "A weld is as good as its procedure, its welder and its inspection. None of that is computed "
+        "here: weld to a qualified procedure, test samples of the same tube and joint, and have every "
+        "joint inspected before paint and padding hide it.",
+    ),
+    (
+        "crash",
+        "The loads are static and the material elastic. What a crash does besides (impact, energy, "
+        "tubes that fold, ground that digs in) is not covered by any margin on this page.",
+    ),
+    (
+        "joints",
+        "Gussets, plates, tabs, bolts and the softness of one tube's wall under another are outside "
+        "this calculation. A joint is taken as rigid, or as hinged where it is said to be bolted; the ends of tubes, "
+        "and how they are cut and fitted, need their own eyes.",
+    ),
+    (
+        "padding",
+        "A cage injures a head that reaches it. Padding, head surround, belts and seat belong to it, and "
+        "helmet and body move in the belts more than the frame does.",
+    ),
+    (
+        "rules",
+        "Holding is not conforming. The rulebook in force, its inspectors, local codes and, where the "
+        "law or good sense asks for one, a licensed engineer decide; this page replaces none of them.",
+    ),
+)
+
+
+def cautions(k: Known) -> tuple[Caution, ...]:
+    """The work's hazards, then what this very frame gives reason to say."""
+    hazards = (Caution(f"{WORD}.caution.{key}", text, WORD, hazard=True) for key, text in HAZARDS)
+    return (*hazards, *_slender(k), *_other_metals(k), *_yielding(k))
+
+
+def _slender(k: Known) -> Iterator[Caution]:
+    """Compressed members beyond the slenderness that the code advises against."""
+    pressed = np.asarray((k.s.forces[..., 0] < 0.0).any(axis=(0, 2)))
+    for line in k.model.geometry.lines:
+        own = list(line.pieces)
+        most = float(k.s.has.slender[own].max())
+        if most > steel.LARGEST_SLENDERNESS and pressed[own].any():
+            yield Caution(
+                f"{WORD}.member.{line.id}.slender",
+                f"{line.title}: slenderness KL/r of {most:.0f} under compression; AISC 360 advises "
+                "against more than 200.",
+                WORD,
+                ref=f"{WORD}.check.member.{line.id}",
+            )
+
+
+def _other_metals(k: Known) -> Iterator[Caution]:
+    """Metals that the code's curves were not made for: told by their stiffness."""
+    lines = range(len(k.model.geometry.lines))
+    for word in dict.fromkeys(k.model.stuff(n).word for n in lines):
+        stuff = next(k.model.stuff(n) for n in lines if k.model.stuff(n).word == word)
+        if not 180e9 <= stuff.modulus.si <= 220e9:
+            yield Caution(
+                f"{WORD}.metal.{word}",
+                f"{stuff.title}: AISC 360 is a code for steel, and its column and bending strengths "
+                "have no footing for this metal. Have members of it checked by a code of its own.",
+                WORD,
+            )
+
+
+def _yielding(k: Known) -> Iterator[Caution]:
+    """Cases whose answer is elastic although tubes pass their strength."""
+    for number, case in enumerate(k.model.cases):
+        row = k.s.row[number]
+        over = row >= 0 and any(
+            worst_of(k.s, line.pieces, row)[3] > 1.0 for line in k.model.geometry.lines
+        )
+        if over:
+            yield Caution(
+                f"{WORD}.case.{case.id}.elastic",
+                f"{case.title}: some tubes are over their limit. Once they give way the forces go "
+                "elsewhere, and tubes that hold in this elastic calculation may then not.",
+                WORD,
+            )
+        solved = solved_case(k, number)
+        if solved and solved.beyond:
+            yield Caution(
+                f"{WORD}.case.{case.id}.beyond",
+                f"{case.title}: the frame buckles before this load is reached.",
+                WORD,
+            )
+
+
+def assumptions() -> tuple[Assumption, ...]:
+    """What the calculation rests on."""
+    known = (
+        (
+            "elastic",
+            "Tubes are elastic, loads static, displacements small against the frame. Equilibrium is that of "
+            "the deformed frame (second order, P-Δ and P-δ), each straight piece cut in four.",
+            "space frame by direct stiffness; ANSI/AISC 360, C2",
+        ),
+        (
+            "phi",
+            f"AISC 360's nominal strengths are taken times its resistance factor φ = {PHI:.2f}; the load "
+            "case's own factor stands beside it.",
+            "ANSI/AISC 360-22 D2, E1, F1, G1, H3.1, as used in the AISC Design Examples v16.0",
+        ),
+        (
+            "direct",
+            "Columns count from joint to joint with the factor K stated for them. The reduced stiffness "
+            "and the notional loads of AISC's direct analysis method are not applied.",
+            "ANSI/AISC 360, C2 and appendix 7",
+        ),
+        (
+            "ultimate",
+            "Where the ultimate strength is permitted, the peak elastic stress is held against it, and the member as a "
+            "whole still against AISC 360 with the yield strength: a tube that buckles does not wait "
+            "for its ultimate strength.",
+            "common practice",
+        ),
+        (
+            "round",
+            "Moments about two axes act as their resultant, which is exact in one cross-section of round tube; a "
+            "run's largest compression is taken with the moment of each of its sections.",
+            "ANSI/AISC 360 H1, which adds the two moments and is never less careful",
+        ),
+        (
+            "bodies",
+            "Helmet and spaces to keep stay where they are described, while the tubes move.",
+            "as described",
+        ),
+        ("spread", SAID, "JCGM 100:2008, 5.1.2, first order"),
+    )
+    return tuple(
+        Assumption(f"{WORD}.assumption.{key}", text, WORD, source) for key, text, source in known
+    )

@@ -1,0 +1,291 @@
+"""The frame under every load case: first order, second order, critical loads, and whether to
+believe it.
+
+Cases that share their supports are solved together. What cannot be solved, or solved and not
+trusted, has a reason instead of numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from generator.frame.buckling import Critical, critical_load
+from generator.frame.figures import figures
+from generator.frame.inertia import Relief, centred, relieved
+from generator.frame.model import Array, Flags, Frame, Loads, Refusal, no_points, one_case
+from generator.frame.plan import Plan, plan_of
+from generator.frame.recover import piece_tension, section_forces
+from generator.frame.second_order import second_order
+from generator.frame.solve import Solution, factorised, solve
+from generator.frame.stiffness import members_of
+from generator.frame.subdivide import PIECES, Split, split, split_frame
+
+STATIONS = 6
+"""Stations on each quarter of a straight piece; besides those at the ends of weld zones."""
+TRUSTED = 1e-6
+"""Relative gap, residual and energy difference up to which a solution is believed.
+
+Sound frames of this size leave 1e-12 or less; an engineer's answer needs three digits."""
+ILL = 1e12
+"""Condition number from which on a solution has under four sure digits."""
+
+
+@dataclass(frozen=True, eq=False)
+class Setup:
+    """One load case in SI, on the frame's joints.
+
+    nodal (n, 6) N, N·m; field (3,) m/s² on every mass; factor: the load's required factor;
+    ultimate: whether yielding is permitted; held (n, 6): the supports, None: none, the load is
+    balanced by the frame's and the joints' own inertia.
+    """
+
+    nodal: Array
+    field: Array
+    factor: float
+    ultimate: bool
+    held: Flags | None
+
+
+@dataclass(frozen=True, eq=False)
+class First:
+    """A case in first order, under the load as written.
+
+    displacement, reaction (n, 6); applied, supported (6,): summed, moments about the origin;
+    gap, residual, energy, condition, softest: see `Figures`; acceleration, spin_up (3,): of the
+    whole where the load is balanced by inertia.
+    """
+
+    displacement: Array
+    reaction: Array
+    applied: Array
+    supported: Array
+    gap: float
+    residual: float
+    energy: float
+    condition: float
+    softest: float
+    acceleration: Array | None = None
+    spin_up: Array | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """What became of one load case.
+
+    why: the reason where it has no trusted answer, "" otherwise; beyond: the factored load is more
+    than the frame bears before it buckles elastically. critical: the load factor on the load as
+    written at which it does. forces (p, s, 6): section forces and moved (q, 6): motions of the
+    joints and of the points between pieces, both in second order under the factored load.
+    """
+
+    why: str
+    beyond: bool = False
+    first: First | None = None
+    critical: Critical | None = None
+    forces: Array | None = None
+    moved: Array | None = None
+    passes: int = 0
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """Every case in order; at (p, s): the stations as shares of each piece's length; fine: the
+    frame with its pieces cut in quarters, PIECES to a piece, whose joints `Case.moved` moves."""
+
+    cases: tuple[Case, ...]
+    at: Array
+    fine: Frame
+
+
+def stations_of(zone: Array) -> tuple[Array, Array]:
+    """Stations of every piece: on its quarters (p·PIECES, s') and on the whole (p, PIECES·s').
+
+    `zone` (p, 2): shares of the length that are weld zone at start and end; their bounds are
+    stations.
+    """
+    bound = np.stack((zone[:, 0], 1.0 - zone[:, 1]), axis=1)
+    quarter = np.arange(PIECES)[None, :, None]
+    within = np.clip(bound[:, None, :] * PIECES - quarter, 0.0, 1.0)
+    even = np.broadcast_to(np.linspace(0.0, 1.0, STATIONS), (len(zone), PIECES, STATIONS))
+    at = np.sort(np.concatenate((even, within), axis=2), axis=2)
+    whole = (at + quarter) / PIECES
+    return at.reshape(len(zone) * PIECES, -1), whole.reshape(len(zone), -1)
+
+
+def answer(
+    frame: Frame, setups: tuple[Setup, ...], zone: Array, name: Callable[[int], str]
+) -> Answer:
+    """Solve every case. `frame` has no supports of its own, `zone` is as in `stations_of`, `name`
+    gives a joint its name."""
+    quarters, at = stations_of(zone)
+    found: dict[int, Case] = {}
+    for numbers in _groups(setups):
+        group = tuple(setups[i] for i in numbers)
+        found |= dict(zip(numbers, _solved(frame, group, quarters, name), strict=True))
+    fine = split_frame(frame, PIECES)
+    return Answer(tuple(found[i] for i in range(len(setups))), at, fine)
+
+
+def first_order(frame: Frame, setups: tuple[Setup, ...], at: Array) -> Array | None:
+    """Section forces (c, p, s, 6) under the factored loads in first order, at stations `at` (p, s).
+
+    For variations of a frame that was solved and believed: no figures, no second order. None where
+    a case has no solution.
+    """
+    forces = np.zeros((len(setups), *at.shape, 6))
+    for numbers in _groups(setups):
+        group = tuple(setups[i] for i in numbers)
+        held = _held(frame, group)
+        if isinstance(held, Refusal):
+            return None
+        whole, loads, _ = held
+        loads = _factored(loads, group)
+        linear = solve(whole, loads, plan_of(whole))
+        if isinstance(linear, Refusal):
+            return None
+        forces[numbers] = section_forces(whole, loads, linear, at)
+    return forces
+
+
+def _held(frame: Frame, setups: tuple[Setup, ...]) -> tuple[Frame, Loads, Relief | None] | Refusal:
+    """The frame with the supports of these cases, or with its inertia in balance with the loads."""
+    loads = _loads(frame, setups)
+    if setups[0].held is not None:
+        return replace(frame, held=setups[0].held), loads, None
+    eased = relieved(frame, loads)
+    return eased if isinstance(eased, Refusal) else (eased.frame, eased.loads, eased)
+
+
+def _groups(setups: tuple[Setup, ...]) -> Iterator[list[int]]:
+    """Numbers of cases that share their supports."""
+    groups: dict[bytes, list[int]] = {}
+    for number, setup in enumerate(setups):
+        groups.setdefault(b"" if setup.held is None else setup.held.tobytes(), []).append(number)
+    yield from groups.values()
+
+
+def _loads(frame: Frame, setups: tuple[Setup, ...]) -> Loads:
+    """The cases' loads as written."""
+    nodal = np.array([s.nodal for s in setups]).reshape(len(setups), len(frame.nodes), 6)
+    field = np.array([s.field for s in setups]).reshape(len(setups), 3)
+    line = np.zeros((len(setups), len(frame.ends), 2, 3))
+    return Loads(nodal, line, field, no_points())
+
+
+def _factored(loads: Loads, setups: tuple[Setup, ...]) -> Loads:
+    by = np.array([s.factor for s in setups])
+    return replace(
+        loads,
+        nodal=loads.nodal * by[:, None, None],
+        line=loads.line * by[:, None, None, None],
+        field=loads.field * by[:, None],
+    )
+
+
+def _solved(
+    frame: Frame, setups: tuple[Setup, ...], quarters: Array, name: Callable[[int], str]
+) -> tuple[Case, ...]:
+    """The cases of one set of supports."""
+    held = _held(frame, setups)
+    if isinstance(held, Refusal):
+        return tuple(Case(held.says(name)) for _ in setups)
+    frame, loads, relief = held
+    plan = plan_of(frame)
+    linear = solve(frame, loads, plan)
+    if isinstance(linear, Refusal):
+        return tuple(Case(linear.says(name)) for _ in setups)
+    firsts = _firsts(frame, loads, linear, plan, relief)
+    if doubt := next((d for d in map(_doubt, firsts) if d), ""):
+        return tuple(Case(doubt, first=f) for f in firsts)
+    return _further(split(frame, _factored(loads, setups)), setups, firsts, quarters, plan)
+
+
+def _firsts(
+    frame: Frame, loads: Loads, linear: Solution, plan: Plan, relief: Relief | None
+) -> tuple[First, ...]:
+    """The first order of every case, with the figures by which to judge it."""
+    f = figures(frame, loads, linear, plan)
+    return tuple(
+        First(
+            centred(frame, linear.displacement[i : i + 1])[0] if relief else linear.displacement[i],
+            linear.reaction[i],
+            f.applied[i],
+            f.supported[i],
+            float(f.gap[i]),
+            float(f.residual[i]),
+            float(f.energy[i]),
+            f.condition,
+            f.softest,
+            relief.acceleration[i] if relief else None,
+            relief.spin_up[i] if relief else None,
+        )
+        for i in range(loads.cases)
+    )
+
+
+def _doubt(first: First) -> str:
+    """Why the solution cannot be trusted, "" where it can."""
+    figures_ = (
+        (first.gap, TRUSTED, "reactions and loads do not balance"),
+        (first.residual, TRUSTED, "forces at the joints do not balance"),
+        (first.energy, TRUSTED, "strain energy and the work of the loads differ"),
+        (first.condition, ILL, "the system of equations is too badly conditioned"),
+    )
+    wrong = (words for value, most, words in figures_ if not value <= most)
+    return next((f"the solution cannot be trusted: {words}" for words in wrong), "")
+
+
+def _further(
+    parts: Split, setups: tuple[Setup, ...], firsts: tuple[First, ...], quarters: Array, plan: Plan
+) -> tuple[Case, ...]:
+    """Second order and critical loads of cases whose first order is believed."""
+    second = second_order(parts, plan)
+    criticals = _criticals(parts, setups)
+    return tuple(
+        _case(parts, i, (setups[i], firsts[i], criticals[i], second[i]), quarters)
+        for i in range(len(setups))
+    )
+
+
+def _criticals(parts: Split, setups: tuple[Setup, ...]) -> tuple[Critical, ...]:
+    """The critical factors on the loads as written; `parts` carries the factored ones."""
+    linear = solve(parts.whole, parts.whole_loads)
+    plan, members = plan_of(parts.frame), members_of(parts.frame)
+    factor = factorised(parts.frame, plan, members.world)
+    if isinstance(linear, Refusal) or factor is None:
+        raise ValueError("a frame that was solved whole can be solved in pieces")
+    tension = piece_tension(parts.whole, parts.whole_loads, linear, parts.pieces)
+    by = np.array([s.factor for s in setups])[:, None]
+    return tuple(critical_load(parts.frame, plan, members, factor, row) for row in tension / by)
+
+
+def _case(
+    parts: Split,
+    number: int,
+    known: tuple[Setup, First, Critical, Solution | Refusal],
+    quarters: Array,
+) -> Case:
+    """One case from its parts."""
+    setup, first, critical, second = known
+    beyond = critical.factor <= setup.factor
+    if isinstance(second, Refusal) or beyond:
+        why = (
+            second.says() if isinstance(second, Refusal) else "the load is beyond the critical load"
+        )
+        return Case(why, beyond=beyond, first=first, critical=critical)
+    alone = one_case(parts.loads, number)
+    forces = section_forces(parts.frame, alone, second, quarters)
+    moved = second.displacement
+    if first.acceleration is not None:
+        moved = centred(parts.frame, moved)
+    return Case(
+        "",
+        first=first,
+        critical=critical,
+        forces=parts.by_member(forces)[0],
+        moved=moved[0],
+        passes=int(second.iterations[0]),
+    )

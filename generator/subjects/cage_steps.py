@@ -1,0 +1,318 @@
+"""The worked steps of one member: every number of its margin, from diameter to verdict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from generator.formulas import cage as f
+from generator.formulas import steel, tube
+from generator.frame.model import Array
+from generator.subjects.cage_checks import Known
+from generator.subjects.cage_members import WORD, Worst
+from generator.subjects.cage_strength import PHI, squeezed
+from generator.vocabulary import WorkedStep
+from generator.work import Given, work
+
+
+@dataclass(frozen=True, eq=False)
+class Section:
+    """One cross-section: sizes m, moduli and strengths Pa, forces N and N·m (6,), largest
+    compression of the run N. here: yield strength there; column: away from welds; limit: what
+    the stress is held against."""
+
+    name: str
+    outer: float
+    wall: float
+    modulus: float
+    length: float
+    column: float
+    here: float
+    least: float
+    limit: float
+    forces: Array
+    pressed: float
+
+    @property
+    def inner(self) -> float:
+        """Inner diameter."""
+        return float(tube.inner_diameter(outer=self.outer, wall=self.wall))
+
+    def step(
+        self, word: str, title: str, formula: Any, note: str = "", /, **given: Given
+    ) -> WorkedStep:
+        """One recorded call under this member's id."""
+        return work(formula, f"{self.name}.{word}", title, note, **given)
+
+    def sized(
+        self, word: str, title: str, formula: Any, note: str = "", /, **given: Given
+    ) -> WorkedStep:
+        """One recorded call of a formula of both diameters."""
+        return self.step(word, title, formula, note, outer=self.outer, inner=self.inner, **given)
+
+
+def section(k: Known, member: int, w: Worst) -> Section:
+    """The cross-section of a member that is used most, in the case that governs."""
+    row, p = k.s.row[w.case], k.s.pieces
+    ultimate = k.model.cases[w.case].criterion == "ultimate"
+    pressed = squeezed(k.s.forces[row : row + 1, ..., 0], p.stretch)
+    return Section(
+        f"{WORD}.member.{k.model.geometry.lines[member].id}.step",
+        float(p.outer[w.piece]),
+        float(p.wall[w.piece]),
+        float(p.modulus[w.piece]),
+        float(p.length[w.piece]),
+        float(p.column[w.piece]),
+        float(p.strength[w.piece, w.station]),
+        float(p.strength[w.piece].min()),
+        float((p.rupture if ultimate else p.strength)[w.piece, w.station]),
+        k.s.forces[row, w.piece, w.station],
+        float(pressed[0, w.piece]),
+    )
+
+
+def steps(k: Known, member: int, w: Worst) -> tuple[WorkedStep, ...]:
+    """The steps of a member where it is used most: both utilisations and the margin."""
+    s = section(k, member, w)
+    inner = s.step("inner", "Inner diameter", tube.inner_diameter, outer=s.outer, wall=s.wall)
+    moment = s.step(
+        "moment",
+        "Resultant bending moment",
+        tube.resultant,
+        "Under the factored load, second order counted.",
+        first=float(s.forces[4]),
+        second=float(s.forces[5]),
+    )
+    across = s.step(
+        "across",
+        "Resultant transverse force",
+        f.transverse,
+        first=float(s.forces[1]),
+        second=float(s.forces[2]),
+    )
+    strong = strength_steps(s, moment.value, across.value)
+    stress = stress_steps(s, moment.value, across.value)
+    used = max(strong[-1].value, stress[-1].value)
+    margin = s.step("margin", "Margin", f.margin_of_share, share=used)
+    return (inner, moment, across, *strong, *stress, margin)
+
+
+# ------------------------------------------------------------------------ stress
+
+
+def stress_steps(s: Section, moment: float, across: float) -> tuple[WorkedStep, ...]:
+    """The peak stress and its utilisation, which stands last."""
+    n, t = float(s.forces[0]), float(s.forces[3])
+    axial = s.sized("axial", "Axial stress", tube.axial_stress, force=n)
+    bending = s.sized("bending", "Bending stress", tube.bending_stress, moment=moment)
+    twist = s.sized("twist", "Torsional shear stress", tube.torsion_stress, moment=t)
+    shear = s.sized("shear", "Transverse shear stress", tube.transverse_stress, force=across)
+    peak = s.step(
+        "stress",
+        "Equivalent stress, a bound from above",
+        tube.von_mises,
+        "Normal stresses added at one fibre, and all shear on top of it there.",
+        normal=abs(axial.value) + bending.value,
+        shear=abs(twist.value) + shear.value,
+    )
+    use = s.step(
+        "stress_share",
+        "Utilisation by stress at the wall",
+        f.stress_share,
+        stress=peak.value,
+        strength=s.limit,
+    )
+    return axial, bending, twist, shear, peak, use
+
+
+# ------------------------------------------------------------------------ AISC 360
+
+
+def strength_steps(s: Section, moment: float, across: float) -> tuple[WorkedStep, ...]:
+    """The member's strength by AISC 360 and its utilisation, which stands last."""
+    area = s.sized("area", "Area", tube.area)
+    thin = s.step("thinness", "Thinness", steel.thinness, outer=s.outer, wall=s.wall)
+    axial = axial_steps(s, area.value, thin.value)
+    bent = flexural_steps(s, thin.value)
+    flexure = s.step(
+        "flexure_share",
+        "Share of flexural strength",
+        f.flexure_share,
+        moment=moment,
+        phi=PHI,
+        strength=bent[-1].value,
+    )
+    sheared = shear_steps(s, area.value, thin.value, across)
+    twisted = torsion_steps(s, thin.value)
+    shares = (axial[-1].value, flexure.value, sheared[-1].value, twisted[-1].value)
+    return (
+        area,
+        thin,
+        *axial,
+        *bent,
+        flexure,
+        *sheared,
+        *twisted,
+        *combined_steps(s, *shares),
+    )
+
+
+def axial_steps(s: Section, area: float, thin: float) -> tuple[WorkedStep, ...]:
+    """Share of axial strength: the larger of that of the column and of the section."""
+    whole = s.step(
+        "yielding",
+        "Axial strength of the section",
+        steel.tensile_strength,
+        strength=s.here,
+        area=area,
+    )
+    column = column_steps(s, area, thin) if s.pressed > 0.0 else ()
+    force, strength = abs(float(s.forces[0])), whole.value
+    if column and s.pressed / column[-1].value >= force / strength:
+        force, strength = s.pressed, column[-1].value
+    share = s.step(
+        "axial_share",
+        "Share of axial strength",
+        f.axial_share,
+        "The larger of that of the column under the run's largest compression, and of the section.",
+        force=force,
+        phi=PHI,
+        strength=strength,
+    )
+    return (*column, whole, share)
+
+
+def column_steps(s: Section, area: float, thin: float) -> tuple[WorkedStep, ...]:
+    """Nominal compressive strength of the run between joints, which stands last."""
+    gyration = s.sized("gyration", "Radius of gyration", tube.radius_of_gyration)
+    slender = s.step(
+        "slenderness",
+        "Slenderness",
+        steel.slenderness,
+        "The length is that between joints where other tubes meet, times its factor K.",
+        factor=1.0,
+        length=s.length,
+        gyration=gyration.value,
+    )
+    euler = s.step(
+        "euler",
+        "Elastic buckling stress",
+        steel.elastic_buckling_stress,
+        modulus=s.modulus,
+        slender=slender.value,
+    )
+    stress = column_stress(s, euler.value)
+    whole = effective(s, area, thin)
+    strength = s.step(
+        "compression",
+        "Compressive strength",
+        steel.compressive_strength,
+        stress=stress.value,
+        area=whole[-1].value if whole else area,
+    )
+    return (gyration, slender, euler, stress, *whole, strength)
+
+
+def column_stress(s: Section, euler: float) -> WorkedStep:
+    """Critical stress of the column by the branch that holds."""
+    title = "Critical stress of the column"
+    if s.column / euler <= 2.25:
+        return s.step("column", title, steel.inelastic_column, strength=s.column, elastic=euler)
+    return s.step("column", title, steel.elastic_column, elastic=euler)
+
+
+def effective(s: Section, area: float, thin: float) -> tuple[WorkedStep, ...]:
+    """The reduced area, where the wall is so thin that it counts."""
+    if thin <= 0.11 * s.modulus / s.column:
+        return ()
+    given = {"modulus": s.modulus, "strength": s.column, "thin": thin, "area": area}
+    return (s.step("effective", "Effective area", steel.reduced_area, **given),)
+
+
+def flexural_steps(s: Section, thin: float) -> tuple[WorkedStep, ...]:
+    """Nominal flexural strength by the wall's class, which stands last."""
+    title = "Flexural strength"
+    kind = steel.wall_class(modulus=s.modulus, strength=s.here, thin=thin)
+    if kind == "compact":
+        z = s.sized("plastic", "Plastic modulus", tube.plastic_modulus)
+        whole = {"strength": s.here, "plastic": z.value}
+        return z, s.step("flexural", title, steel.plastic_moment, **whole)
+    e = s.sized("elastic", "Elastic modulus", tube.elastic_modulus)
+    given = {"modulus": s.modulus, "thin": thin, "elastic": e.value}
+    if kind == "noncompact":
+        return e, s.step("flexural", title, steel.noncompact_moment, strength=s.here, **given)
+    return e, s.step("flexural", title, steel.slender_moment, **given)
+
+
+def shear_steps(s: Section, area: float, thin: float, across: float) -> tuple[WorkedStep, ...]:
+    """Share of shear strength, which stands last."""
+    given = {"modulus": s.modulus, "length": s.length, "outer": s.outer, "thin": thin}
+    stress = steel.shear_stress(strength=s.least, **given)
+    strength = s.step(
+        "shear_strength",
+        "Shear strength",
+        steel.shear_strength,
+        "The critical stress is the larger of Eqs. G5-2a and G5-2b, at most 0.6 of the yield strength.",
+        stress=float(stress),
+        area=area,
+    )
+    share = s.step(
+        "shear_share",
+        "Share of shear strength",
+        f.shear_share,
+        force=across,
+        phi=PHI,
+        strength=strength.value,
+    )
+    return strength, share
+
+
+def torsion_steps(s: Section, thin: float) -> tuple[WorkedStep, ...]:
+    """Share of torsional strength, which stands last."""
+    given = {"modulus": s.modulus, "length": s.length, "outer": s.outer, "thin": thin}
+    stress = steel.torsion_critical(strength=s.least, **given)
+    exact = 2 * tube.elastic_modulus(outer=s.outer, inner=s.inner)
+    constant = min(float(steel.torsional_constant(outer=s.outer, wall=s.wall)), float(exact))
+    strength = s.step(
+        "torsional",
+        "Torsional strength",
+        steel.torsional_strength,
+        "The constant is the smaller of the code's and the exact one; the critical stress the "
+        "larger of Eqs. H3-2a and H3-2b, at most 0.6 of the yield strength.",
+        stress=float(stress),
+        constant=constant,
+    )
+    share = s.step(
+        "torsion_share",
+        "Share of torsional strength",
+        f.torsion_share,
+        moment=abs(float(s.forces[3])),
+        phi=PHI,
+        strength=strength.value,
+    )
+    return strength, share
+
+
+def combined_steps(
+    s: Section, axial: float, flexure: float, shear: float, torsion: float
+) -> tuple[WorkedStep, ...]:
+    """The member's utilisation, which stands last: by H1, or by H3 where torsion counts."""
+    shares = {"axial": axial, "flexure": flexure}
+    pair = (steel.interaction_high, steel.interaction_low)
+    h1 = s.step(
+        "combined",
+        "Utilisation of the member, axial force and bending",
+        max(pair, key=lambda one: float(one(**shares))),
+        "Of both equations of H1 the one that gives more, so that it is in proportion to the loads.",
+        **shares,
+    )
+    plain = max(h1.value, shear, torsion)
+    if torsion <= f.TORSION_COUNTS * plain:
+        return (h1,)
+    both = s.step(
+        "twisted", "With torsion", f.twisted_share, shear=shear, torsion=torsion, **shares
+    )
+    begins = s.step("begins", "Where torsion begins to count", f.torsion_begins, torsion=torsion)
+    lower = min((both, begins), key=lambda step: step.value)
+    higher = both if lower is begins else begins
+    return (h1, higher, lower) if lower.value >= plain else (higher, lower, h1)

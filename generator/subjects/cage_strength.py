@@ -1,0 +1,162 @@
+"""How far tubes are from their strength: stress at the wall, and AISC 360 for the whole member.
+
+Everything works on arrays over load cases, pieces and stations (c, p, s). A utilisation is the share
+of strength that the loads take, in proportion to the loads: 1 is the limit, and 1 / utilisation is
+how many times the loads may act.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from generator.formulas import steel, tube
+from generator.formulas.cage import TORSION_COUNTS, torsion_begins, twisted_share
+from generator.frame.model import Array, Flags, Indices
+from generator.frame.recover import peak_stress
+
+PHI = steel.RESISTANCE
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """Straight pieces of tube, one row each; every length in m, stress in Pa.
+
+    outer, wall, modulus (p,); length (p,): unsupported length with its effective length factor;
+    stretch (p,): which unsupported stretch the piece is part of; member (p,): which member;
+    strength (p, s): yield strength at the stations, that of the weld zone where they lie in one;
+    column (p,): yield strength away from welds, which governs a column;
+    rupture (p, s): tensile strength, as `strength`.
+    """
+
+    outer: Array
+    wall: Array
+    modulus: Array
+    length: Array
+    stretch: Indices
+    member: Indices
+    strength: Array
+    column: Array
+    rupture: Array
+
+    @property
+    def inner(self) -> Array:
+        """Inner diameter (p,)."""
+        return np.asarray(tube.inner_diameter(outer=self.outer, wall=self.wall))
+
+
+@dataclass(frozen=True, eq=False)
+class Capacity:
+    """Design strengths, φ included. compression (p,) N; tension (p, s) N; moment (p, s) N·m;
+    shear, torque (p,) N, N·m; slender (p,) KL/r; outside (p,): the wall is too thin for the code.
+    """
+
+    compression: Array
+    tension: Array
+    moment: Array
+    shear: Array
+    torque: Array
+    slender: Array
+    outside: Flags
+
+
+@dataclass(frozen=True, eq=False)
+class Use:
+    """Utilisations (c, p, s): of the strength by stress, and of the member's by AISC 360; the
+    stress itself, and the parts of AISC's ratio: axial, flexure, shear, torsion."""
+
+    stress: Array
+    by_stress: Array
+    by_member: Array
+    axial: Array
+    flexure: Array
+    shear: Array
+    torsion: Array
+
+    @property
+    def most(self) -> Array:
+        """The larger of both utilisations (c, p, s)."""
+        return np.maximum(self.by_stress, self.by_member)
+
+
+def capacity(of: Pieces) -> Capacity:
+    """Design strengths of every piece (AISC 360 E3 and E7, D2, F8, G5, H3)."""
+    d, t, e, fy = of.outer, of.wall, of.modulus, of.column
+    sizes = {"outer": d, "inner": of.inner}
+    thin, whole = steel.thinness(outer=d, wall=t), tube.area(**sizes)
+    slender = of.length / tube.radius_of_gyration(**sizes)
+    elastic = steel.elastic_buckling_stress(modulus=e, slender=slender)
+    effective = steel.effective_area(modulus=e, strength=fy, thin=thin, area=whole)
+    least = of.strength.min(axis=1)
+    sheared = steel.shear_stress(modulus=e, strength=least, length=of.length, outer=d, thin=thin)
+    twisted = steel.torsion_critical(
+        modulus=e, strength=least, length=of.length, outer=d, thin=thin
+    )
+    constant = np.minimum(
+        steel.torsional_constant(outer=d, wall=t), 2 * tube.elastic_modulus(**sizes)
+    )
+    return Capacity(
+        compression=PHI * steel.column_stress(strength=fy, elastic=elastic) * effective,
+        tension=PHI * steel.tensile_strength(strength=of.strength, area=whole[:, None]),
+        moment=PHI * _moment(of, thin),
+        shear=PHI * steel.shear_strength(stress=sheared, area=whole),
+        torque=PHI * steel.torsional_strength(stress=twisted, constant=constant),
+        slender=np.asarray(slender),
+        outside=np.asarray(thin * fy / e >= steel.LAMBDA_OUTSIDE),
+    )
+
+
+def _moment(of: Pieces, thin: Array) -> Array:
+    """Nominal flexural strength (p, s)."""
+    sizes = {"outer": of.outer[:, None], "inner": of.inner[:, None]}
+    return np.asarray(
+        steel.flexural_strength(
+            modulus=of.modulus[:, None],
+            strength=of.strength,
+            thin=thin[:, None],
+            elastic=tube.elastic_modulus(**sizes),
+            plastic=tube.plastic_modulus(**sizes),
+        )
+    )
+
+
+def squeezed(normal: Array, stretch: Indices) -> Array:
+    """The largest compression of each piece's whole stretch, (c, p) N; 0 where it is pulled.
+
+    `normal` (c, p, s): axial force, tension positive.
+    """
+    own = np.maximum(-normal, 0.0).max(axis=2)
+    most = np.zeros((len(own), int(stretch.max(initial=-1)) + 1))
+    np.maximum.at(most.T, stretch, own.T)
+    return np.asarray(most[:, stretch])
+
+
+def use(of: Pieces, has: Capacity, forces: Array, *, ultimate: Flags) -> Use:
+    """Utilisations under section forces (c, p, s, 6); `ultimate` (c,): which cases may yield."""
+    n, vy, vz, t, my, mz = np.moveaxis(forces, -1, 0)
+    stress = peak_stress(forces, of.outer, of.inner)
+    limit = np.where(ultimate[:, None, None], of.rupture, of.strength)
+    pressed = squeezed(n, of.stretch) / has.compression
+    axial = np.maximum(np.abs(n) / has.tension, pressed[:, :, None])
+    flexure = tube.resultant(first=my, second=mz) / has.moment
+    shear = tube.resultant(first=vy, second=vz) / has.shear[:, None]
+    torsion = np.abs(t) / has.torque[:, None]
+    member = taken(axial, flexure, shear, torsion)
+    return Use(stress, stress / limit, member, axial, flexure, shear, torsion)
+
+
+def taken(axial: Array, flexure: Array, shear: Array, torsion: Array) -> Array:
+    """AISC 360's combined utilisation (H1, H3) in proportion to the loads.
+
+    The code's own ratio is not in proportion away from 1. This one is: under loads 1 / taken times
+    as large the code's ratio is 1, or passes it in the jump that H3-6 makes at 20 % torsion.
+    """
+    high = steel.interaction_high(axial=axial, flexure=flexure)
+    low = steel.interaction_low(axial=axial, flexure=flexure)
+    plain = np.maximum(np.maximum(high, low), np.maximum(shear, torsion))
+    if not (torsion > TORSION_COUNTS * plain).any():
+        return np.asarray(plain)
+    both = twisted_share(axial=axial, flexure=flexure, shear=shear, torsion=torsion)
+    twisted = np.minimum(both, torsion_begins(torsion=torsion))
+    return np.asarray(np.where(torsion > TORSION_COUNTS * plain, np.maximum(plain, twisted), plain))
