@@ -7,7 +7,7 @@ says what a schema cannot.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -24,34 +24,6 @@ Beams = Literal["timoshenko", "euler"]
 Held = Literal["fixed", "pinned"]
 Motion = Literal["x", "y", "z", "turn_x", "turn_y", "turn_z"]
 Criterion = Literal["yield", "ultimate"]
-
-MATERIALS: frozenset[str] = frozenset(
-    (
-        "4130_normalized",
-        "a500_grade_b",
-        "fsae_steel",
-        "a513_1020_dom",
-        "a513_1026_dom",
-        "304_tube",
-        "6061_t6",
-        "ti_6al_4v_annealed",
-    )
-)
-"""The words of the shipped table of materials."""
-
-SHIPPED: Mapping[str, tuple[str, ...]] = {
-    "roll_structure_main": ("top",),
-    "roll_structure_second": ("top",),
-    "roof_crush": ("plate",),
-    "roof_crush_good": ("plate",),
-    "belt_anchors": ("lap", "shoulder"),
-    "lap_belt_anchors": ("lap",),
-    "belt_anchors_un": ("lap", "shoulder"),
-    "belt_tab": ("belt",),
-    "belt_tab_two": ("belts",),
-    "head_restraint": ("head",),
-}
-"""The words of the shipped table of load cases, and the parts of each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -361,6 +333,11 @@ class Cage:
     mass_items: tuple[str, ...] = ()
     mass_difference: Quantity
     feed_mass: bool = False
+
+    @property
+    def every_tube(self) -> tuple[Member | Path, ...]:
+        """The straight tubes, then the bent ones, without twins."""
+        return (*self.members, *self.paths)
 
 
 def problems(section: Cage, build: Build) -> Iterator[Diagnostic]:

@@ -100,8 +100,7 @@ def courses(cage: Cage, found: Mapping[str, Joint]) -> tuple[Course, ...]:
     A tube that is its own mirror image (on the centre plane, or from side to side) has no twin.
     """
     made: list[Course] = []
-    every: tuple[Member | Path, ...] = (*cage.members, *cage.paths)
-    for own in every:
+    for own in cage.every_tube:
         made.append(Course(own.id, own, own.through, False))
         across = tuple(other_side(name, found) for name in own.through)
         mirrored = cage.mirror if own.mirror is None else own.mirror

@@ -1,0 +1,202 @@
+"""What is wrong with a cage's loads and masses that the schema cannot say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic, closest, listed, quoted
+from buildspec.quantities import Quantity
+from buildspec.sections.cage_words import SHIPPED
+
+if TYPE_CHECKING:
+    from buildspec.sections.cage import Cage, Load, LoadCase, Mass
+
+
+def load_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
+    """Cases held by nothing, sizes given twice or not at all, forces that point nowhere."""
+    for case in section.load_cases:
+        yield from _holding(section, case, build)
+        yield from _shipped(case, build)
+        for n, load in enumerate(case.loads):
+            where = f"cage.load_cases.{case.id}.loads.{n}"
+            yield from _size(case, load, where, build)
+            yield from _direction(case, load, where, build)
+            yield from _shares(load.at, load.shares, where, build)
+    for mass in section.masses:
+        yield from _mass(mass, build)
+        yield from _shares(mass.at, mass.shares, f"cage.masses.{mass.id}", build)
+
+
+def _holding(section: Cage, case: LoadCase, build: Build) -> Iterator[Diagnostic]:
+    """Something must hold the frame: supports, or masses that resist."""
+    held = case.held_by or section.held_by
+    where = build.where(
+        f"cage.load_cases.{case.id}.held_by", "cage.held_by", f"cage.load_cases.{case.id}"
+    )
+    if held == "supports" and not section.supports:
+        yield Diagnostic(
+            "cage.unsupported",
+            f"nothing holds the frame in the load case {quoted(case.id)}",
+            where,
+            "name the joints that are held under `supports`, or write `held_by: inertia` for a frame "
+            "that its own inertia holds, as in a roll",
+        )
+    elif held == "inertia" and not section.masses:
+        yield Diagnostic(
+            "cage.massless",
+            f"in the load case {quoted(case.id)} the tubes' own mass alone resists the load",
+            where,
+            "name what is fixed to the frame under `masses`, the rest of the vehicle included",
+            severity="warning",
+        )
+
+
+def _shipped(case: LoadCase, build: Build) -> Iterator[Diagnostic]:
+    if not case.shipped or case.shipped in SHIPPED:
+        return
+    near = closest(case.shipped, tuple(SHIPPED))
+    yield Diagnostic(
+        "cage.shipped-unknown",
+        f"there is no shipped load case {quoted(case.shipped)}",
+        build.where(f"cage.load_cases.{case.id}.shipped"),
+        f"did you mean `{near}`?" if near else f"they are {listed(SHIPPED, 20)}",
+    )
+
+
+SIZES = ("force", "condition", "items", "result", "part")
+
+
+def _size(case: LoadCase, load: Load, where: str, build: Build) -> Iterator[Diagnostic]:
+    """How large a force is, said once and in full."""
+    given = [word for word in SIZES if getattr(load, word)]
+    own = [word for word in given if word != "part"]
+    if load.part:
+        yield from _part(case, load, where, build)
+        weight = case.shipped in WEIGHTS
+        if own and not (weight and own in (["condition"], ["items"])):
+            yield _twice(given, where, build)
+        elif weight and not own:
+            yield Diagnostic(
+                "cage.load-size",
+                f"{quoted(case.shipped)} is a multiple of a weight, and no weight is named",
+                build.where(f"{where}.part", where),
+                "add `condition`, a condition of the section `mass`, or `items`",
+            )
+    elif not given:
+        yield Diagnostic(
+            "cage.load-size",
+            "this load has no size",
+            build.where(where),
+            "give `force`; or `factor` with `condition`, `items` or `result`; or `part` of a shipped case",
+        )
+    elif len(given) > 1:
+        yield _twice(given, where, build)
+    yield from _factor(load, where, build)
+
+
+WEIGHTS = ("roof_crush", "roof_crush_good")
+"""Shipped cases whose size is a multiple of a weight."""
+
+
+def _twice(given: list[str], where: str, build: Build) -> Diagnostic:
+    return Diagnostic(
+        "cage.load-size",
+        f"the size of this load is given more than once: {listed(given)}",
+        build.where(f"{where}.{given[-1]}", where),
+        "keep one of them; several forces are several loads",
+    )
+
+
+def _part(case: LoadCase, load: Load, where: str, build: Build) -> Iterator[Diagnostic]:
+    parts = SHIPPED.get(case.shipped)
+    if parts is None and not case.shipped:
+        yield Diagnostic(
+            "cage.part",
+            f"{quoted(load.part)} is part of no shipped load case: this case names none",
+            build.where(f"{where}.part"),
+            "name one under `shipped`, or give the load's own size",
+        )
+    elif parts is not None and load.part not in parts:
+        yield Diagnostic(
+            "cage.part",
+            f"{quoted(case.shipped)} has no part {quoted(load.part)}",
+            build.where(f"{where}.part"),
+            f"its parts are {listed(parts)}",
+        )
+
+
+def _factor(load: Load, where: str, build: Build) -> Iterator[Diagnostic]:
+    """A factor multiplies a weight or a result; a weight needs one."""
+    if load.factor and load.force:
+        yield Diagnostic(
+            "cage.factor",
+            "a stated force has no `factor`",
+            load.factor.place or build.where(where),
+            "write the force itself; the factor asked of the whole case stands at the case",
+        )
+    elif (load.condition or load.items) and not load.factor and not load.part:
+        yield Diagnostic(
+            "cage.factor",
+            "this load is a multiple of a weight, and the multiple is missing",
+            build.where(where),
+            "add `factor`, such as `factor: 6` for six times the weight",
+        )
+
+
+POINTED = ("roll_structure_main", "roll_structure_second", "head_restraint")
+"""Shipped cases whose source says where the force points."""
+
+
+def _direction(case: LoadCase, load: Load, where: str, build: Build) -> Iterator[Diagnostic]:
+    if load.direction is None:
+        if not (load.part and case.shipped in POINTED):
+            yield Diagnostic(
+                "cage.direction",
+                "this load points nowhere",
+                build.where(where),
+                "add `direction`, such as `direction: {z: -1}` for straight down",
+            )
+    elif not any(load.direction.parts):
+        yield Diagnostic(
+            "cage.direction",
+            "this load points nowhere: every part of its direction is 0",
+            build.where(f"{where}.direction"),
+            "x is aft, y to the driver's right, z up",
+        )
+
+
+def _shares(
+    at: tuple[str, ...], shares: tuple[Quantity, ...], where: str, build: Build
+) -> Iterator[Diagnostic]:
+    if not shares:
+        return
+    if len(shares) != len(at):
+        yield Diagnostic(
+            "cage.shares",
+            f"there are {len(shares)} shares for {len(at)} entries of `at`",
+            build.where(f"{where}.shares"),
+            "give one for each, in the same order, or leave `shares` out",
+        )
+    elif not any(q.si for q in shares):
+        yield Diagnostic(
+            "cage.shares",
+            "every share is 0",
+            build.where(f"{where}.shares"),
+            "give at least one of them a number above 0",
+        )
+
+
+def _mass(mass: Mass, build: Build) -> Iterator[Diagnostic]:
+    given = [word for word in ("mass", "items", "rest_of") if getattr(mass, word)]
+    if len(given) == 1:
+        return
+    where = f"cage.masses.{mass.id}"
+    said = "has no size" if not given else f"is given more than once: {listed(given)}"
+    yield Diagnostic(
+        "cage.mass-size",
+        f"the mass {quoted(mass.id)} {said}",
+        build.where(f"{where}.{given[-1]}" if given else where, where),
+        "give one of `mass`, `items` and `rest_of`",
+    )
