@@ -43,8 +43,10 @@ STATEMENT = (
 ASSETS = (
     "mathfont.css",
     "marginbook.css",
+    "cage.css",
     "print.css",
     "iframe-worker.js",
+    "turning.js",
     "licences.txt",
     "mark.svg",
 )

@@ -161,7 +161,15 @@ def _tubes(ax: Axes, members: Sequence[MemberLine], view: View) -> None:
             )
         )
     for member in [m for m in members if grade(m) == 3][:LABELS]:
-        _name(ax, member, view)
+        if _best(member) is view:
+            _name(ax, member, view)
+
+
+def _best(member: MemberLine) -> View:
+    """The view in which a tube is seen longest."""
+    points = np.array(member.line)
+    span = np.abs(np.diff(points, axis=0)).sum(axis=0)
+    return max((FRONT, SIDE, TOP), key=lambda v: float(np.hypot(span[v.across], span[v.up])))
 
 
 def _name(ax: Axes, member: MemberLine, view: View) -> None:
@@ -171,8 +179,9 @@ def _name(ax: Axes, member: MemberLine, view: View) -> None:
     ax.annotate(
         member.id,
         (float(x), float(y)),
-        xytext=(4, 5),
+        xytext=(0, -11),
         textcoords="offset points",
+        ha="center",
         fontsize=7.5,
         color=SHORT,
         fontweight="bold",

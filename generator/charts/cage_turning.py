@@ -16,6 +16,11 @@ from generator.subjects.cage_detail import Detail, MemberLine, Space
 AZIMUTH, ELEVATION = math.radians(-125.0), math.radians(20.0)
 """Where the view is from at first: ahead of the frame, to its left, a little above."""
 WIDTH, HEIGHT, MARGIN = 660.0, 440.0, 34.0
+KEY = (
+    "Drag sideways, or use the arrow keys or the buttons; pick a tube to read its name and go to its "
+    "row. Thin grey: up to half of the strength used; thicker blue: up to 80 %; thicker orange: up to "
+    "100 %; dashed and thickest: over it; dotted: open."
+)
 WORDS = ("u0", "u1", "u2", "short", "open")
 
 
@@ -54,7 +59,7 @@ def turning(detail: Detail) -> Chart:
         f'data-azimuth="{AZIMUTH:.5f}" data-elevation="{ELEVATION:.5f}" data-margin="{MARGIN:g}">\n'
         f"<title>The frame, to be turned</title>\n<desc>{name}</desc>\n{balls}\n{drawn}\n</svg>"
     )
-    return Chart("cage.turning", "The frame, to be turned", svg, _finding(detail))
+    return Chart("cage.turning", "The frame, to be turned", svg, _finding(detail), KEY)
 
 
 def _finding(detail: Detail) -> str:

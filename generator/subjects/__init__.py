@@ -16,5 +16,6 @@ SUBJECTS: tuple[str, ...] = (
     "parachutes",
     "stopping",
     "stability",
+    "cage",
     "rules",
 )

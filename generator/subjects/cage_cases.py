@@ -10,7 +10,7 @@ from generator.subjects.cage_checks import Known, near_joint, solved_case
 from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Sanity
 from generator.subjects.cage_loads import Pull
 from generator.subjects.cage_members import WORD
-from generator.subjects.cage_solve import ILL, TRUSTED, Case, First
+from generator.subjects.cage_solve import TRUSTED, Case, First
 from generator.vocabulary import Check, Result
 
 SHOWN = 0.06
@@ -120,13 +120,25 @@ def sanity(k: Known) -> tuple[Sanity, ...]:
 def _sanity(k: Known, number: int, case: Case, first: First) -> Sanity:
     return Sanity(
         k.model.cases[number].title,
-        tuple(float(v) for v in first.applied),
-        tuple(float(v) for v in first.supported),
-        first.gap,
-        first.residual,
-        first.energy,
-        first.condition,
+        tuple(_clean(v, first.applied) for v in first.applied[:3]),
+        tuple(_clean(v, first.applied) for v in first.supported[:3]),
+        two(first.gap),
+        two(first.residual),
+        two(first.energy),
+        two(first.condition),
         case.passes,
-        first.gap <= TRUSTED and first.residual <= TRUSTED and first.condition <= ILL,
         case.why or "believed",
     )
+
+
+def _clean(value: float, beside: Array) -> float:
+    """A force, 0 where it is rounding beside the others."""
+    return float(value) if abs(value) > TRUSTED * np.abs(beside[:3]).max() else 0.0
+
+
+def two(number: float) -> float:
+    """Two digits: more of a rounding error mean nothing, and differ from processor to processor."""
+    if number <= 0.0:
+        return 0.0
+    digits = 1 - int(np.floor(np.log10(number)))
+    return float(round(number, digits))

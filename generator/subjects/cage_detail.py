@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from buildspec.quantities import Quantity
 from generator.subjects.cage_clearance import Body
+from generator.subjects.cage_equivalence import Row
+from generator.subjects.cage_mass import Weighed
 from generator.vocabulary import Check, Requirement, Result, WorkedStep
 
 Line = tuple[tuple[float, float, float], ...]
@@ -116,7 +118,7 @@ class CaseLine:
 
 @dataclass(frozen=True)
 class Sanity:
-    """By what one load case's solution is judged. Forces N, moments N·m about the origin."""
+    """By what one load case's solution is judged, forces in N; the last four to two digits."""
 
     case: str
     applied: tuple[float, ...]
@@ -126,7 +128,6 @@ class Sanity:
     energy: float
     condition: float
     passes: int
-    trusted: bool
     said: str
 
 
@@ -144,6 +145,14 @@ class Space:
 
 
 @dataclass(frozen=True)
+class Room:
+    """The clearances left in one case, each with its space's title."""
+
+    case: str
+    left: tuple[tuple[str, Result], ...]
+
+
+@dataclass(frozen=True)
 class Remedy:
     """One listed size tried in place of a tube that falls short; margin as a ratio."""
 
@@ -158,7 +167,10 @@ class Remedy:
 
 @dataclass(frozen=True, eq=False)
 class Detail:
-    """Everything for the page. members: those with the least margin first."""
+    """Everything for the page. members: those with the least margin first; fewer: how many of them
+    are shown at once; short, undecided: how many; departs: tubes that depart from what is
+    prescribed; equivalence: sizes beside the baseline, and what that means.
+    """
 
     members: tuple[MemberLine, ...]
     cases: tuple[CaseLine, ...]
@@ -167,6 +179,24 @@ class Detail:
     remedies: tuple[Remedy, ...]
     governing: MemberLine | None
     steps: tuple[WorkedStep, ...]
-    glance: tuple[Result, ...]
+    other_steps: tuple[WorkedStep, ...]
     joints: int
     pieces: int
+    fewer: int
+    rest: int
+    short: int
+    undecided: int
+    departs: int
+    equivalence: tuple[Row, ...]
+    equivalent: str
+    weighed: Weighed
+    trusted: float
+    ill: float
+
+    @property
+    def room(self) -> tuple[Room, ...]:
+        """What is left of every space, case by case."""
+        return tuple(
+            Room(case.title, tuple((space.title, space.after[n]) for space in self.spaces))
+            for n, case in enumerate(self.cases)
+        )

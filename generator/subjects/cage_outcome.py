@@ -8,47 +8,63 @@ from dataclasses import replace
 
 from buildspec.build import Build
 from buildspec.sections.cage import Cage
-from generator.subjects import cage_conformance, cage_loads, cage_stock
+from generator.subjects import (
+    cage_conformance,
+    cage_equivalence,
+    cage_loads,
+    cage_mass,
+    cage_stock,
+)
 from generator.subjects.cage_cases import case_lines, sanity
 from generator.subjects.cage_checks import Known, basis, critical_check, figures, member_check
 from generator.subjects.cage_detail import Detail, Figures, Line, MemberLine, Remedy
 from generator.subjects.cage_doubts import doubts
+from generator.subjects.cage_equivalence import Row
+from generator.subjects.cage_mass import Weighed
 from generator.subjects.cage_members import WORD, strengths, whole
 from generator.subjects.cage_model import model_of, solved
 from generator.subjects.cage_remedies import remedies
 from generator.subjects.cage_rooms import shown
 from generator.subjects.cage_said import assumptions, cautions
+from generator.subjects.cage_solve import ILL, TRUSTED
 from generator.subjects.cage_steps import steps
 from generator.subjects.subject import Given
 from generator.vocabulary import Check, Outcome, Requirement, Result, WorkedStep
+
+FEWER = 10
+"""Members that the table shows at once; the others stand folded below."""
 
 
 def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
     """Everything about the cage."""
     k = known(cage, build, given)
     rules = cage_conformance.requirements(cage, k.model.geometry, k.model.stock)
-    short = tuple(n for n in _by_margin(k) if (w := k.worst(n)) and w.utilisation > 1.0)
-    other = remedies(k, short)
-    members = member_lines(k, rules, other)
-    criticals = tuple(critical_check(k, n) for n in range(len(k.model.cases)))
-    detail = _detail(k, members, criticals, other)
+    tubes = cage_mass.weighed(cage, k.model.geometry, k.model.stock, build)
+    detail = _detail(k, rules, tubes)
     return Outcome(
         WORD,
         results=_results(detail),
-        checks=(
-            *(m.check for m in detail.members),
-            *(c for c in criticals if c),
-            *(s.check for s in detail.spaces),
-        ),
-        steps=(*detail.steps, *_force_steps(k)),
+        checks=_checks(detail),
+        steps=(*detail.steps, *detail.other_steps),
         cautions=cautions(k),
         assumptions=(
             *assumptions(),
             *cage_stock.assumptions(cage, k.model.geometry, k.model.stock),
             *cage_loads.assumptions(cage),
+            *cage_mass.assumptions(cage, tubes.total, build),
         ),
+        open_items=tubes.open_items,
         requirements=rules,
         detail=detail,
+    )
+
+
+def _checks(detail: Detail) -> tuple[Check, ...]:
+    """Members by margin, then spaces, then critical loads."""
+    return (
+        *(m.check for m in detail.members),
+        *(s.check for s in detail.spaces),
+        *(c.critical for c in detail.cases if c.critical),
     )
 
 
@@ -185,34 +201,48 @@ def member_results(
 # ------------------------------------------------------------------------ all
 
 
-def _detail(
-    k: Known,
-    members: tuple[MemberLine, ...],
-    criticals: tuple[Check | None, ...],
-    other: dict[int, tuple[Remedy, ...]],
-) -> Detail:
-    governing = next((n for n in _by_margin(k) if k.worst(n)), None)
-    w = k.worst(governing) if governing is not None else None
-    line = k.model.geometry.lines[governing] if governing is not None else None
+def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
+    ranked = _by_margin(k)
+    other = remedies(k, tuple(n for n in ranked if (w := k.worst(n)) and w.utilisation > 1.0))
+    members = member_lines(k, rules, other)
+    first = ranked[0]
+    w = k.worst(first)
+    name = k.model.geometry.lines[first].id
+    criticals = tuple(critical_check(k, n) for n in range(len(k.model.cases)))
     return Detail(
-        members,
-        case_lines(k, members, criticals),
-        sanity(k),
-        shown(k),
-        tuple(r for some in other.values() for r in some),
-        next((m for m in members if line and m.id == line.id), None),
-        steps(k, governing, w) if governing is not None and w else (),
-        (),
-        sum(k.model.geometry.declared.tolist()),
-        len(k.model.geometry.ends),
+        members=members,
+        cases=case_lines(k, members, criticals),
+        sanity=sanity(k),
+        spaces=shown(k),
+        remedies=tuple(r for some in other.values() for r in some),
+        governing=next((m for m in members if w and m.id == name), None),
+        steps=steps(k, first, w) if w else (),
+        other_steps=(*_force_steps(k), *tubes.steps),
+        joints=sum(k.model.geometry.declared.tolist()),
+        pieces=len(k.model.geometry.ends),
+        fewer=FEWER,
+        rest=max(len(members) - FEWER, 0),
+        short=sum(m.check.verdict == "short" for m in members),
+        undecided=sum(m.check.verdict == "open" for m in members),
+        departs=sum(m.conformance == "departs" for m in members),
+        equivalence=cage_equivalence.rows(k.model.cage, k.model.stock),
+        equivalent=cage_equivalence.SAID,
+        weighed=tubes,
+        trusted=TRUSTED,
+        ill=ILL,
     )
+
+
+def figures_of_size(row: Row) -> tuple[Result, ...]:
+    """A size's figures and their ratios to the baseline's."""
+    return (row.stiffness, row.yield_moment, row.ultimate_moment, row.line_mass, *row.ratios)
 
 
 def _results(detail: Detail) -> tuple[Result, ...]:
     """Every number that the page or another reader of the evaluation may want."""
-    checks = (c for m in detail.members for c in (m.check.demand, m.check.capacity))
+    checks = (r for c in _checks(detail) for r in (c.demand, c.capacity))
     cases = (c.moved for c in detail.cases)
-    criticals = (r for c in detail.cases if c.critical for r in (c.critical.capacity,))
     spaces = (r for s in detail.spaces for r in (s.before, *s.after))
+    sizes = (r for row in detail.equivalence for r in figures_of_size(row))
     members = (r for m in detail.members for r in m.results)
-    return (*detail.glance, *cases, *criticals, *spaces, *checks, *members)
+    return (*detail.weighed.results, *cases, *checks, *spaces, *members, *sizes)

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from generator.frame.buckling import Critical, critical_load
-from generator.frame.figures import figures
+from generator.frame.figures import about_origin, figures
 from generator.frame.inertia import Relief, centred, relieved
+from generator.frame.loading import end_loads, joint_loads
 from generator.frame.model import Array, Flags, Frame, Loads, Refusal, no_points, one_case
 from generator.frame.plan import Plan, plan_of
 from generator.frame.recover import piece_tension, section_forces
@@ -53,7 +54,8 @@ class Setup:
 class First:
     """A case in first order, under the load as written.
 
-    displacement, reaction (n, 6); applied, supported (6,): summed, moments about the origin;
+    displacement, reaction (n, 6); applied, supported (6,): loads and what holds them (supports, or
+    inertia), summed, moments about the origin;
     gap, residual, energy, condition, softest: see `Figures`; acceleration, spin_up (3,): of the
     whole where the load is balanced by inertia.
     """
@@ -198,6 +200,8 @@ def _solved(
     if isinstance(linear, Refusal):
         return tuple(Case(linear.says(name)) for _ in setups)
     firsts = _firsts(frame, loads, linear, plan, relief)
+    if relief:
+        firsts = _by_inertia(frame, _loads(frame, setups), firsts)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
         return tuple(Case(doubt, first=f) for f in firsts)
     return _further(split(frame, _factored(loads, setups)), setups, firsts, quarters, plan)
@@ -223,6 +227,17 @@ def _firsts(
             relief.spin_up[i] if relief else None,
         )
         for i in range(loads.cases)
+    )
+
+
+def _by_inertia(frame: Frame, written: Loads, firsts: tuple[First, ...]) -> tuple[First, ...]:
+    """The sums with inertia on the side of what holds the frame, in place of supports."""
+    members = members_of(frame)
+    given = joint_loads(frame, members, written, end_loads(frame, members, written))
+    sums = about_origin(frame.nodes, given)
+    return tuple(
+        replace(f, applied=own, supported=f.supported + f.applied - own)
+        for f, own in zip(firsts, sums, strict=True)
     )
 
 

@@ -36,7 +36,7 @@ def site(build: Build, folder: Path, target: Path, task: Task) -> Made:
     (target / "mass.html").write_text(f"mass of {task.edition.revision}", "utf-8")
     (target / "assets" / "revisions.js").write_text("", "utf-8")
     (target / "results.json").write_text('{"checks": [], "requirements": []}', "utf-8")
-    return Made(target / "index.html", target / "results.json")
+    return Made(target / "index.html", target / "results.json", target / "binder.html")
 
 
 @pytest.fixture

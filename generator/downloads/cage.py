@@ -1,0 +1,59 @@
+"""The table of the subject `cage` that is too long for a page: every tube in every load case."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+from collections.abc import Iterator, Mapping
+
+from buildspec.build import Build
+from generator.subjects.cage_detail import Detail, Figures, MemberLine
+from generator.vocabulary import Outcome
+
+HEAD = (
+    "tube",
+    "load case",
+    "axial force [N]",
+    "transverse force [N]",
+    "torsion [N·m]",
+    "moment at start [N·m]",
+    "moment at end [N·m]",
+    "largest moment between [N·m]",
+    "peak stress [Pa]",
+    "utilisation by stress",
+    "utilisation by AISC 360",
+)
+
+
+def downloads(outcome: Outcome, build: Build, as_of: datetime.date) -> Mapping[str, bytes]:
+    """`cage-forces.csv`: factored load, second order, tension positive, SI units."""
+    detail = outcome.detail
+    if not isinstance(detail, Detail):
+        return {}
+    sink = io.StringIO()
+    table = csv.writer(sink, lineterminator="\n")
+    table.writerow(HEAD)
+    table.writerows(row for member in detail.members for row in _rows(member, detail))
+    return {"cage-forces.csv": sink.getvalue().encode()}
+
+
+def _rows(member: MemberLine, detail: Detail) -> Iterator[tuple[str, ...]]:
+    for case, found in zip(detail.cases, member.figures, strict=True):
+        yield (member.id, case.id, *(_numbers(found) if found else ("",) * (len(HEAD) - 2)))
+
+
+def _numbers(f: Figures) -> tuple[str, ...]:
+    """Six digits, and nothing that is only rounding."""
+    every = (
+        f.axial,
+        f.shear,
+        f.torsion,
+        f.start,
+        f.end,
+        f.span,
+        f.stress,
+        f.by_stress,
+        f.by_member,
+    )
+    return tuple(f"{number if abs(number) > 1e-9 else 0.0:.6g}" for number in every)
