@@ -31,6 +31,7 @@ class Tank:
     vent: tuple[Point, ...]
     valve: str = ""
     closes: tuple[Attitude, ...] = ()
+    closes_beyond: Quantity | None = None
     basis: Basis | None = None
     source: str = ""
 
@@ -53,12 +54,13 @@ def problems(section: Vents, build: Build) -> Iterator[Diagnostic]:
                 build.where(f"{name}.vent.0.{axis}"),
                 "begin the vent with its port in the tank, or correct the tank's box",
             )
-        if tank.closes and not tank.valve:
+        stated = {"closes": tank.closes, "closes_beyond": tank.closes_beyond}
+        for word in (w for w, value in stated.items() if value and not tank.valve):
             yield Diagnostic(
                 "vents.valve",
-                "`closes` says when a valve closes, and no valve is stated",
-                build.where(f"{name}.closes"),
-                "name it under `valve`, or take `closes` out",
+                f"`{word}` says when a valve closes, and no valve is stated",
+                build.where(f"{name}.{word}"),
+                f"name it under `valve`, or take `{word}` out",
             )
 
 

@@ -2,17 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from itertools import groupby
+from typing import Any
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 from buildspec.build import Build
-from buildspec.quantities import Quantity
+from buildspec.kinds import KINDS, System
+from buildspec.quantities import Quantity, from_si
 from buildspec.sections.driver import Point
-from generator.charts.canvas import ACCENT, HATCHES, HOLDS, INK, OPEN, SERIES, SHORT, figure, finish
+from generator.charts.canvas import (
+    ACCENT,
+    DASHES,
+    GRID,
+    HATCHES,
+    HOLDS,
+    INK,
+    OPEN,
+    SERIES,
+    SHORT,
+    figure,
+    finish,
+)
 from generator.charts.chart import Chart
-from generator.subjects.vents import SIZES, Detail, Lying
+from generator.subjects.vents_records import SIZES, Detail, Lying, Swept
 from generator.vocabulary import Outcome
 
 ACROSS = {"z": "x", "y": "x", "x": "y"}
@@ -25,7 +41,8 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
     detail = outcome.detail
     if not isinstance(detail, Detail):
         return ()
-    return tuple(_sheet(tuple(same)) for _, same in groupby(detail.lying, key=lambda x: x.tank.id))
+    sheets = (_sheet(tuple(same)) for _, same in groupby(detail.lying, key=lambda x: x.tank.id))
+    return (*sheets, _turns(detail.swept, build.system))
 
 
 def _sheet(lying: tuple[Lying, ...]) -> Chart:
@@ -44,6 +61,61 @@ def _sheet(lying: tuple[Lying, ...]) -> Chart:
         "Up on the page is up. Hatched: liquid; line: the vent from its port (dot) to its outlet "
         "(triangle); a bar across the port: a valve that closes.",
     )
+
+
+# ------------------------------------------------------------------------- every angle
+
+
+def _turns(swept: tuple[Swept, ...], system: System) -> Chart:
+    """Over the angle, how far the vent's highest point stands above the liquid."""
+    unit = KINDS["length"].printed_unit(system)
+    fig = figure(6.4, 5.4)
+    tanks = list(dict.fromkeys(s.tank.id for s in swept))
+    for row, word in enumerate(("rolled", "pitched")):
+        ax = fig.add_axes((0.12, 0.58 - 0.48 * row, 0.84, 0.34))
+        for one in (s for s in swept if s.word == word):
+            _turn(ax, one, tanks.index(one.tank.id), unit)
+        ax.axhline(0.0, color=INK, linewidth=1.2)
+        ax.set_xlim(-180.0, 180.0)
+        ax.set_xticks(range(-180, 181, 45))
+        ax.set_ylabel(f"vent above liquid [{unit}]")
+        ax.set_title(word.capitalize())
+        ax.grid(color=GRID)
+    right, nose = "right side (−) or left side (+)", "tail (−) or nose (+)"
+    fig.axes[0].set_xlabel(f"angle from upright towards the {right} [°]", labelpad=1)
+    fig.axes[1].set_xlabel(f"angle from upright towards the {nose} [°]")
+    fig.axes[0].legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=3)
+    return finish(
+        fig,
+        "vents.turned",
+        "Every tank at every angle",
+        _turns_finding(swept),
+        "Below the line the liquid stands above the vent's highest point. Where a valve closes by its "
+        "stated tilt the curve is drawn thin.",
+    )
+
+
+def _turn(ax: Axes, one: Swept, number: int, unit: str) -> None:
+    """One tank: a thick line where its vent is open, a thin one where the valve closes."""
+    angles = np.degrees(one.angles[::5])
+    above = np.array([from_si(float(v), "length", unit) for v in one.above[::5]])
+    look: dict[str, Any] = {"color": SERIES[number % 6], "linestyle": DASHES[number % 6]}
+    ax.plot(angles, above, linewidth=0.7, **look)
+    opened = np.where(one.closed[::5], np.nan, above)
+    ax.plot(angles, opened, linewidth=1.8, label=one.tank.name or one.tank.id, **look)
+
+
+def _turns_finding(swept: tuple[Swept, ...]) -> str:
+    said = []
+    for one in swept:
+        name, tilt = f"{one.tank.name or one.tank.id}, {one.word}", one.results[-1].value
+        if tilt is None:
+            said.append(f"{name}: the vent stands above the liquid at every angle")
+        else:
+            said.append(
+                f"{name}: the liquid reaches the open vent from {math.degrees(tilt):.0f}° on"
+            )
+    return f"{'; '.join(said)}."
 
 
 def _finding(name: str, lying: tuple[Lying, ...]) -> str:

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from generator.formulas.formula import Symbol, formula
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.formulas.formula import Formula, Symbol, formula
+
+Array = NDArray[np.float64]
 
 
 @formula(
@@ -28,3 +33,64 @@ def level(*, fill: float, height: float) -> float:
 def height_in_tank(*, point: float, middle: float, height: float) -> float:
     """Height of a point above the lowest point of a tank, m; negative below it."""
     return point - middle + height / 2.0
+
+
+TILTED = "area of a tilted rectangle below a level line: triangle, strip, rectangle less a triangle"
+
+
+@formula(
+    equation=r"h_{L} = \sqrt{2 k a b}",
+    result=Symbol("h_{L}", "length", "liquid level above the tank's lowest corner"),
+    source=TILTED,
+    fill=Symbol("k", "share", "how full the tank is", 0.0, 1.0),
+    short=Symbol("a", "length", "shorter of the two rises of the tank's sides", least=0.0),
+    long=Symbol("b", "length", "longer of the two", least=0.0),
+)
+def level_in_corner(*, fill: float, short: float, long: float) -> float:
+    """Level where the liquid fills a triangle in the lowest corner: k ≤ a/(2 b), m."""
+    return np.sqrt(2.0 * fill * short * long)  # type: ignore[no-any-return]
+
+
+@formula(
+    equation=r"h_{L} = k b + \frac{a}{2}",
+    result=Symbol("h_{L}", "length", "liquid level above the tank's lowest corner"),
+    source=TILTED,
+    fill=Symbol("k", "share", "how full the tank is", 0.0, 1.0),
+    short=Symbol("a", "length", "shorter of the two rises of the tank's sides", least=0.0),
+    long=Symbol("b", "length", "longer of the two", least=0.0),
+)
+def level_across(*, fill: float, short: float, long: float) -> float:
+    """Level where the liquid wets both of the longer sides: a/(2 b) ≤ k ≤ 1 − a/(2 b), m."""
+    return fill * long + short / 2.0
+
+
+@formula(
+    equation=r"h_{L} = a + b - \sqrt{2 (1 - k) a b}",
+    result=Symbol("h_{L}", "length", "liquid level above the tank's lowest corner"),
+    source=TILTED,
+    fill=Symbol("k", "share", "how full the tank is", 0.0, 1.0),
+    short=Symbol("a", "length", "shorter of the two rises of the tank's sides", least=0.0),
+    long=Symbol("b", "length", "longer of the two", least=0.0),
+)
+def level_under_corner(*, fill: float, short: float, long: float) -> float:
+    """Level where only a triangle in the highest corner is dry: k ≥ 1 − a/(2 b), m."""
+    return short + long - np.sqrt(2.0 * (1.0 - fill) * short * long)  # type: ignore[no-any-return]
+
+
+def tilted(fill: float, rises: tuple[float, float]) -> Formula[..., float]:
+    """The formula that holds for a fill and the two rises of a tilted tank's sides, m."""
+    short, long = sorted(rises)
+    dry = short / (2.0 * long) if long > 0.0 else 0.0
+    if fill < dry:
+        return level_in_corner
+    return level_under_corner if fill > 1.0 - dry else level_across
+
+
+def tilted_level(fill: float, first: Array, second: Array) -> Array:
+    """Levels in m over two rises of a tilted tank's sides, m, by whichever formula holds at each."""
+    short, long = np.minimum(first, second), np.maximum(first, second)
+    dry = short / (2.0 * np.maximum(long, 1e-12))
+    low = level_in_corner(fill=fill, short=short, long=long)  # type: ignore[arg-type]
+    middle = level_across(fill=fill, short=short, long=long)  # type: ignore[arg-type]
+    high = level_under_corner(fill=fill, short=short, long=long)  # type: ignore[arg-type]
+    return np.where(fill < dry, low, np.where(fill > 1.0 - dry, high, middle))

@@ -40,11 +40,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     bare = _bare() if any(r.bare for r in regions) else ()
     return Outcome(
         WORD,
-        results=(
-            overall,
-            *(r.time for r in regions),
-            *(r for r, _ in timed.values() if r.value is not None),
-        ),
+        results=(overall, *(r.time for r in regions), *_known(timed)),
         steps=(*steps, *bare),
         cautions=_cautions(),
         assumptions=(*_assumptions(), *_table_values(section)),
@@ -66,6 +62,10 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             {i.id: photo_fault(i, build) for i in section.items},
         ),
     )
+
+
+def _known(timed: Mapping[str, tuple[Result, WorkedStep | None]]) -> Iterable[Result]:
+    return (r for r, _ in timed.values() if r.value is not None)
 
 
 # ------------------------------------------------------------------------------------ times

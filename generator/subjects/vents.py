@@ -4,54 +4,18 @@ to rest in.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from buildspec.build import Build
 from buildspec.quantities import Quantity
-from buildspec.sections.driver import Point
 from buildspec.sections.vents import Attitude, Tank, Vents
 from generator.checks import make_check
 from generator.formulas import vents as f
 from generator.spread import Shift, at, sources, spread
 from generator.subjects.fire_records import slug
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import Assumption, Caution, Check, Outcome, Result, WorkedStep
+from generator.subjects.vents_records import SIZES, TILT, UP, WORD, Detail, Lying, along
+from generator.subjects.vents_sweep import swept
+from generator.vocabulary import Assumption, Caution, Check, Outcome, Result
 from generator.work import as_result, work
-
-WORD = "vents"
-UP: dict[Attitude, tuple[str, int]] = {
-    "upright": ("z", 1),
-    "inverted": ("z", -1),
-    "left side": ("y", 1),
-    "right side": ("y", -1),
-    "nose down": ("x", 1),
-    "tail down": ("x", -1),
-}
-"""Which direction of the vehicle points up in each attitude: on its left side, the right side does.
-"""
-SIZES = {"x": "length", "y": "width", "z": "height"}
-
-
-@dataclass(frozen=True, slots=True)
-class Lying:
-    """One tank in one attitude."""
-
-    tank: Tank
-    attitude: Attitude
-    axis: str
-    sign: int
-    level: Result
-    highest: Result
-    closed: bool
-    check: Check
-    steps: tuple[WorkedStep, ...]
-
-
-@dataclass(frozen=True)
-class Detail:
-    """For the page and the drawings."""
-
-    lying: tuple[Lying, ...]
 
 
 def evaluate(build: Build, given: Given) -> Outcome | None:
@@ -60,14 +24,18 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     if section is None:
         return None
     lying = tuple(_lying(tank, attitude) for tank in section.tanks for attitude in UP)
+    turned = tuple(s for tank in section.tanks for s in swept(tank))
     return Outcome(
         WORD,
-        results=tuple(r for x in lying for r in (x.level, x.highest)),
-        checks=tuple(x.check for x in lying),
-        steps=tuple(s for x in lying for s in x.steps),
+        results=(
+            *(r for x in lying for r in (x.level, x.highest)),
+            *(r for s in turned for r in s.results),
+        ),
+        checks=(*(x.check for x in lying), *(s.check for s in turned)),
+        steps=(*(s for x in lying for s in x.steps), *(s for x in turned for s in x.steps)),
         cautions=_cautions(),
         assumptions=_assumptions(),
-        detail=Detail(lying),
+        detail=Detail(lying, turned),
     )
 
 
@@ -83,37 +51,38 @@ def _lying(tank: Tank, attitude: Attitude) -> Lying:
         spread(lambda s: at(tank.fill, s) * at(size, s), sources((tank.fill, size))),
         (tank.fill.id, size.id),
     )
-    top = max(tank.vent, key=lambda p: sign * _along(p, axis).si)
+    top = max(tank.vent, key=lambda p: sign * along(p, axis).si)
     step = work(
         f.height_in_tank,
         f"{name}.vent",
         f"{title}: highest point of the vent",
-        point=sign * _along(top, axis).si,
+        point=sign * along(top, axis).si,
         middle=sign * middle.si,
         height=size,
     )
 
     def height(shift: Shift) -> float:
-        return sign * (at(_along(top, axis), shift) - at(middle, shift)) + at(size, shift) / 2.0
+        return sign * (at(along(top, axis), shift) - at(middle, shift)) + at(size, shift) / 2.0
 
     highest = as_result(
         step,
-        spread(height, sources((_along(top, axis), middle, size))),
-        (*(_along(p, axis).id for p in tank.vent), middle.id, size.id),
+        spread(height, sources((along(top, axis), middle, size))),
+        (*(along(p, axis).id for p in tank.vent), middle.id, size.id),
     )
-    closed = attitude in tank.closes
+    closed = _closes(tank, attitude)
     check = _check(tank, attitude, title, level, highest)
     return Lying(tank, attitude, axis, sign, level, highest, closed, check, (filled, step))
 
 
-def _along(point: Point, axis: str) -> Quantity:
-    found: Quantity = getattr(point, axis)
-    return found
+def _closes(tank: Tank, attitude: Attitude) -> bool:
+    """Whether the valve closes in an attitude, by what its maker says of it or of the tilt."""
+    limit = tank.closes_beyond
+    return attitude in tank.closes or (limit is not None and TILT[attitude] >= limit.si - 1e-9)
 
 
 def _check(tank: Tank, attitude: Attitude, title: str, level: Result, highest: Result) -> Check:
     """The level against the vent's highest point; a valve that closes leaves nothing to hold back."""
-    closed = attitude in tank.closes
+    closed = _closes(tank, attitude)
     demand = (
         Result(
             f"{WORD}.tank.{tank.id}.{slug(attitude)}.pressing",
@@ -156,7 +125,12 @@ def _cautions() -> tuple[Caution, ...]:
 
 def _assumptions() -> tuple[Assumption, ...]:
     texts = (
-        ("rest", "The vehicle lies still, square on one of its six sides.", "hydrostatics"),
+        (
+            "rest",
+            "The vehicle lies still: square on one of its six sides, rolled to any angle, or pitched to "
+            "any angle, but not both at once.",
+            "hydrostatics",
+        ),
         (
             "box",
             "A tank is a box, without foam, swelling or pressure from warm vapour.",
@@ -170,6 +144,6 @@ SUBJECT = Subject(
     word=WORD,
     title="Tanks and vents",
     purpose="Whether liquid stays in each tank when the vehicle stands, lies on its roof, a side, "
-    "its nose or its tail.",
+    "its nose or its tail, or at any angle between.",
     evaluate=evaluate,
 )

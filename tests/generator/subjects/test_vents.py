@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.formulas.vents import level
+from generator.formulas.vents import level, tilted, tilted_level
+from generator.subjects.vents_records import Detail
 from tests.generator.subjects.scenes import check, evaluated, read_text, value
 
 
@@ -118,3 +122,111 @@ def test_mistakes_are_named_at_their_line(
     assert build is None
     assert code in {p.code for p in problems}
     assert all(p.place.line > 4 for p in problems)
+
+
+# ------------------------------------------------------------------------------- any angle
+
+
+def turned(angle: float, width: float, height: float) -> shapely.Polygon:
+    """A box turned by an angle in degrees about its middle."""
+    box = shapely.box(-width / 2.0, -height / 2.0, width / 2.0, height / 2.0)
+    return shapely.affinity.rotate(box, angle, origin=(0.0, 0.0))
+
+
+def level_by_search(shape: shapely.Polygon, fill: float) -> float:
+    """The level that cuts off the stated part of the area, by bisection; above the lowest corner."""
+    _, bottom, _, top = shape.bounds
+    low, high = bottom, top
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        under = shape.intersection(shapely.box(-9.0, -9.0, 9.0, middle)).area
+        low, high = (middle, high) if under < fill * shape.area else (low, middle)
+    return low - bottom
+
+
+@settings(deadline=None, max_examples=60)
+@given(
+    st.floats(0.02, 0.98),
+    st.floats(0.05, 1.0),
+    st.floats(0.05, 1.0),
+    st.floats(-180.0, 180.0).map(lambda a: round(a, 2)),
+)
+def test_a_tilted_level_is_that_of_shapely(
+    fill: float, width: float, height: float, angle: float
+) -> None:
+    rises = width * abs(math.sin(math.radians(angle))), height * abs(math.cos(math.radians(angle)))
+    want = level_by_search(turned(angle, width, height), fill)
+    ours = tilted(fill, rises)(fill=fill, short=min(rises), long=max(rises))
+    assert ours == pytest.approx(want, abs=1e-9)  # the bisection ends at 2 m / 2^60
+    whole = tilted_level(fill, np.array([rises[0]]), np.array([rises[1]]))
+    assert whole[0] == pytest.approx(ours, rel=1e-12)
+
+
+def test_square_attitudes_are_angles_of_the_sweep(tmp_path: Path) -> None:
+    """At 0, ±90 and 180 degrees the sweep is what the six attitudes say."""
+    found = evaluated(tmp_path, scene(fill="60 %"), "vents")
+    detail = found.outcomes["vents"].detail
+    assert isinstance(detail, Detail)
+    square = {x.attitude: (x.highest.value or 0.0) - (x.level.value or 0.0) for x in detail.lying}
+    for one in detail.swept:
+        turn = {"rolled": ("right side", "left side"), "pitched": ("tail down", "nose down")}[
+            one.word
+        ]
+        for degrees, attitude in ((-90, turn[0]), (90, turn[1]), (0, "upright"), (180, "inverted")):
+            n = int(np.argmin(np.abs(np.degrees(one.angles) - degrees)))
+            assert one.above[n] == pytest.approx(square[attitude], abs=1e-9)  # type: ignore[index]
+
+
+CORNER = "{x: 1 m, y: 0.1 m, z: 0.7 m}, {x: 1 m, y: 0.12 m, z: 0.7 m}"
+
+
+def test_the_worst_roll_is_the_one_a_search_finds(tmp_path: Path) -> None:
+    """A vent in the top's right corner, half full, 0.2 m wide and 0.4 m high: on its back and on both
+    sides something is worse than square. Every degree is tried with shapely.
+    """
+    found = evaluated(tmp_path, scene(vent=CORNER), "vents")
+    ratios = {}
+    for degrees in range(-180, 180):
+        a = math.radians(degrees)
+        shape = turned(degrees, 0.2, 0.4)  # +90 brings the right side up, as y does
+        up = max(y * math.sin(a) + z * math.cos(a) for y, z in ((0.1, 0.2), (0.12, 0.2)))
+        ratios[degrees] = (up - shape.bounds[1]) / level_by_search(shape, 0.5)
+    worst = min(ratios.values())
+    rolled = check(found, "vents.check.tank.rolled")
+    assert rolled.verdict == "short"
+    # the program goes by tenths of a degree, so it may find a little less than whole degrees do
+    assert worst - 0.02 <= (rolled.margin or 0.0) + 1.0 <= worst + 1e-9
+
+
+VALVE = "      valve: rollover valve\n      closes: [inverted, left side, right side]\n"
+
+
+def test_a_valve_of_unknown_tilt_leaves_the_angles_between_open(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, scene(more=VALVE, fill="60 %"), "vents")
+    rolled = check(found, "vents.check.tank.rolled")
+    assert rolled.verdict == "open"
+    assert "closes_beyond" in rolled.reason
+
+
+def test_a_valve_that_closes_before_the_liquid_comes_holds(tmp_path: Path) -> None:
+    """The least tilt at which it would run out decides between 1° before it and 1° after it."""
+    found = evaluated(tmp_path, scene(fill="60 %"), "vents")
+    tilts = [
+        math.degrees(value(found, f"vents.tank.tank.{word}.leaks_from"))
+        for word in ("rolled", "pitched")
+    ]
+    for off, verdict in ((-1.0, "holds"), (1.0, "short")):
+        more = f"      valve: rollover valve\n      closes_beyond: {min(tilts) + off:.2f}°\n"
+        again = evaluated(tmp_path, scene(more=more, fill="60 %"), "vents")
+        verdicts = {check(again, f"vents.check.tank.{w}").verdict for w in ("rolled", "pitched")}
+        assert ("short" in verdicts) is (verdict == "short")
+        assert check(again, "vents.check.tank.inverted").verdict == "holds"
+
+
+def test_a_tank_whose_vent_stands_high_on_every_side_holds_at_any_angle(tmp_path: Path) -> None:
+    """A tenth full, with the port in the tank's middle: the level never comes near it."""
+    high = "{x: 1 m, y: 0 m, z: 0.5 m}, {x: 1 m, y: 0 m, z: 0.5 m}"
+    found = evaluated(tmp_path, scene(vent=high, fill="10 %"), "vents")
+    for word in ("rolled", "pitched"):
+        assert check(found, f"vents.check.tank.{word}").verdict == "holds"
+        assert found.outcomes["vents"].by_id[f"vents.tank.tank.{word}.leaks_from"].value is None
