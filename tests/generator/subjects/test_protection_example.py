@@ -91,6 +91,8 @@ def test_what_falls_short_on_purpose(example: Evaluation) -> None:
         "reach.check.battery.arm",
         "reach.check.battery.tether",
         "vents.check.oil_tank.right_side",
+        "vents.check.oil_tank.rolled",
+        "vents.check.oil_tank.pitched",
         "rotating.check.flywheel.line_brake_rear",
     }
 
