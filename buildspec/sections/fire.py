@@ -24,6 +24,8 @@ class Zone:
     name: str = ""
     volume: Quantity
     occupied: bool
+    start: Quantity | None = None
+    end: Quantity | None = None
     area: Quantity | None = None
     airflow: Quantity | None = None
     hot_surfaces: tuple[str, ...] = ()
@@ -179,6 +181,15 @@ def problems(section: Fire, build: Build) -> Iterator[Diagnostic]:
             _place(build, "fire.coldest"),
             "exchange or correct the two",
         )
+    for zone in section.zones:
+        if zone.start and zone.end and zone.start.si >= zone.end.si:
+            yield Diagnostic(
+                "fire.zone-ends",
+                f"the zone begins at {zone.start.written}, which is not ahead of its end at "
+                f"{zone.end.written}",
+                build.where(f"fire.zones.{zone.id}.start"),
+                "x points aft: exchange or correct the two",
+            )
     for bottle in section.bottles:
         yield from _bottle_problems(bottle, build)
         yield from _date_problems(bottle, build)

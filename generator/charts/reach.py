@@ -17,6 +17,7 @@ from buildspec.quantities import from_si, show
 from buildspec.sections.driver import Driver, Hand, Point
 from generator.charts.canvas import ACCENT, GRID, HOLDS, INK, MUTED, SHORT, figure, finish
 from generator.charts.chart import Chart
+from generator.charts.whole import whole
 from generator.subjects.reach import Detail, Reached
 from generator.subjects.reach_bodies import arm
 from generator.vocabulary import Outcome
@@ -25,9 +26,11 @@ VIEWS = (("From the side", "z"), ("From above", "y"))
 
 
 def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
-    """One drawing in two views."""
+    """The driver's reach and room, and the driver among everything that burns, bursts or leaks."""
     detail = outcome.detail
-    return (_drawing(detail, build.system),) if isinstance(detail, Detail) else ()
+    if not isinstance(detail, Detail):
+        return ()
+    return _drawing(detail, build.system), whole(detail.driver, build)
 
 
 def _drawing(detail: Detail, system: System) -> Chart:

@@ -51,20 +51,17 @@ def draw_course(ax: Axes, of: Parts, system: System) -> None:
         from_si(x, "distance", unit)
         for x in (0.0, of.course.run_up.si, of.course.end, of.course.total)
     ]
-    for (left, right), words, hatch in zip(
-        itertools.pairwise(to),
-        ("run-up", "timed", "shut-down"),
-        (HATCHES[0], HATCHES[1], HATCHES[2]),
-        strict=True,
+    for (left, right), words in zip(
+        itertools.pairwise(to), ("run-up", "timed", "shut-down"), strict=True
     ):
         ax.barh(
             [0.0],
             [right - left],
             left=left,
             height=0.9,
-            facecolor="none",
+            facecolor=SERIES[0] if words == "timed" else "none",
             edgecolor=MUTED,
-            hatch=hatch,
+            hatch=HATCHES[1] if words == "timed" else "",
         )
         ax.text(
             0.5 * (left + right), -1.15, words, ha="center", va="center", fontsize=8.0, color=INK

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from buildspec.schema import load
+from generator.charts.reach import charts
 from generator.formulas import reach as f
 from generator.tables.bodies import bodies
 from tests.generator.subjects.scenes import check, evaluated, read_text, rule, value
@@ -264,3 +265,31 @@ def test_the_schema_offers_exactly_the_rows_that_could_be_read() -> None:
     for word in ("reach", "breadth"):
         assert survey[word]["enum"] == [name for name, row in bodies().items() if word in row]
     assert all(known.status == "read" for row in bodies().values() for known in row.values())
+
+
+BESIDE = """fire:
+  coldest: 0 °C
+  hottest: 50 °C
+  zones:
+    - {id: capsule, name: Capsule, volume: 1 m³, occupied: true, start: 0.2 m, end: 1.4 m}
+    - {id: engine, name: Engine bay, volume: 1 m³, occupied: false, start: 1.4 m, end: 3 m}
+  bottles: [{id: one, name: Bottle A, agent: FK-5-1-12, agent_mass: 3 kg, x: 0.5 m, y: 0 m, z: 0.2 m}]
+rotating:
+  factor: 1
+  parts: [{id: p, x: 2 m, y: 0 m, z: 0.4 m, axis: AXIS, radius: 0.1 m, half_width: 20 mm, spread_angle: 5°}]
+  lines: [{id: feed, name: Feed, radius: 4 mm, points: [{x: 1.2 m, y: 0 m, z: 0.2 m}, {x: 1.9 m, y: 0 m, z: 0.4 m}]}]
+"""
+
+
+@pytest.mark.parametrize("beside", ["", *(BESIDE.replace("AXIS", a) for a in "xyz")])
+def test_one_drawing_joins_what_is_described(tmp_path: Path, beside: str) -> None:
+    """Bottle A at 0.5 m lies in the capsule; the feed begins there and ends in the engine bay."""
+    found = evaluated(tmp_path, scene() + beside, "reach")
+    drawn = {c.id: c for c in charts(found.outcomes["reach"], found.build)}
+    whole = drawn["reach.whole"]
+    if not beside:
+        assert "no fire zone states where it lies" in whole.finding
+        return
+    assert "Capsule: Bottle A, Feed; Engine bay: Feed." in whole.finding
+    for words in ("1 Bottle A · 2 Feed", "Engine bay", "From above"):
+        assert words in whole.svg
