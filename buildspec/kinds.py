@@ -387,6 +387,20 @@ KINDS: Mapping[str, Kind] = {
             (Unit("m³/(kg·K)", "meter**3/kilogram/kelvin", "", ("m3/(kg K)",)),),
         ),
         Kind(
+            "mass flow",
+            "a mass flow",
+            "kg/s",
+            ("lb/min", "kg/s"),
+            (
+                Unit("lb/min", "pound/minute", "us"),
+                Unit("lb/s", "pound/second", "us"),
+                Unit("lb/h", "pound/hour", "us"),
+                Unit("kg/s", "kilogram/second", "si"),
+                Unit("kg/min", "kilogram/minute", "si"),
+                Unit("g/s", "gram/second", "si"),
+            ),
+        ),
+        Kind(
             "volume flow",
             "a volume flow",
             "m³/s",

@@ -74,6 +74,7 @@ class Drive:
     engine: Engine | None = None
     wheel_inertia: Quantity
     start_speed: Quantity
+    fuel_flow: Quantity | None = None
     speed_factor: Quantity
     tires: tuple[Tires, ...] = ()
     basis: Basis | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 GRAVITY = 9.80665
@@ -16,7 +17,8 @@ class Car:
     `arm` is how far the CG is behind the front axle, `height` how high; lift areas act at the
     axles, up positive; the drag acts at `drag_height`. `driven` and `braked` are the shares of the
     front and rear axle load that drive or brake. Rolling resistance grows in proportion to
-    speed and has doubled at `doubling` (infinite: it stays).
+    speed and has doubled at `doubling` (infinite: it stays). `compressed` holds speeds through the air
+    and the drag there over that of `drag_area`, linear between, the ends kept; empty where it stays.
     """
 
     mass: float
@@ -32,6 +34,25 @@ class Car:
     friction: float
     driven: tuple[float, float] = (0.0, 1.0)
     braked: tuple[float, float] = (0.0, 0.0)
+    compressed: tuple[tuple[float, ...], tuple[float, ...]] = ((), ())
+
+    def area(self, wind: float) -> float:
+        """The drag area in m² at a speed through the air in m/s."""
+        speeds, factors = self.compressed
+        return self.drag_area * (between(speeds, factors, abs(wind)) if speeds else 1.0)
+
+    def lighter(self, burned: float) -> Car:
+        """The same vehicle with so many kg less; its centre of gravity stays."""
+        return replace(self, mass=self.mass - burned)
+
+
+def between(places: Sequence[float], values: Sequence[float], place: float) -> float:
+    """Linear between the places, which rise; beyond them the first and the last value."""
+    n = bisect_right(places, place)
+    if n == 0 or n == len(places):
+        return values[0] if n == 0 else values[-1]
+    low, high = places[n - 1], places[n]
+    return values[n - 1] + (values[n] - values[n - 1]) * (place - low) / (high - low)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +90,7 @@ class Gear:
             return self.values[0] / first if self.power else self.values[0]
         if speed >= self.speeds[-1]:
             return self.values[-1] / speed if self.power else 0.0
-        n = bisect_right(self.speeds, speed)
-        low, high = self.speeds[n - 1], self.speeds[n]
-        value = self.values[n - 1] + (self.values[n] - self.values[n - 1]) * (speed - low) / (
-            high - low
-        )
+        value = between(self.speeds, self.values, speed)
         return value / speed if self.power else value
 
 
@@ -99,7 +116,7 @@ def forces(
     """Drag, rolling resistance, grade and axle loads at a speed in m/s and a parachute's pull in N."""
     wind = speed + course.wind
     pressure = 0.5 * course.density * wind * abs(wind)
-    drag = pressure * car.drag_area
+    drag = pressure * car.area(wind)
     front_lift, rear_lift = abs(pressure) * car.front_lift, abs(pressure) * car.rear_lift
     weight = car.mass * GRAVITY
     rear = (

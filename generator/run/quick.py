@@ -23,7 +23,9 @@ def acceleration(car: Car, course: Course, gear: Gear, speeds: Array) -> Array:
     """Full-throttle acceleration in m/s² at speeds in m/s, the same physics as the stepped integration."""
     wind = speeds + course.wind
     pressure = 0.5 * course.density * wind * np.abs(wind)
-    drag, weight = pressure * car.drag_area, car.mass * GRAVITY
+    speeds_, factors = car.compressed
+    grown = np.interp(np.abs(wind), speeds_, factors) if speeds_ else 1.0
+    drag, weight = pressure * car.drag_area * grown, car.mass * GRAVITY
     rear = (weight * car.arm + drag * car.drag_height) / car.wheelbase - np.abs(
         pressure
     ) * car.rear_lift

@@ -18,6 +18,10 @@ TOLERANCE = 1e-8
 """Relative tolerance of the integration; against closed forms it is then right to 1e-6."""
 
 
+MOST_BURNED = 0.5
+"""Share of the vehicle's mass that can be burned at most; a run that gets there is named."""
+
+
 @dataclass(frozen=True, slots=True)
 class Crossing:
     """When and how fast the vehicle passes a mark; None where it never does."""
@@ -52,6 +56,7 @@ class Run:
     stalled: str
     trace: Trace = field(repr=False, compare=False)
     steps: int = 0
+    burned: float = 0.0
 
     @property
     def grip_share(self) -> float:
@@ -70,6 +75,18 @@ class _Way:
     marks: Sequence[float]
     tolerance: float
     samples: int
+    flow: float = 0.0
+
+    def burned(self, clock: float) -> float:
+        """Fuel burned since the start, kg: never more than half of the vehicle."""
+        return min(self.flow * clock, MOST_BURNED * self.car.mass)
+
+    def at(self, clock: float, gear: Gear) -> tuple[Car, Gear]:
+        """Vehicle and gear with the fuel burned by then taken off."""
+        if self.flow <= 0.0:
+            return self.car, gear
+        burned = self.burned(clock)
+        return self.car.lighter(burned), replace(gear, mass=gear.mass - burned)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +111,16 @@ def run_up(
     shift_time: float = 0.0,
     tolerance: float = TOLERANCE,
     samples: int = 40,
+    flow: float = 0.0,
 ) -> Run:
     """Integrate from the start line to the last of `marks` (m, rising) with full throttle.
+
+    With a `flow` in kg/s the vehicle gets lighter by it from the start on, shifts included.
 
     Gears are taken in order, each until its `until` speed; no slip but the limit of grip. Thrust is
     cut for `shift_time` s at a shift. In the top gear the engine's limit holds the speed.
     """
-    way, legs = _Way(car, course, marks, tolerance, samples), list[_Leg]()
+    way, legs = _Way(car, course, marks, tolerance, samples, flow), list[_Leg]()
     state, clock, number = np.array([0.0, start]), 0.0, 0
     shifts: list[tuple[int, float, float]] = []
     ended = "shift"
@@ -113,7 +133,7 @@ def run_up(
             number += 1
             shifts.append((number + 1, float(state[0]), float(state[1])))
             if shift_time > 0.0:
-                leg = _coast(way, gears[number].mass, (clock, state), shift_time)
+                leg = _coast(way, gears[number], (clock, state), shift_time)
                 legs.append(leg)
                 state, clock = leg.state[:, -1], float(leg.time[-1])
                 ended = "mark" if leg.ended == "mark" else "shift"
@@ -126,9 +146,10 @@ def _drive(way: _Way, gear: Gear, number: int, since: tuple[float, Array], *, la
     """Full throttle in one gear until its shift speed, the last mark, or the end of patience."""
     ends, (clock, state) = "limit" if last else "shift", since
 
-    def rates(_: float, y: Array) -> list[float]:
+    def rates(time: float, y: Array) -> list[float]:
         speed = float(y[1])
-        return [speed, _acceleration(way.car, way.course, gear, speed)]
+        car, geared = way.at(time, gear)
+        return [speed, _acceleration(car, way.course, geared, speed)]
 
     limit = gear.speeds[-1] if last and not gear.power else gear.until
     if state[1] >= limit:
@@ -136,12 +157,13 @@ def _drive(way: _Way, gear: Gear, number: int, since: tuple[float, Array], *, la
     return _leg(way, rates, since, limit=limit, number=number, at_limit=ends)
 
 
-def _coast(way: _Way, mass: float, since: tuple[float, Array], lasting: float) -> _Leg:
+def _coast(way: _Way, gear: Gear, since: tuple[float, Array], lasting: float) -> _Leg:
     """No thrust for a while."""
 
-    def rates(_: float, y: Array) -> list[float]:
+    def rates(time: float, y: Array) -> list[float]:
         speed = float(y[1])
-        return [speed, -forces(way.car, way.course, speed).resistance / mass]
+        car, geared = way.at(time, gear)
+        return [speed, -forces(car, way.course, speed).resistance / geared.mass]
 
     return _leg(
         replace(way, samples=3),
@@ -236,7 +258,7 @@ def _gathered(
 ) -> Run:
     known = {mark: (t, v) for leg in legs for mark, t, v in leg.crossed}
     crossings = tuple(Crossing(m, *known.get(m, (None, None))) for m in way.marks)
-    trace = _trace(way.car, way.course, gears, legs)
+    trace = _trace(way, gears, legs)
     held = len(legs) > 1 and legs[-1].steps == 1 and legs[-1].ended == "mark" and legs[-1].gear > 0
     stalled = (
         ""
@@ -253,16 +275,18 @@ def _gathered(
         stalled,
         trace,
         sum(leg.steps for leg in legs),
+        way.burned(float(trace.time[-1])),
     )
 
 
-def _trace(car: Car, course: Course, gears: Sequence[Gear], legs: Sequence[_Leg]) -> Trace:
+def _trace(way: _Way, gears: Sequence[Gear], legs: Sequence[_Leg]) -> Trace:
     time = np.concatenate([leg.time for leg in legs])
     distance = np.concatenate([leg.state[0] for leg in legs])
     speed = np.concatenate([leg.state[1] for leg in legs])
     gear = np.concatenate([np.full(len(leg.time), float(leg.gear)) for leg in legs])
     pairs = [
-        _thrust(car, course, gears, int(n), float(v)) for n, v in zip(gear, speed, strict=True)
+        _thrust(way, gears, int(n), (float(t), float(v)))
+        for n, t, v in zip(gear, time, speed, strict=True)
     ]
     return Trace(
         time,
@@ -275,12 +299,14 @@ def _trace(car: Car, course: Course, gears: Sequence[Gear], legs: Sequence[_Leg]
 
 
 def _thrust(
-    car: Car, course: Course, gears: Sequence[Gear], number: int, speed: float
+    way: _Way, gears: Sequence[Gear], number: int, when: tuple[float, float]
 ) -> tuple[float, float]:
-    """Thrust, and 1.0 where grip limits it."""
+    """Thrust at a time and speed, and 1.0 where grip limits it."""
     if not number:
         return 0.0, 0.0
-    gear, acting = gears[number - 1], forces(car, course, speed)
+    clock, speed = when
+    car, gear = way.at(clock, gears[number - 1])
+    acting = forces(car, way.course, speed)
     limit = grip(car, acting, car.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0)
     wanted = gear.thrust(speed)
     return min(wanted, limit), float(limit < wanted)

@@ -86,7 +86,16 @@ class Parts:
             self.course.head_wind,
         )
         wheels = (w.x for w in (*self.axles.front, *self.axles.rear))
-        return (self.mass, self.cg_x, self.cg_height, self.density, *(q for q in own if q), *wheels)
+        mach = (row.factor for row in self.aero.drag_over_mach)
+        return (
+            self.mass,
+            self.cg_x,
+            self.cg_height,
+            self.density,
+            *(q for q in own if q),
+            *mach,
+            *wheels,
+        )
 
     @property
     def drive_values(self) -> tuple[Quantity, ...]:
@@ -110,7 +119,16 @@ class Parts:
                 engine.inertia,
             )
         return tuple(
-            q for q in (drive.power, *rows, *of_engine, drive.wheel_inertia, drive.start_speed) if q
+            q
+            for q in (
+                drive.power,
+                *rows,
+                *of_engine,
+                drive.wheel_inertia,
+                drive.start_speed,
+                drive.fuel_flow,
+            )
+            if q
         )
 
     @property
@@ -238,7 +256,14 @@ def car(of: Parts, shift: Shift = NOWHERE, braked: tuple[float, float] = (0.0, 0
         friction=at(of.course.friction, shift),
         driven=of.axles.shares(lambda w: w.driven),
         braked=braked,
+        compressed=_compressed(of, shift),
     )
+
+
+def _compressed(of: Parts, shift: Shift) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Speeds and drag factors of the table over Mach number, at the day's speed of sound."""
+    rows = of.aero.drag_over_mach
+    return tuple(r.mach.si * of.sound for r in rows), tuple(at(r.factor, shift) for r in rows)
 
 
 def course(of: Parts, shift: Shift = NOWHERE) -> Course:

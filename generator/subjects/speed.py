@@ -196,6 +196,14 @@ def _results(detail: Detail) -> Iterable[Result]:
                 done.grip_share,
                 "share",
             )
+    if detail.of.drive and detail.of.drive.fuel_flow:
+        yield Result(
+            "speed.burned",
+            "Fuel burned to the end of the last timed section, out",
+            detail.out.burned,
+            "mass",
+            inputs=(detail.of.drive.fuel_flow.id,),
+        )
     yield Result(
         "speed.terminal",
         "Speed at which thrust and resistance balance, on an endless course",

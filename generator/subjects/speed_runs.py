@@ -77,13 +77,14 @@ def run(
         tolerance=tolerance,
         samples=samples,
         shift_time=at(drive.engine.shift_time, shift) if drive.engine else 0.0,
+        flow=max(at(drive.fuel_flow, shift), 0.0) if drive.fuel_flow else 0.0,
     )
 
 
 def averages(of: Parts, shift: Shift = NOWHERE) -> Mapping[str, float]:
     """The speed that counts over each timed section, m/s, by quadrature: of the run out, or of both runs.
 
-    Sections that are not got through are left out.
+    Sections that are not got through are left out. The mass stays that of the start: for differences.
     """
     out = _averages(of, shift, back=False)
     if not of.course.two_way:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from buildspec.quantities import show
 from generator.formulas.tires import tread_acceleration
 from generator.run.car import GRAVITY
-from generator.run.speed import Run
+from generator.run.speed import MOST_BURNED, Run
 from generator.subjects.run_model import Parts, radius
 from generator.vocabulary import Assumption, Caution
 
@@ -45,12 +45,34 @@ def _laws(of: Parts, out: Run) -> Iterable[Caution]:
             WORD,
             ref="drive.engine",
         )
-    if out.peak / of.sound > 0.5:
+    yield from _mach(of, out.peak / of.sound)
+    if out.burned >= MOST_BURNED * (of.mass.value or 0.0):
+        yield Caution(
+            "speed.caution.fuel",
+            "By the stated fuel flow half of the vehicle is burned before the run ends; no more than "
+            "that is taken off.",
+            WORD,
+            ref="drive.fuel_flow",
+        )
+
+
+def _mach(of: Parts, reached: float) -> Iterable[Caution]:
+    """That drag may grow unseen: no table over Mach number, or one that ends below what is reached."""
+    rows = of.aero.drag_over_mach
+    if not rows and reached > 0.5:
         yield Caution(
             "speed.caution.mach",
-            f"The Mach number reaches {out.peak / of.sound:.2f}: drag coefficients "
-            "from slower tests no longer hold without proof.",
+            f"The Mach number reaches {reached:.2f}: drag coefficients from slower tests no longer hold "
+            "without proof. State how the drag grows under `aero.drag_over_mach`.",
             WORD,
+        )
+    elif rows and reached > rows[-1].mach.si:
+        yield Caution(
+            "speed.caution.mach",
+            f"The Mach number reaches {reached:.2f}, and the table of drag over Mach number ends at "
+            f"{rows[-1].mach.written}; above that its last factor is kept.",
+            WORD,
+            ref="aero.drag_over_mach",
         )
 
 
@@ -70,6 +92,21 @@ def _hazards(of: Parts, fastest: float, out: Run, back: Run | None) -> Iterable[
         "the figures here are what the arithmetic allows, not leave to run.",
         WORD,
         hazard=True,
+    )
+
+
+def _mass(of: Parts) -> tuple[str, str]:
+    """What is said of fuel burned on the way."""
+    if of.drive and of.drive.fuel_flow:
+        return (
+            f"From the start line on the mass falls by {of.drive.fuel_flow.written}, shifts included, and the "
+            "centre of gravity stays. The spread and the tables of what moves the speed keep the mass of the "
+            "start, and so do the stops.",
+            "the description; heavier is conservative for stopping",
+        )
+    return (
+        "The mass is that of the design condition throughout: fuel burned on the way is not taken off.",
+        "conservative for speed and stopping",
     )
 
 
@@ -99,11 +136,7 @@ def _rests(of: Parts) -> Iterable[tuple[str, str, str]]:
         "corrected for density.",
         "the description",
     )
-    yield (
-        "mass",
-        "The mass is that of the design condition throughout: fuel burned on the way is not taken off.",
-        "conservative for speed and stopping",
-    )
+    yield ("mass", *_mass(of))
     if of.aero.drag_height is None:
         yield (
             "drag_height",

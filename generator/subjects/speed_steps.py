@@ -41,8 +41,16 @@ def _resistance(of: Parts, model: Car, speed: float) -> list[WorkedStep]:
         speed=speed + course(of).wind,
         note="The speed is that through the air: the run's own plus the head wind.",
     )
-    area: Given = of.aero.drag_area or model.drag_area
-    drag = work(motion.drag, "speed.step.drag", "Drag there", pressure=q.value, drag_area=area)
+    grown = model.area(speed + course(of).wind)
+    area: Given = grown if of.aero.drag_over_mach else of.aero.drag_area or model.drag_area
+    drag = work(
+        motion.drag,
+        "speed.step.drag",
+        "Drag there",
+        "The drag area is that of the table over Mach number." if of.aero.drag_over_mach else "",
+        pressure=q.value,
+        drag_area=area,
+    )
     return [*_area(of), q, drag, *_rolling(of, model, speed, q.value)]
 
 
@@ -112,7 +120,7 @@ def _thrust(of: Parts, model: Car, speed: float, number: int) -> list[WorkedStep
 def _loads(of: Parts, model: Car, speed: float, number: int) -> tuple[WorkedStep, WorkedStep]:
     """Rear and front axle load at that speed, with what the acceleration moves."""
     acting, gear = forces(model, course(of), speed), gears(of)[number - 1]
-    pressure = acting.drag / model.drag_area
+    pressure = acting.drag / model.area(speed + course(of).wind)
     rear = work(
         motion.rear_load,
         "speed.step.rear_load",
@@ -177,7 +185,7 @@ def _bound(of: Parts, power: float, model: Car) -> list[WorkedStep]:
             "Upper bound: drag alone against the power there",
             power=power,
             density=of.density,
-            drag_area=model.drag_area,
+            drag_area=model.drag_area * min((*model.compressed[1], 1.0)),
             note="Rolling resistance, wind and the length of the course only take from this.",
         )
     ]

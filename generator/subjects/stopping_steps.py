@@ -59,7 +59,7 @@ def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, WorkedStep
         "Brakes alone from the speed they are used at, in closed form",
         mass=mass,
         density=setting.of.density,
-        drag_area=model.drag_area,
+        drag_area=model.area(brakes.below.si),
         speed=brakes.below,
         force=min(force.value, held) + acting.rolling + acting.grade,
         note="The force is the lesser of torque and grip there, with rolling resistance and grade, and is kept "

@@ -175,3 +175,60 @@ def test_power_against_drag_by_the_formula_of_the_page() -> None:
     found = run_up(POINT, AIR, [POWER], marks=[14060.96], start=20.0)
     bound = motion.terminal_speed(power=6e5, density=1.0, drag_area=0.2)
     assert found.peak == pytest.approx(0.99 * bound, rel=1e-6)
+
+
+# ------------------------------------------------------------- drag over Mach number, fuel burned
+
+
+def test_drag_over_mach_is_a_factor_on_the_area() -> None:
+    """One factor at every speed is the same as a larger area."""
+    grown = replace(LAKESTER, compressed=((0.0, 200.0), (1.3, 1.3)))
+    larger = replace(LAKESTER, drag_area=1.3 * LAKESTER.drag_area)
+    assert forces(grown, AIR, 70.0) == forces(larger, AIR, 70.0)
+    runs = [run_up(car, AIR, BOX, marks=[2000.0]).time for car in (grown, larger)]
+    assert runs[0] == pytest.approx(runs[1], rel=1e-9)
+    quick = [times(car, AIR, BOX, marks=[2000.0])[2000.0] for car in (grown, larger)]
+    assert quick[0] == pytest.approx(quick[1], rel=1e-9)
+
+
+def test_between_two_rows_drag_is_linear_and_beyond_them_it_stays() -> None:
+    car = replace(POINT, compressed=((100.0, 200.0), (1.0, 1.5)))
+    for speed, factor in ((50.0, 1.0), (100.0, 1.0), (150.0, 1.25), (200.0, 1.5), (250.0, 1.5)):
+        drag = forces(car, AIR, speed).drag
+        assert drag == pytest.approx(0.5 * speed**2 * 0.20 * factor, rel=1e-12)
+
+
+def test_terminal_speed_with_growing_drag_by_hand() -> None:
+    """600 kW against ½·1·0.2·(1 + (v − 100)/200) v² between 100 and 200 m/s: 0.05 v³ + 0.0005 v⁴ = 6e5.
+
+    At v = 160.8: 0.05·4,157,747 + 0.0005·668,565,731 = 207,887 + 334,283 is less, so v is a little more.
+    """
+    car = replace(POINT, compressed=((100.0, 200.0), (1.0, 1.5)))
+    v = terminal(car, AIR, POWER)
+    assert 0.05 * v**3 + 0.0005 * v**4 == pytest.approx(6e5, rel=1e-6)
+    assert 160.8 < v < 200.0
+
+
+THRUST = Gear((1.0, 1000.0), (9000.0, 9000.0), False, 1200.0)
+FREE = replace(POINT, drag_area=0.0)
+
+
+def test_fuel_burned_is_the_rocket_that_throws_nothing_back() -> None:
+    """Constant force F on m₀ − ṁ t without resistance: v = (F/ṁ) ln(m₀/(m₀ − ṁ t)), in closed form."""
+    found = run_up(FREE, AIR, [THRUST], marks=[3000.0], flow=6.0)
+    time = found.time
+    want = 9000.0 / 6.0 * math.log(1200.0 / (1200.0 - 6.0 * time))
+    assert found.crossings[-1].speed == pytest.approx(want, rel=1e-6)
+    assert found.burned == pytest.approx(6.0 * time, rel=1e-12)
+
+
+def test_no_flow_is_the_run_as_before() -> None:
+    with_, without = (run_up(LAKESTER, AIR, BOX, marks=[2000.0], flow=f) for f in (0.0, 0.0))
+    assert with_.time == without.time
+    lighter = run_up(LAKESTER, AIR, BOX, marks=[2000.0], flow=0.5)
+    assert lighter.time < with_.time
+
+
+def test_no_more_than_half_the_vehicle_is_burned() -> None:
+    found = run_up(FREE, AIR, [THRUST], marks=[3000.0], flow=200.0)
+    assert found.burned == pytest.approx(600.0)

@@ -146,3 +146,55 @@ def test_spread_is_that_of_repeated_runs(tmp_path: Path) -> None:
     ]
     spread = found.outcomes["speed"].by_id["speed.average.km.out"].standard_uncertainty
     assert spread == pytest.approx(0.5 * (ends[1] - ends[0]), rel=0.01)
+
+
+MACH = "  drag_over_mach: [{mach: 0, factor: 1}, {mach: 0.2, factor: 1}, {mach: 0.4, factor: 1.2, basis: measured}]\n"
+
+
+def mached(text: str) -> str:
+    """The scene with a table of drag over Mach number."""
+    begin = "aero: {drag_area: 0.36 m², drag_height: 0.4 m, basis: measured}\n"
+    assert begin in text
+    rows = "aero:\n  drag_area: 0.36 m²\n  drag_height: 0.4 m\n  basis: measured\n" + MACH
+    return text.replace(begin, rows)
+
+
+def test_drag_that_grows_with_mach_costs_speed_and_shows_in_the_step(tmp_path: Path) -> None:
+    """At 20 °C sound travels at 343.2 m/s; the factor at the end of the run is linear between the rows."""
+    plain = scenes.evaluated(tmp_path, scene(BASE), *WORDS)
+    grown = scenes.evaluated(tmp_path, mached(scene(BASE)), *WORDS)
+    out = grown.outcomes["speed"]
+    speed = scenes.value(grown, "speed.exit")
+    assert speed < scenes.value(plain, "speed.exit")
+    step = next(s for s in out.steps if s.id == "speed.step.drag")
+    area = next(a.values[0] for a in step.arguments if a.name == "drag_area")
+    mach = speed / scenes.value(grown, "air.sound_speed")
+    assert 0.2 < mach < 0.4
+    assert area == pytest.approx(0.36 * (1.0 + 0.2 * (mach - 0.2) / 0.2), rel=1e-6)
+
+
+def test_the_caution_of_fast_air_stays_until_a_table_covers_it(tmp_path: Path) -> None:
+    fast = scene(BASE, power="2500 kW", friction="{value: 1.5, source: made up}")
+    short = mached(fast)
+    covered = short.replace("mach: 0.4", "mach: 0.9")
+    said = {}
+    for name, text in (("none", fast), ("short", short), ("covered", covered)):
+        found = scenes.evaluated(tmp_path, text, *WORDS)
+        said[name] = next((c.text for c in found.cautions if c.id == "speed.caution.mach"), "")
+    assert "no longer hold without proof" in said["none"]
+    assert "ends at 0.4" in said["short"]
+    assert said["covered"] == ""
+
+
+def test_a_stated_fuel_flow_is_taken_off_and_said(tmp_path: Path) -> None:
+    """0.2 kg/s over the time of the run."""
+    text = scene(BASE).replace(
+        "drive: {power: 300 kW}", "drive: {power: 300 kW, fuel_flow: 0.2 kg/s}"
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    want = 0.2 * scenes.value(found, "speed.time.out")
+    assert scenes.value(found, "speed.burned") == pytest.approx(want, rel=1e-9)
+    said = next(a.text for a in found.assumptions if a.id == "speed.assumption.mass")
+    assert "0.2 kg/s" in said
+    plain = scenes.evaluated(tmp_path, scene(BASE), *WORDS)
+    assert scenes.value(found, "speed.exit") > scenes.value(plain, "speed.exit")
