@@ -165,17 +165,25 @@ def _serve(arguments: argparse.Namespace) -> int:
 def _new(arguments: argparse.Namespace) -> int:
     from generator.new import make_folder  # noqa: PLC0415
 
+    folder = arguments.folder
     try:
-        written = make_folder(arguments.folder, example=arguments.example)
+        made = make_folder(folder, example=arguments.example)
     except FileExistsError as error:
         raise CommandError(str(error)) from None
+    if made.note:
+        _say(f"note: {made.note}")
     if arguments.json:
-        print(json.dumps({"folder": str(arguments.folder), "files": written}))
-    else:
+        revisions = list(made.revisions)
         print(
-            f"wrote {len(written)} files into {arguments.folder}; "
-            f"next: marginbook build {arguments.folder}"
+            json.dumps({"folder": str(folder), "files": list(made.files), "revisions": revisions})
         )
+    elif made.revisions:
+        print(
+            f"wrote {len(made.files)} files into {folder}, with {len(made.revisions)} revisions "
+            f"under git; next: marginbook publish {folder} --to public --all"
+        )
+    else:
+        print(f"wrote {len(made.files)} files into {folder}; next: marginbook build {folder}")
     return HOLDS
 
 
@@ -272,7 +280,11 @@ def _add_new(commands: Any) -> None:
         "marginbook new my_car",
     )
     new.add_argument("folder", type=Path, help="the folder to make; it must not hold anything yet")
-    new.add_argument("--example", action="store_true", help="copy the demonstration instead")
+    new.add_argument(
+        "--example",
+        action="store_true",
+        help="make the demonstration instead, with its history under git",
+    )
     new.add_argument("--json", action="store_true", help="print what was written as JSON")
 
 

@@ -1,44 +1,56 @@
-"""`new`: a build folder to begin with, or a copy of the demonstration."""
+"""`new`: a build folder to begin with, or the demonstration with its history."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from buildspec.schema import assembled
+from generator.revisions.example import make_repository, present
+from generator.revisions.git import HistoryError
 
 SCHEMA_FOLDER = ".schema"
 
 
-def make_folder(folder: Path, *, example: bool = False) -> list[str]:
-    """Write a new build folder with its schema, and return the files written, in order.
+@dataclass(frozen=True, slots=True)
+class MadeFolder:
+    """The files written, in order; the revisions made; and what else is to be said."""
+
+    files: tuple[str, ...]
+    revisions: tuple[str, ...] = ()
+    note: str = ""
+
+
+def make_folder(folder: Path, *, example: bool = False) -> MadeFolder:
+    """Write a new build folder with its schema; the demonstration as a git repository.
 
     Raises FileExistsError where `folder` is a file or already holds something, OSError where it
     cannot be written.
     """
     if folder.is_file() or (folder.is_dir() and any(folder.iterdir())):
         raise FileExistsError(f"{folder} already holds something; name a new folder")
-    source = files("example_build") if example else files("generator").joinpath("starter")
-    written = _copy(source, folder, "")
-    for name, text in sorted(assembled().items()):
-        path = folder / SCHEMA_FOLDER / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, "utf-8")
-        written.append(f"{SCHEMA_FOLDER}/{name}")
-    return written
+    schemas = {f"{SCHEMA_FOLDER}/{n}": text.encode() for n, text in sorted(assembled().items())}
+    folder.mkdir(parents=True, exist_ok=True)
+    if example:
+        return _example(folder, schemas)
+    return MadeFolder(_written(folder, present(files("generator").joinpath("starter")), schemas))
 
 
-def _copy(source: Traversable, target: Path, inside: str) -> list[str]:
-    """Copy a packaged folder, sorted, without what Python or an editor leaves behind."""
-    target.mkdir(parents=True, exist_ok=True)
-    written: list[str] = []
-    for entry in sorted(source.iterdir(), key=lambda e: e.name):
-        if entry.name.startswith((".", "__")):
-            continue
-        if entry.is_dir():
-            written += _copy(entry, target / entry.name, f"{inside}{entry.name}/")
-        else:
-            (target / entry.name).write_bytes(entry.read_bytes())
-            written.append(inside + entry.name)
-    return written
+def _example(folder: Path, schemas: Mapping[str, bytes]) -> MadeFolder:
+    """The demonstration; without its history where there is no git to keep it."""
+    try:
+        history = make_repository(folder, schemas)
+    except HistoryError as error:
+        names = _written(folder, present(), schemas)
+        return MadeFolder(names, note=f"the files are there without their history: {error}")
+    return MadeFolder((*present(), *schemas), tuple(step.tag for step in history))
+
+
+def _written(folder: Path, *parts: Mapping[str, bytes]) -> tuple[str, ...]:
+    every = {name: content for part in parts for name, content in part.items()}
+    for name, content in every.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(content)
+    return tuple(every)

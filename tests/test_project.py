@@ -174,7 +174,8 @@ def test_the_readme_has_two_commands_and_its_picture() -> None:
     text = (ROOT / "README.md").read_text("utf-8")
     first, second = re.findall(r"^```sh\n(.+)\n```$", text, re.M)
     assert "pip install ." in first
-    assert "marginbook build example_build" in first
+    assert "marginbook new demo --example" in first
+    assert "marginbook publish demo --all --to site" in first
     assert "pytest" in second
     for target in re.findall(r"\]\(([^)#]+)[^)]*\)", text):
         assert (ROOT / target).is_file(), target
@@ -226,12 +227,16 @@ def test_the_wheel_does_the_whole_job_outside_the_checkout(installed: Path, tmp_
         "pages/readiness.md",
         ".schema/build.schema.json",
     }
-    assert not any("__pycache__" in f for f in files)
+    assert not any("__pycache__" in f or f.startswith("history") for f in files)
+    assert len(json.loads(made.stdout)["revisions"]) >= 5
     checked = run(program, "check", "my_copy", "--json", cwd=tmp_path, expected=1)
     assert json.loads(checked.stdout)["checks"]
     run(program, "build", "my_copy", "--to", "site", cwd=tmp_path)
     for page in ("index", "mass", "egress", "inputs", "assumptions", "team/readiness"):
         assert (tmp_path / "site" / f"{page}.html").is_file(), page
+    run(program, "publish", "my_copy", "--to", "public", cwd=tmp_path)
+    for name in ("index.html", "latest/mass.html", "sw.js", "versions.js"):
+        assert (tmp_path / "public" / name).is_file(), name
     question = "import buildspec; print(buildspec.__file__)"
     where = run(installed / "python", "-c", question, cwd=tmp_path)
     assert str(installed.parent) in where.stdout

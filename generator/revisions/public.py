@@ -62,7 +62,7 @@ class Issue:
     @property
     def said(self) -> str:
         """Name and title for the list of revisions."""
-        return f"{self.version}: {self.title}" if self.title else self.version
+        return self.title if self.version == DRAFT else f"{self.version}: {self.title}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,8 +38,11 @@
       item.append(to);
       list.append(item);
     }
+    const all = document.querySelector(".mb-bar-all"), last = document.createElement("li");
+    last.append(...all.childNodes);
+    list.append(last);
     details.append(summary, list);
-    bar.append(details);
+    all.replaceWith(details);
     const newest = revisions.find((entry) => !entry.draft);
     const mine = revisions.find((entry) => entry.version === folder);
     if (mine && newest && !mine.draft && mine !== newest)
