@@ -90,6 +90,7 @@ def _build(arguments: argparse.Namespace) -> int:
     if reading.build is None:
         return _unreadable(reading, arguments)
     _problems(reading, arguments)
+    from generator.revisions.edition import edition_of  # noqa: PLC0415
     from generator.site import build_site  # noqa: PLC0415  (MkDocs and matplotlib take a second)
 
     made = build_site(
@@ -97,6 +98,7 @@ def _build(arguments: argparse.Namespace) -> int:
         arguments.folder,
         arguments.to,
         as_of=arguments.as_of,
+        edition=edition_of(arguments.folder),
         keep=arguments.keep_markdown,
         progress=_progress(),
     )

@@ -18,6 +18,7 @@ from mkdocs.livereload import LiveReloadServer
 
 from buildspec.diagnostics import Diagnostic, render
 from buildspec.read import read_folder
+from generator.revisions.edition import edition_of
 from generator.site import build_site
 
 _PAGE = """<!doctype html>
@@ -75,7 +76,10 @@ class Preview:
         reading = read_folder(self.folder)
         if reading.build is None:
             return _problems(reading.problems, reading.texts)
-        made = build_site(reading.build, self.folder, self.site, as_of=self.today())
+        edition = edition_of(self.folder)
+        made = build_site(
+            reading.build, self.folder, self.site, as_of=self.today(), edition=edition
+        )
         return _problems(made.problems, made.texts) if made.problems else None
 
     def _show(self, page: bytes) -> None:
