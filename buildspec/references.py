@@ -22,7 +22,7 @@ def check_references(document: Document) -> tuple[Placed, ...]:
     whole = _Whole(document)
     found = (
         (path, problem)
-        for path, schema, value in _governed(top(), document.data, ())
+        for path, schema, value in governed(top(), document.data, ())
         if not is_broken(document, path)
         for keyword, look in _LOOKS.items()
         if keyword in schema
@@ -47,7 +47,7 @@ class _Whole:
         return self.gathered[places]
 
 
-def _governed(schema: Schema, data: object, path: Path) -> Iterator[tuple[Path, Schema, Any]]:
+def governed(schema: Schema, data: object, path: Path) -> Iterator[tuple[Path, Schema, Any]]:
     """Every place whose schema has one of the keywords; keys too, for `propertyNames`."""
     here = resolved(schema)
     if not _needs(id(here), here):
@@ -56,14 +56,14 @@ def _governed(schema: Schema, data: object, path: Path) -> Iterator[tuple[Path, 
         yield path, here, data
     if isinstance(data, list) and "items" in here:
         for number, entry in enumerate(data):
-            yield from _governed(here["items"], entry, (*path, number))
+            yield from governed(here["items"], entry, (*path, number))
     elif isinstance(data, Mapping):
         names = here.get("propertyNames", {})
         for key, value in data.items():
             if "x-refers" in names:
                 yield (*path, key), {"x-refers-key": names["x-refers"]}, key
             if key in here.get("properties", {}):
-                yield from _governed(here["properties"][key], value, (*path, key))
+                yield from governed(here["properties"][key], value, (*path, key))
 
 
 _NEEDED: dict[int, bool] = {}
