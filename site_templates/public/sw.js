@@ -46,9 +46,10 @@ async function tidy() {
 
 async function fresh(request, known, folder) {
   if (!known) return fetch(request);
-  const network = fetch(request).then(async (answer) => {
-    if (answer.ok && !folder) await (await caches.open(cacheOf(""))).put(request.url.split(/[?#]/)[0], answer.clone());
-    return answer.ok ? answer : known;
+  const network = fetch(request.url, { cache: "no-cache", credentials: "same-origin" }).then(async (found) => {
+    if (!found.ok || found.redirected) return known;
+    if (!folder) await (await caches.open(cacheOf(""))).put(request.url.split(/[?#]/)[0], found.clone());
+    return found;
   });
   const patience = new Promise((done) => setTimeout(done, PATIENCE, known));
   return Promise.race([network, patience]).catch(() => known);
