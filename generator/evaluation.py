@@ -181,7 +181,7 @@ def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
                 rule.subject,
                 "open",
                 f"{rule.title}: conformance cannot be decided",
-                f"supply what is missing: {rule.reason}",
+                rule.closes or f"supply what is missing: {rule.reason}",
                 ref=rule.id,
                 owner=rule.owner,
                 due=rule.due,

@@ -114,7 +114,7 @@ class Requirement:
 
     `reason` says in words why it conforms, departs or is open; `source` names the rule sheet;
     `refs` are ids of the description that it looks at; `owner` is who sees to it, by name;
-    `ours` marks what the team asks of itself beyond the rules.
+    `ours` marks what the team asks of itself beyond the rules; `closes` says what would settle it.
     """
 
     id: str
@@ -129,6 +129,7 @@ class Requirement:
     owner: str = ""
     due: datetime.date | None = None
     ours: bool = False
+    closes: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,7 @@ def judge(sheet: Sheet, line: Line, world: World, progress: Mapping[str, Done]) 
         owner=people.get(line.owner, ""),
         due=line.due,
         ours=line.ours,
+        closes=told.closes,
     )
 
 
@@ -78,7 +79,11 @@ def _told(sheet: Sheet, line: Line, world: World, progress: Mapping[str, Done]) 
     if told.state == "not applicable":
         return told
     if known.holds is None:
-        told = told.now("open", f"whether it applies is open: {known.reason}; {told.reason}")
+        told = told.now(
+            "open",
+            f"whether it applies is open: {known.reason}; {told.reason}",
+            f"settle whether it applies: {known.reason}",
+        )
     return _waived(line, _finished(told, progress.get(key_of(sheet, line))), world)
 
 
@@ -104,7 +109,11 @@ def _finished(told: Told, work: Done | None) -> Told:
         _lacking(work.evidence_missing, "file is missing", "files are missing"),
     )
     left = "; ".join(s for s in said if s)
-    return told.now("open", f"{left}; otherwise {told.reason}") if left else told
+    return (
+        told.now("open", f"{left}; otherwise {told.reason}", f"finish the work: {left}")
+        if left
+        else told
+    )
 
 
 def _lacking(names: tuple[str, ...], one: str, several: str) -> str:

@@ -14,12 +14,24 @@ class Deed(NamedTuple):
 
     not_yet: str
     did: str
+    closes: str
     then: str = ""
 
 
-LOOKED = Deed("nobody has looked yet", "looked")
-TRIED = Deed("not tried yet", "tried it", "; still to be shown to the inspector")
+LOOKED = Deed(
+    "nobody has looked yet",
+    "looked",
+    "look at it, and write down who looked, when, and what was found",
+)
+TRIED = Deed(
+    "not tried yet",
+    "tried it",
+    "try it, and write down who tried it, when, and what was found",
+    "; still to be shown to the inspector",
+)
+OBTAIN = "obtain it, and write down when it was issued and to which day it is in force"
 NO_FILE = "no file is named that proves it"
+NAME_IT = "name a file under `evidence` that proves it"
 _WORST: tuple[Conformance, ...] = ("departs", "open", "waived", "conforms", "not applicable")
 
 
@@ -34,7 +46,7 @@ def demonstrated(line: Line, seen: Looked, world: World) -> Told:
 
 
 def _looked(line: Line, seen: Looked, world: World, words: Deed) -> Told:
-    told = Told("open", words.not_yet, seen.what or None, None)
+    told = Told("open", words.not_yet, seen.what or None, closes=words.closes)
     if seen.found is None or seen.date is None:
         return told
     if seen.date > world.as_of:
@@ -43,26 +55,28 @@ def _looked(line: Line, seen: Looked, world: World, words: Deed) -> Told:
     said = f"{seen.by} {words.did} on {seen.date}{remark}"
     told = Told(seen.found, f"{said}{words.then}", seen.what or None, seen.remark or seen.found)
     lacking = seen.evidence_needed and not line.evidence and seen.found == "conforms"
-    return told.now("open", f"{said}; {NO_FILE}") if lacking else told
+    return told.now("open", f"{said}; {NO_FILE}", NAME_IT) if lacking else told
 
 
 def documented(line: Line, held: Document, world: World) -> Told:
     """A document is held, and in force on the day of the event."""
     number = f", number {held.number}" if held.number else ""
-    told = Told("open", "not held yet", held.what or None, None)
+    told = Told("open", "not held yet", held.what or None, closes=OBTAIN)
     if held.issued is None:
         return told
     if held.issued > world.as_of:
         return told.now("open", f"issued {held.issued}, after the day of this evaluation")
     found = f"issued {held.issued}{number}"
-    told = Told("open", found, held.what or None, found)
+    told = Told(
+        "open", found, held.what or None, found, closes="state its last day, or `unlimited: true`"
+    )
     if held.expires is None and not held.unlimited:
         return told.now("open", f"{found}; neither a day of expiry nor `unlimited` is stated")
     day, called = world.day
     if held.expires is not None and held.expires < day:
         return told.now("departs", f"{found}; in force to {held.expires}, before {called}")
     if held.evidence_needed and not line.evidence:
-        return told.now("open", f"{found}; {NO_FILE}")
+        return told.now("open", f"{found}; {NO_FILE}", NAME_IT)
     until = (
         f"in force to {held.expires}, and {called} is not later"
         if held.expires

@@ -13,6 +13,7 @@ from buildspec.diagnostics import Diagnostic, Place
 from buildspec.rule_problems import bound_problems
 from buildspec.sections.rules import Compare, Line, RecordStep, lines
 from generator.rules.world import World, unknown
+from generator.subjects import SUBJECTS
 
 _ADVICE = "ids are those that `check --json` prints; the line stays open until this one leads there"
 
@@ -43,14 +44,15 @@ def strays(world: World) -> tuple[Diagnostic, ...]:
 
 def _checks(line: Line, at: _At) -> Iterator[Diagnostic]:
     for number, name in enumerate(line.checks):
-        if name not in at.world.checks:
+        if name not in at.world.checks and _expected(name, at):
             yield _unknown(name, "check", at.world.checks, at, str(number))
 
 
 def _follows(line: Line, at: _At) -> Iterator[Diagnostic]:
     known = at.world.requirements
     for number, name in enumerate(line.follows):
-        if name not in known and not any(k.startswith(f"{name}.") for k in known):
+        leads = name in known or any(k.startswith(f"{name}.") for k in known)
+        if not leads and _expected(name, at):
             yield _unknown(name, "prescription", known, at, str(number))
 
 
@@ -58,7 +60,8 @@ def _result(compare: Compare, at: _At) -> Iterator[Diagnostic]:
     """The result's id, and each bound as the result's kind reads it."""
     result = at.world.results.get(compare.result)
     if result is None:
-        yield _unknown(compare.result, "result", at.world.results, at, "result")
+        if _expected(compare.result, at):
+            yield _unknown(compare.result, "result", at.world.results, at, "result")
         return
     for key, bound, where in _bounds(compare, at):
         for problem in bound_problems(key, bound, result.kind, where.place, compare.result):
@@ -80,6 +83,12 @@ def _given(
         bound = getattr(record, key)
         if bound is not None and bound != ():
             yield key, bound, at
+
+
+def _expected(name: str, at: _At) -> bool:
+    """Whether an id should lead somewhere: not where its subject is simply not described here."""
+    word = name.split(".", 1)[0]
+    return word in at.world.evaluated or word not in SUBJECTS
 
 
 def _unknown(name: str, what: str, known: Collection[str], at: _At, key: str) -> Diagnostic:

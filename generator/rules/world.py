@@ -24,10 +24,11 @@ class Told:
     prescribed: Fact = None
     found: Fact = None
     refs: tuple[str, ...] = ()
+    closes: str = ""
 
-    def now(self, state: Conformance, reason: str) -> Told:
-        """The same with another state and reason."""
-        return replace(self, state=state, reason=reason)
+    def now(self, state: Conformance, reason: str, closes: str = "") -> Told:
+        """The same with another state and reason; `closes` says what would settle it."""
+        return replace(self, state=state, reason=reason, closes=closes or self.closes)
 
 
 @dataclass(frozen=True)
