@@ -21,6 +21,7 @@ from buildspec.sections.notes import Notes
 from buildspec.sections.vehicle import Vehicle
 from generator.binder import NAME, binder
 from generator.charts.chart import Chart
+from generator.downloads.attached import Attached
 from generator.edition import Edition
 from generator.evaluation import Evaluation, load_subjects
 from generator.folders import write
@@ -100,6 +101,7 @@ class _Site:
     subjects: tuple[Subject, ...]
     charts: Mapping[str, tuple[Chart, ...]]
     words: Words
+    attached: Mapping[str, Attached] = field(default_factory=dict)
     extra: tuple[ExtraPage, ...] = ()
 
     @property
@@ -149,7 +151,7 @@ def compose(
     The same evaluation gives the same bytes. A page of the team's that asks for something unknown
     ends in `problems`; the other pages are written all the same.
     """
-    site = replace(_site(evaluation, edition or Edition(), subjects), extra=tuple(extra))
+    site = replace(_site(evaluation, edition or Edition(), subjects, folder), extra=tuple(extra))
     embeds = Embeds(
         replace(site.words, up="../"),
         {r.id: r for o in evaluation.outcomes.values() for r in o.results},
@@ -166,7 +168,10 @@ def compose(
     files |= {
         f"docs/{name}": data
         for subject in site.subjects
-        for name, data in _downloads(site, subject.word).items()
+        for name, data in (
+            *_downloads(site, subject.word).items(),
+            *site.attached[subject.word].files.items(),
+        )
     }
     files["docs/assets/edition.css"] = _page_margins(site).encode()
     files["mkdocs.yml"] = _config(site, team).encode()
@@ -174,12 +179,18 @@ def compose(
     return Composed(dict(sorted(files.items())), tuple(d for p in team for d in p.problems))
 
 
-def _site(evaluation: Evaluation, edition: Edition, subjects: tuple[Subject, ...] | None) -> _Site:
+def _site(
+    evaluation: Evaluation,
+    edition: Edition,
+    subjects: tuple[Subject, ...] | None,
+    folder: Path | None,
+) -> _Site:
     known = load_subjects() if subjects is None else subjects
     done = tuple(s for s in known if s.word in evaluation.outcomes)
     drawn = {s.word: _drawn(s.word, evaluation.outcomes[s.word], evaluation.build) for s in done}
     words = Words(evaluation.build, labels(evaluation.build, evaluation.outcomes))
-    return _Site(evaluation, edition, done, drawn, words)
+    attached = {s.word: _attached(s.word, evaluation, folder) for s in done}
+    return _Site(evaluation, edition, done, drawn, words, attached)
 
 
 def _drawn(word: str, outcome: Outcome, build: Build) -> tuple[Chart, ...]:
@@ -191,13 +202,24 @@ def _drawn(word: str, outcome: Outcome, build: Build) -> tuple[Chart, ...]:
     return charts
 
 
+def _attached(word: str, evaluation: Evaluation, folder: Path | None) -> Attached:
+    """What a subject shows of the build folder's files, from the module of that name, if any."""
+    name = f"generator.downloads.{word}"
+    found = importlib.util.find_spec(name) and importlib.import_module(name)
+    if not found or not hasattr(found, "attached"):
+        return Attached()
+    made: Attached = found.attached(evaluation.outcomes[word], folder)
+    return made
+
+
 def _downloads(site: _Site, word: str) -> Mapping[str, bytes]:
     """The files that a subject offers beside its page, from the module of that name, if any."""
     name = f"generator.downloads.{word}"
-    if importlib.util.find_spec(name) is None:
+    found = importlib.util.find_spec(name) and importlib.import_module(name)
+    if not found or not hasattr(found, "downloads"):
         return {}
     evaluation = site.evaluation
-    made: Mapping[str, bytes] = importlib.import_module(name).downloads(
+    made: Mapping[str, bytes] = found.downloads(
         evaluation.outcomes[word], site.build, evaluation.as_of
     )
     return made
@@ -329,6 +351,7 @@ def _subject(site: _Site, subject: Subject) -> dict[str, Any]:
     }
     quantities = site.build.quantities.values()
     return {
+        **site.attached[subject.word].view,
         "subject": subject,
         "outcome": outcome,
         "charts": {c.id: c for c in site.charts[subject.word]},

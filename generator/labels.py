@@ -50,6 +50,7 @@ def labels(build: Build, outcomes: Mapping[str, Outcome]) -> Labels:
             *((s.id, s.title) for s in outcome.steps),
             *((c.id, c.title) for c in outcome.checks),
             *((r.id, r.title) for r in outcome.requirements),
+            *outcome.shown.items(),
         )
         found |= {dotted: Label("", title, page) for dotted, title in titled}
     return found

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import warnings
 from io import BytesIO
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from buildspec.evidence import MOST_PIXELS
 
@@ -24,13 +24,22 @@ class PictureError(ValueError):
     """A picture that cannot be shown; the message says why in plain words."""
 
 
-def small(data: bytes, *, longest: int = LONGEST, most_bytes: int = MOST_BYTES) -> bytes:
+class Picture(NamedTuple):
+    """A JPEG with its size in pixels."""
+
+    data: bytes
+    width: int
+    height: int
+
+
+def small(data: bytes, *, longest: int = LONGEST, most_bytes: int = MOST_BYTES) -> Picture:
     """A picture as a JPEG of at most `longest` pixels a side and, quality allowing, `most_bytes`.
 
     `data` is JPEG, PNG, WebP or GIF (its first picture). The same data give the same bytes with the
     same version of the library. PictureError where it cannot be unpacked, or is too large for it.
     """
-    return _encoded(_upright(data, longest), most_bytes)
+    upright = _upright(data, longest)
+    return Picture(_encoded(upright, most_bytes), upright.width, upright.height)
 
 
 def _upright(data: bytes, longest: int) -> Image:

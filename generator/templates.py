@@ -19,6 +19,7 @@ from buildspec.build import Build
 from buildspec.kinds import System
 from buildspec.quantities import Quantity, Shown, digits, other, show, show_written
 from generator import equations
+from generator import workwords as w
 from generator.charts.chart import Chart
 from generator.formulas.formula import Symbol
 from generator.labels import Label, Labels, section_title
@@ -370,7 +371,12 @@ def _filters(words: Words) -> dict[str, Callable[..., Any]]:
         "open_text",
     )
     free = (margin, chance, basis, bare, counted, drawing)
-    return {n: getattr(words, n) for n in bound} | {f.__name__: f for f in free} | {"join": listed}
+    work = (w.hours, w.day, w.percent, w.days, w.size, w.bar, w.fraction)
+    return (
+        {n: getattr(words, n) for n in bound}
+        | {f.__name__: f for f in (*free, *work)}
+        | {"join": listed}
+    )
 
 
 def _macros(env: Environment) -> Mapping[str, Any]:

@@ -17,5 +17,7 @@ SUBJECTS: tuple[str, ...] = (
     "stopping",
     "stability",
     "cage",
+    "plan",
+    "evidence",
     "rules",
 )

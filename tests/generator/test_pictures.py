@@ -72,7 +72,7 @@ def difference(a: Image.Image, b: Image.Image) -> int:
 
 @pytest.mark.parametrize("orientation", STORED)
 def test_every_orientation_comes_out_upright(orientation: int) -> None:
-    made = opened(small(stored(orientation)))
+    made = opened(small(stored(orientation)).data)
     assert difference(made, upright()) <= 12, "JPEG loses some; the colours differ by 100 and more"
 
 
@@ -86,7 +86,7 @@ def test_nothing_a_camera_wrote_beside_the_pixels_goes_along() -> None:
     before = stored(6, icc_profile=b"profile with a name", comment=b"at home")
     assert b"Invented Camera" in before
     assert opened(before).getexif().get_ifd(0x8825)
-    after = small(before)
+    after = small(before).data
     picture = opened(after)
     assert not picture.getexif()
     assert not {"exif", "icc_profile", "comment", "xmp"} & set(picture.info)
@@ -99,13 +99,13 @@ def test_a_large_picture_becomes_small() -> None:
     sink = io.BytesIO()
     Image.frombytes("RGB", (2000, 1500), noise).save(sink, "JPEG", quality=90)
     made = small(sink.getvalue())
-    assert opened(made).size == (LONGEST, LONGEST * 3 // 4)
-    assert len(made) < len(sink.getvalue()) / 2
-    assert len(small(sink.getvalue(), longest=400)) <= MOST_BYTES
+    assert opened(made.data).size == made[1:] == (LONGEST, LONGEST * 3 // 4)
+    assert len(made.data) < len(sink.getvalue()) / 2
+    assert len(small(sink.getvalue(), longest=400).data) <= MOST_BYTES
 
 
 def test_a_small_picture_is_not_made_larger() -> None:
-    assert opened(small(stored(1))).size == SIDE
+    assert opened(small(stored(1)).data).size == SIDE
 
 
 @pytest.mark.parametrize("mode", ["1", "L", "P", "LA", "RGBA", "CMYK", "I;16"])
@@ -114,13 +114,13 @@ def test_every_way_to_store_colours_becomes_rgb(mode: str) -> None:
     kind = "JPEG" if mode == "CMYK" else "PNG"
     sink = io.BytesIO()
     made.save(sink, kind)
-    assert opened(small(sink.getvalue())).mode == "RGB"
+    assert opened(small(sink.getvalue()).data).mode == "RGB"
 
 
 def test_what_is_transparent_is_white_like_paper() -> None:
     sink = io.BytesIO()
     Image.new("RGBA", (40, 30), (255, 0, 0, 0)).save(sink, "PNG")
-    assert min(opened(small(sink.getvalue())).getpixel((20, 15))) >= 250
+    assert min(opened(small(sink.getvalue()).data).getpixel((20, 15))) >= 250
 
 
 def test_a_picture_that_unpacks_to_gigabytes_is_refused_before_it_is_unpacked() -> None:
