@@ -51,7 +51,7 @@ def described(dotted: str, world: World) -> Compared:
 def _plain(value: object) -> Compared:
     """What is no quantity: a list by its entries, a switch, a date, a number or a word."""
     if isinstance(value, tuple):
-        return Compared("count", float(len(value)), len(value), f"{len(value)} in number")
+        return Compared("count", float(len(value)), len(value), f"the count, {len(value)},")
     if isinstance(value, bool):
         return Compared("switch", value, str(value).lower(), str(value).lower())
     if isinstance(value, datetime.date):
@@ -185,7 +185,7 @@ def words(bounds: Mapping[str, tuple[Plain, ...]]) -> str:
 def _said(form: str, key: str, bound: tuple[Plain, ...]) -> str:
     written = [str(b).lower() if isinstance(b, bool) else str(b) for b in bound]
     if key == "within":
-        return f"from {written[0]} to {written[1]}"
+        return f"between {written[0]} and {written[1]}"
     return form.format(*written) if form else f"one of {', '.join(written)}"
 
 
