@@ -38,6 +38,9 @@ _TYPES: Mapping[str, str] = {
     ".txt": "text/plain",
 }
 _REFERENCES = ("for", "aria-labelledby", "aria-describedby", "aria-controls", "headers", "data-for")
+_LEFT_OUT = frozenset({"script", "link", "meta", "iframe", "object", "form"})
+"""What a dossier has no use for; the pages are right without it."""
+_VOID = frozenset({"link", "meta"})
 _HEADING = re.compile(r"h([1-5])")
 _URL = re.compile(r"url\(#([^)]+)\)")
 _DARK = re.compile(r'\[data-md-color-scheme="slate"\]\s*\{([^}]*)\}')
@@ -75,7 +78,7 @@ def binder(files: Mapping[str, bytes]) -> bytes:
         "<!doctype html>\n"
         '<html lang="en"><head><meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{title}: the whole dossier</title>\n<style>\n{_styles(files)}</style></head>\n"
+        f"<title>{title}: the whole dossier</title>\n<style>\n{_styles(config['extra_css'], files)}</style></head>\n"
         '<body data-md-color-scheme="default">\n<main class="mb-binder md-typeset">\n'
         f"<h1>{title}</h1>\n{_contents(bodies)}\n"
         + "\n".join(
@@ -112,16 +115,14 @@ def _contents(bodies: Mapping[Sheet, _Body]) -> str:
     return f'<nav class="mb-contents" aria-label="Contents">\n<ol>\n{items}\n</ol>\n</nav>'
 
 
-def _styles(files: Mapping[str, bytes]) -> str:
+def _styles(names: list[str], files: Mapping[str, bytes]) -> str:
     """The site's own styles, with the dark scheme where the reader's device asks for it."""
-    names = ("assets/mathfont.css", "assets/marginbook.css", "assets/print.css")
-    texts = [asset("binder.css").decode()]
-    texts += [files[f"docs/{name}"].decode() for name in names]
-    dark = _DARK.search(texts[2])
-    if dark:
-        inside = f'[data-md-color-scheme="default"] {{{dark[1]}}}'
-        texts.append(f"@media screen and (prefers-color-scheme: dark) {{ {inside} }}\n")
-    return "".join((*texts, files["docs/assets/edition.css"].decode()))
+    texts = [asset("binder.css").decode(), *(files[f"docs/{name}"].decode() for name in names)]
+    dark = "".join(
+        f'[data-md-color-scheme="default"] {{{d}}}' for t in texts for d in _DARK.findall(t)
+    )
+    last = f"@media screen and (prefers-color-scheme: dark) {{ {dark} }}\n" if dark else ""
+    return "".join(texts) + last
 
 
 # ----------------------------------------------------------------------------- one page
@@ -155,9 +156,13 @@ class _Rewriter(HTMLParser):
         self.out: list[str] = []
         self.headings: list[tuple[str, str]] = []
         self.heading: _Found | None = None
+        self.inside = 0
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """An opening tag; a heading goes one level down, below the dossier's own title."""
+        if tag in _LEFT_OUT or self.inside:
+            self.inside += tag in _LEFT_OUT - _VOID
+            return
         changed = [(name, self._changed(name, value)) for name, value in attrs]
         href = dict(changed).get("href") or ""
         if tag == "a" and href.startswith(
@@ -179,6 +184,9 @@ class _Rewriter(HTMLParser):
 
     def handle_endtag(self, tag: str) -> None:
         """A closing tag."""
+        if tag in _LEFT_OUT or self.inside:
+            self.inside -= tag in _LEFT_OUT
+            return
         if tag == "h2" and self.heading:
             self.headings.append((self.heading.anchor, "".join(self.heading.words).strip()))
             self.heading = None
@@ -200,6 +208,8 @@ class _Rewriter(HTMLParser):
         """Comments are left out."""
 
     def _said(self, text: str) -> None:
+        if self.inside:
+            return
         self.out.append(text)
         if self.heading:
             self.heading.words.append(text)

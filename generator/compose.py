@@ -27,6 +27,7 @@ from generator.evaluation import Evaluation, load_subjects
 from generator.folders import write
 from generator.labels import labels, section_title
 from generator.markup import Markup, plain
+from generator.openitems import CSV_NAME, JSON_NAME, NOBODY, as_csv, as_json, by_owner
 from generator.overview import Overview, overview
 from generator.pagetext import tidy
 from generator.results import program_version
@@ -46,6 +47,7 @@ ASSETS = (
     "marginbook.css",
     "cage.css",
     "print.css",
+    "filter.js",
     "iframe-worker.js",
     "turning.js",
     "licences.txt",
@@ -173,6 +175,9 @@ def compose(
             *site.attached[subject.word].files.items(),
         )
     }
+    items, kinds = site.evaluation, OPEN_KINDS
+    files[f"docs/{CSV_NAME}"] = as_csv(items, kinds, site.words.open_text)
+    files[f"docs/{JSON_NAME}"] = as_json(items)
     files["docs/assets/edition.css"] = _page_margins(site).encode()
     files["mkdocs.yml"] = _config(site, team).encode()
     files[f"docs/{NAME}"] = binder(files)
@@ -236,7 +241,7 @@ def _pages(site: _Site) -> dict[str, str]:
         "index": _front(site),
         "assumptions": _assumption_groups(site),
         "inputs": _inputs(site),
-        "open-items": {"kinds": OPEN_KINDS},
+        "open-items": _open(site),
         "sources": _sources(site),
         "about": _about(site),
     }
@@ -291,6 +296,26 @@ def _shared(site: _Site) -> dict[str, Any]:
         "open_items": evaluation.open_items,
         "assumptions": evaluation.assumptions,
     }
+
+
+def _open(site: _Site) -> dict[str, Any]:
+    items = site.evaluation.open_items
+    used = {item.kind for item in items}
+    return {
+        "kinds": OPEN_KINDS,
+        "owners": by_owner(items),
+        "nobody": NOBODY,
+        "choices": {
+            "owner": _distinct(o.name for o in by_owner(items)),
+            "kind": tuple(words for kind, words in OPEN_KINDS.items() if kind in used),
+            "subject": _distinct(_subject_title(site, item.subject) for item in items),
+        },
+        "subjects": {item.subject: _subject_title(site, item.subject) for item in items},
+    }
+
+
+def _subject_title(site: _Site, word: str) -> str:
+    return next((s.title for s in site.subjects if s.word == word), word)
 
 
 def _front(site: _Site) -> dict[str, Any]:

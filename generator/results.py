@@ -66,7 +66,7 @@ def as_data(
         },
         "checks": [_check(c) for c in evaluation.checks],
         "requirements": [_requirement(r) for r in evaluation.requirements],
-        "open_items": [_open_item(i) for i in evaluation.open_items],
+        "open_items": [open_item(i) for i in evaluation.open_items],
         "assumptions": [_assumption(a) for a in evaluation.assumptions],
         "cautions": [_caution(c) for c in evaluation.cautions],
         "problems": to_json((*problems, *evaluation.problems)),
@@ -161,7 +161,8 @@ def _fact(fact: Fact) -> Any:
     return fact.isoformat() if isinstance(fact, datetime.date) else fact
 
 
-def _open_item(item: OpenItem) -> dict[str, Any]:
+def open_item(item: OpenItem) -> dict[str, Any]:
+    """An open item as plain data."""
     return {
         "id": item.id,
         "subject": item.subject,

@@ -345,7 +345,7 @@ def environment(words: Words, folder: Path = FOLDER) -> Environment:
         auto_reload=False,
     )
     env.filters = {name: env.filters[name] for name in _KEPT} | _filters(words)
-    env.globals["page_of"] = lambda name: f"{words.up}{name}"
+    env.globals["page_of"] = lambda name: Markup(f"{words.up}{name}")  # our own names
     env.globals.update(_macros(env))
     return env
 

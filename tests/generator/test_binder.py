@@ -30,7 +30,10 @@ def tree(text: str = "Why.", **given: object) -> dict[str, bytes]:
 
 
 class Reader(HTMLParser):
-    """The words, ids and addresses of a page, read by the standard library's own parser."""
+    """The words, ids and addresses of a page, read by the standard library's own parser.
+
+    A form is no part of a dossier: it only hides rows.
+    """
 
     def __init__(self) -> None:
         super().__init__()
@@ -38,14 +41,19 @@ class Reader(HTMLParser):
         self.ids: list[str] = []
         self.attrs: list[tuple[str, str, str]] = []
         self.open: list[str] = []
+        self.form = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.open.append(tag)
+        self.form = self.form or tag == "form"
         self.attrs += [(tag, name, value or "") for name, value in attrs]
         self.ids += [value or "" for name, value in attrs if name == "id"]
 
+    def handle_endtag(self, tag: str) -> None:
+        self.form = self.form and tag != "form"
+
     def handle_data(self, data: str) -> None:
-        if self.open and self.open[-1] != "style":
+        if self.open and self.open[-1] != "style" and not self.form:
             self.words.append(data)
 
 

@@ -176,7 +176,7 @@ def test_hostile_text_is_text_on_every_page() -> None:
     build = scene.build(name=HOSTILE, item=HOSTILE, hostile=HOSTILE, pages=(_page(HOSTILE),))
     for name, data in _composed(build).files.items():
         if name.endswith((".md", ".yml")):
-            text = data.decode()
+            text = data.decode().replace('<script src="assets/filter.js" defer></script>', "")
             assert "<script" not in text, name
             assert "](javascript:" not in text or name == "mkdocs.yml", name
             assert 'href="javascript' not in text, name
