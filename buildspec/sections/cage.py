@@ -89,7 +89,7 @@ class Member:
     group: str = ""
     pinned: Pinned | None = None
     mirror: bool | None = None
-    effective_length: Quantity
+    effective_length: Quantity | None = None
     measured_wall: Quantity | None = None
     measured_wall_twin: Quantity | None = None
     inspection_hole: Quantity | None = None
@@ -120,7 +120,7 @@ class Path:
     pinned: Pinned | None = None
     mirror: bool | None = None
     thinning: Quantity | None = None
-    effective_length: Quantity
+    effective_length: Quantity | None = None
     measured_wall: Quantity | None = None
     measured_wall_twin: Quantity | None = None
     inspection_hole: Quantity | None = None
@@ -323,6 +323,7 @@ class Cage:
     masses: tuple[Mass, ...] = ()
     node_sets: tuple[NodeSet, ...] = ()
     load_cases: tuple[LoadCase, ...]
+    effective_length: Quantity
     weld_share: Quantity
     weld_zone: Quantity
     welds: tuple[Weld, ...] = ()

@@ -91,7 +91,7 @@ class Joining:
 @dataclass(frozen=True, eq=False)
 class Stock:
     """Tubes by id, materials by word; for each line its counted wall and the share lost in bends
-    (m,); for each joint how tubes are fixed there.
+    (m,); for each joint how tubes are fixed there; for each line its effective length factor K.
     """
 
     tubes: Mapping[str, Tube]
@@ -99,6 +99,7 @@ class Stock:
     walls: tuple[Wall, ...]
     thinning: Array
     joinings: tuple[Joining, ...]
+    effective: tuple[Quantity, ...]
 
     def of(self, line: Line) -> Stuff:
         """The material of a line."""
@@ -114,6 +115,7 @@ def stock_of(cage: Cage, geometry: Geometry) -> Stock:
         tuple(wall_of(cage, tubes[line.tube], line.measured_wall) for line in geometry.lines),
         np.array([thinning_of(tubes[line.tube], line) for line in geometry.lines]),
         tuple(_joining(cage, name) for name in geometry.joints),
+        tuple(line.own.effective_length or cage.effective_length for line in geometry.lines),
     )
 
 
@@ -273,7 +275,7 @@ def inputs_of_line(geometry: Geometry, stock: Stock, number: int) -> tuple[str, 
                 tube.outer.id,
                 *stock.walls[number].inputs,
                 *(p.id for p in stock.of(line).properties if p.id),
-                line.own.effective_length.id,
+                stock.effective[number].id,
                 *bent,
                 *corners,
             )
