@@ -120,10 +120,14 @@ def turns(points: Array) -> Array:
     return np.asarray(np.arctan2(across, np.einsum("ij,ij->i", a, b)))
 
 
+def sharp(points: Array) -> tuple[tuple[int, float], ...]:
+    """The numbers of the points at which a line turns, and by how much, in rad."""
+    return tuple((k + 1, float(turn)) for k, turn in enumerate(turns(points)) if turn > STRAIGHT)
+
+
 def bends(points: Array, radius: float) -> tuple[Bend, ...]:
     """The bends of a line through points (n, 3), where it turns; `radius` > 0 to the middle line."""
-    sharp = [(k + 1, float(turn)) for k, turn in enumerate(turns(points)) if turn > STRAIGHT]
-    return tuple(_bend(points[k - 1 : k + 2], k, turn, radius) for k, turn in sharp)
+    return tuple(_bend(points[k - 1 : k + 2], k, turn, radius) for k, turn in sharp(points))
 
 
 def _bend(three: Array, number: int, turn: float, radius: float) -> Bend:

@@ -175,7 +175,7 @@ def _shares(
     if len(shares) != len(at):
         yield Diagnostic(
             "cage.shares",
-            f"there are {len(shares)} shares for {len(at)} entries of `at`",
+            f"`shares` has {len(shares)} and `at` has {len(at)} entries",
             build.where(f"{where}.shares"),
             "give one for each, in the same order, or leave `shares` out",
         )

@@ -17,10 +17,10 @@ from buildspec.sections.cage_lines import (
     TWIN,
     Course,
     Joint,
-    bends_of,
     courses,
     misfit,
     moved,
+    sharp,
     traced,
 )
 
@@ -138,11 +138,13 @@ def _named(section: Cage) -> Iterator[tuple[str, str]]:
 def _twice(of: tuple[Course, ...], build: Build) -> Iterator[Diagnostic]:
     """Two tubes between the same two joints."""
     seen: dict[frozenset[str], Course] = {}
+    said: set[tuple[str, str]] = set()
     for course in of:
         if len(course.through) != 2:
             continue
         first = seen.setdefault(frozenset(course.through), course)
-        if first.own is not course.own:
+        if first.own is not course.own and (first.own.id, course.own.id) not in said:
+            said.add((first.own.id, course.own.id))
             a, b = course.through
             yield Diagnostic(
                 "cage.member-twice",
@@ -220,16 +222,20 @@ def _corners(
     of: tuple[Course, ...], build: Build, found: Mapping[str, Joint]
 ) -> Iterator[Diagnostic]:
     """A corner of one bent tube that another goes through as well."""
-    written = {name: joint.at for name, joint in found.items()}
     owner: dict[str, Course] = {}
     for course in of:
-        if len({tuple(found[n].at) for n in course.through}) == len(course.through):
-            for bend in bends_of(course, found, written):
-                owner.setdefault(course.through[bend.number], course)
+        if hasattr(course.own, "radius"):
+            for number, _ in sharp(np.array([found[name].at for name in course.through])):
+                owner.setdefault(course.through[number], course)
+    said: set[tuple[str, str]] = set()
     for course in of:
         for name in course.through[1:-1]:
             first = owner.get(name)
-            if first is not None and first is not course and not course.twin:
+            if first is None or first is course:
+                continue
+            pair = (first.own.id, course.own.id)
+            if pair not in said:
+                said.add(pair)
                 yield Diagnostic(
                     "cage.corner-shared",
                     f"the bent tube {quoted(course.name)} goes through {quoted(name)}, a corner of "
