@@ -6,17 +6,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from generator.checks import make_check
-from generator.subjects.cage_detail import Figures
+from generator.frame.model import Array
 from generator.subjects.cage_loads import Case as LoadCase
 from generator.subjects.cage_members import (
     CRITERIA,
     WORD,
     Strengths,
     Worst,
-    figures_of,
     place_words,
     undecided,
-    worst,
 )
 from generator.subjects.cage_model import Model
 from generator.subjects.cage_solve import Answer, Case
@@ -40,17 +38,23 @@ class Doubt:
 
 @dataclass(frozen=True, eq=False)
 class Known:
-    """One description with its answer, ready to be judged. whole: ids all members depend on."""
+    """One description with its answer, ready to be judged.
+
+    worsts: where each member is used most; most (c, m): largest utilisations in the cases that
+    have forces; whole: ids that all members depend on.
+    """
 
     model: Model
     found: Answer
     s: Strengths
+    worsts: tuple[Worst | None, ...]
+    most: Array
     whole: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = field(default=())
 
     def worst(self, member: int) -> Worst | None:
         """Where a member is used most."""
-        return worst(self.model, self.s, member)
+        return self.worsts[member]
 
 
 # ------------------------------------------------------------------------ members
@@ -130,12 +134,6 @@ def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]
     return tuple(dict.fromkeys((*own, *of, *k.whole)))
 
 
-def figures(k: Known, member: int) -> tuple[Figures | None, ...]:
-    """A member's figures in every case, None where the case has no answer."""
-    pieces = k.model.geometry.lines[member].pieces
-    return tuple(None if row < 0 else figures_of(k.s, pieces, row) for row in k.s.row)
-
-
 # ------------------------------------------------------------------------ critical loads
 
 
@@ -174,5 +172,5 @@ def near_joint(k: Known, fine: int) -> str:
     count = len(k.model.geometry.joints)
     if fine < count:
         return k.model.name(fine)
-    piece = (fine - count) // 3  # three inner points to a piece cut in four
+    piece = k.found.piece_of(fine - count)
     return f"the middle of {k.model.geometry.lines[int(k.model.geometry.line[piece])].title}"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.formulas import tube
-from generator.frame.model import Array
+from generator.frame.model import Array, Indices
 from generator.subjects.cage_detail import Figures
 from generator.subjects.cage_model import Model, pieces_of
 from generator.subjects.cage_solve import Answer
@@ -15,6 +15,8 @@ from generator.subjects.cage_stock import inputs_of_line
 from generator.subjects.cage_strength import Capacity, Pieces, Use, capacity, use
 
 WORD = "cage"
+ALIKE = 1e-9
+"""Relative difference under which two utilisations count as one."""
 CRITERIA = ("stress at the wall", "member strength, AISC 360")
 
 
@@ -58,38 +60,65 @@ def strengths_under(model: Model, at: Array, forces: tuple[Array | None, ...]) -
     return Strengths(pieces, has, every, use(pieces, has, every, ultimate=ultimate), row)
 
 
-def worst_of(s: Strengths, pieces: tuple[int, ...], row: int) -> tuple[int, int, int, float]:
-    """Piece, station, criterion and utilisation where a member is used most in one case."""
-    own = list(pieces)
-    both = np.stack((s.use.by_stress[row, own], s.use.by_member[row, own]))
-    criterion, piece, station = np.unravel_index(int(np.argmax(both)), both.shape)
-    return own[int(piece)], int(station), int(criterion), float(both.max())
+def starts(model: Model) -> Indices:
+    """The first piece of every member, (m,): a member's pieces stand in one row."""
+    return np.array([line.pieces[0] for line in model.geometry.lines], dtype=np.intp)
 
 
-def figures_of(s: Strengths, pieces: tuple[int, ...], row: int) -> Figures:
-    """A member's figures in one case."""
-    own = list(pieces)
-    n, vy, vz, t, my, mz = np.moveaxis(s.forces[row, own], -1, 0)
-    moment = np.asarray(tube.resultant(first=my, second=mz))
-    inner = moment.ravel()[1:-1]
-    return Figures(
-        axial=float(n.ravel()[np.argmax(np.abs(n))]),
-        shear=float(np.max(tube.resultant(first=vy, second=vz))),
-        torsion=float(np.abs(t).max()),
-        start=float(moment[0, 0]),
-        end=float(moment[-1, -1]),
-        span=float(inner.max(initial=0.0)),
-        stress=float(s.use.stress[row, own].max()),
-        by_stress=float(s.use.by_stress[row, own].max()),
-        by_member=float(s.use.by_member[row, own].max()),
-    )
+def most_of(model: Model, s: Strengths) -> Array:
+    """The largest utilisation of every member in every case that has forces, (c, m)."""
+    return np.asarray(np.maximum.reduceat(s.use.most.max(axis=2), starts(model), axis=1))
 
 
 def worst(model: Model, s: Strengths, member: int) -> Worst | None:
-    """Where a member is used most over all cases; None where no case has forces."""
-    pieces = model.geometry.lines[member].pieces
-    found = [Worst(case, *worst_of(s, pieces, row)) for case, row in enumerate(s.row) if row >= 0]
-    return max(found, key=lambda w: w.utilisation, default=None)
+    """Where a member is used most over all cases; None where no case has forces.
+
+    Of places used alike, to a billionth, the first counts: which one must not hang on rounding.
+    """
+    if not len(s.forces):
+        return None
+    own = list(model.geometry.lines[member].pieces)
+    both = np.stack((s.use.by_stress[:, own], s.use.by_member[:, own]))
+    first = int(np.argmax(both >= both.max() * (1.0 - ALIKE)))
+    criterion, row, piece, station = (int(i) for i in np.unravel_index(first, both.shape))
+    used = float(both[criterion, row, piece, station])
+    return Worst(s.row.index(row), own[piece], station, criterion, used)
+
+
+def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...]:
+    """Every member's figures in every case, None where the case has no answer: (m)(c)."""
+    n, vy, vz, t, my, mz = np.moveaxis(s.forces, -1, 0)
+    first = starts(model)
+
+    def most(values: Array) -> Array:
+        return np.asarray(np.maximum.reduceat(values.max(axis=2), first, axis=1))
+
+    moment = np.asarray(tube.resultant(first=my, second=mz))
+    last = np.append(first[1:], len(model.geometry.ends)) - 1
+    pull, push = most(n), most(-n)
+    columns = (
+        np.where(pull >= push, pull, -push),
+        most(np.asarray(tube.resultant(first=vy, second=vz))),
+        most(np.abs(t)),
+        moment[:, first, 0],
+        moment[:, last, -1],
+        most(_inner(moment, first, last)),
+        most(s.use.stress),
+        most(s.use.by_stress),
+        most(s.use.by_member),
+    )
+    table = np.stack(columns, axis=-1).tolist()
+    return tuple(
+        tuple(None if row < 0 else Figures(*table[row][member]) for row in s.row)
+        for member in range(len(first))
+    )
+
+
+def _inner(moment: Array, first: Indices, last: Indices) -> Array:
+    """Moments with those at the members' own ends left out."""
+    inner = moment.copy()
+    inner[:, first, 0] = inner[:, last, -1] = 0.0
+    return inner
 
 
 # ------------------------------------------------------------------------ checks

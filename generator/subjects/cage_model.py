@@ -149,7 +149,7 @@ def pieces_of(model: Model, at: Array) -> Pieces:
 def _column(model: Model, run: int) -> float:
     """Effective length of a run: K times what is unsupported."""
     found = model.geometry.runs[run]
-    return model.geometry.lines[found.line].own.effective_length.si * found.unsupported
+    return model.stock.effective[found.line].si * found.unsupported
 
 
 def _delivered(model: Model) -> tuple[Array, Array]:

@@ -16,12 +16,12 @@ from generator.subjects import (
     cage_stock,
 )
 from generator.subjects.cage_cases import case_lines, sanity
-from generator.subjects.cage_checks import Known, basis, critical_check, figures, member_check
+from generator.subjects.cage_checks import Known, basis, critical_check, member_check
 from generator.subjects.cage_detail import Detail, Figures, Line, MemberLine, Remedy
 from generator.subjects.cage_doubts import doubts
 from generator.subjects.cage_equivalence import Row
 from generator.subjects.cage_mass import Weighed
-from generator.subjects.cage_members import WORD, strengths, whole
+from generator.subjects.cage_members import WORD, figures, most_of, strengths, whole, worst
 from generator.subjects.cage_model import model_of, solved
 from generator.subjects.cage_remedies import remedies
 from generator.subjects.cage_rooms import shown
@@ -72,7 +72,9 @@ def known(cage: Cage, build: Build, given: Given) -> Known:
     """The description solved, with the spread of its margins."""
     model = model_of(cage, build, given)
     found = solved(model)
-    k = Known(model, found, strengths(model, found), whole(model))
+    s = strengths(model, found)
+    worsts = tuple(worst(model, s, n) for n in range(len(model.geometry.lines)))
+    k = Known(model, found, s, worsts, most_of(model, s), whole(model))
     return replace(k, doubts=doubts(k))
 
 
@@ -96,8 +98,9 @@ def member_lines(
     of: dict[str, list[Requirement]] = {}
     for rule in rules:
         of.setdefault(rule.id.split(".")[2], []).append(rule)
+    every = figures(k.model, k.s)
     made = [
-        _member(k, n, tuple(of.get(line.id, ())), other.get(n, ()))
+        _member(k, n, every[n], tuple(of.get(line.id, ())), other.get(n, ()))
         for n, line in enumerate(k.model.geometry.lines)
     ]
     return tuple(sorted(made, key=_rank))
@@ -110,10 +113,13 @@ def _rank(member: MemberLine) -> tuple[int, float, str]:
 
 
 def _member(
-    k: Known, number: int, rules: tuple[Requirement, ...], other: tuple[Remedy, ...]
+    k: Known,
+    number: int,
+    every: tuple[Figures | None, ...],
+    rules: tuple[Requirement, ...],
+    other: tuple[Remedy, ...],
 ) -> MemberLine:
     line, w = k.model.geometry.lines[number], k.worst(number)
-    every = figures(k, number)
     check = member_check(k, number, closes(other))
     at_most = w.case if w else -1
     slender = float(k.s.has.slender[list(line.pieces)].max())

@@ -7,6 +7,7 @@ What second order added to the member before is added again in the same proporti
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 import numpy as np
 
@@ -22,16 +23,19 @@ from generator.subjects.cage_solve import first_order
 TRIED = 6
 """Members that are tried again, those most over their limit first; a frame with more than that
 needs another design rather than another tube."""
+FAR = 2.0
+"""Utilisation by bending alone, forces unchanged, beyond which a size is not tried."""
 SIZES = 8
 """Listed sizes tried either way from a member's own."""
 
 
 def remedies(k: Known, short: tuple[int, ...]) -> dict[int, tuple[Remedy, ...]]:
     """For members that fall short, the next lighter and the next heavier listed tube that holds."""
-    return {member: tuple(_of(k, member)) for member in short[:TRIED]}
+    before = first(k, k.model) if short else np.zeros(0)
+    return {member: tuple(_of(k, member, before)) for member in short[:TRIED]}
 
 
-def _of(k: Known, member: int) -> Iterator[Remedy]:
+def _of(k: Known, member: int, before: Array) -> Iterator[Remedy]:
     own = k.model.stock.tubes[k.model.tube(member)]
     listed = sorted(
         (tube for tube in k.model.stock.tubes.values() if _may(tube, own)),
@@ -41,11 +45,9 @@ def _of(k: Known, member: int) -> Iterator[Remedy]:
     lighter = [tube for tube in listed if line_mass(k.model, tube) < here][::-1]
     heavier = [tube for tube in listed if line_mass(k.model, tube) >= here]
     for some, less in ((lighter, True), (heavier, False)):
-        found = next(
-            (r for tube in some[:SIZES] if (r := tried(k, member, tube, less=less)).holds), None
-        )
-        if found:
-            yield found
+        likely = (tube for tube in some[:SIZES] if promising(k, member, tube))
+        tries = (tried(k, member, tube, before, less=less) for tube in likely)
+        yield from islice((r for r in tries if r.holds), 1)
 
 
 def _may(tube: Tube, own: Tube) -> bool:
@@ -66,10 +68,23 @@ def family(model: Model, member: int) -> tuple[int, ...]:
     return tuple(n for n, line in enumerate(model.geometry.lines) if line.ref == ref)
 
 
-def tried(k: Known, member: int, tube: Tube, *, less: bool) -> Remedy:
+def promising(k: Known, member: int, tube: Tube) -> bool:
+    """Whether a size is worth solving the frame with: by the forces as they are, it is not far off.
+
+    Another size shifts forces, in a frame of many tubes by less than a factor of FAR.
+    """
+    own = k.model.stock.tubes[k.model.tube(member)]
+    modulus = [
+        float(t.elastic_modulus(outer=one.outer.si, inner=one.outer.si - 2.0 * one.wall.si))
+        for one in (own, tube)
+    ]
+    return _now(k, member) * modulus[0] / modulus[1] <= FAR
+
+
+def tried(k: Known, member: int, tube: Tube, before: Array, *, less: bool) -> Remedy:
     """The frame with another tube in a member and its twin."""
     own = family(k.model, member)
-    before, after = first(k, k.model), first(k, swapped(k.model, dict.fromkeys(own, tube.id)))
+    after = first(k, swapped(k.model, dict.fromkeys(own, tube.id)))
     used = max(_grown(k, before, after, n) for n in own)
     others = (n for n in range(len(k.model.geometry.lines)) if n not in own)
     return Remedy(

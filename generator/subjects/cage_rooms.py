@@ -12,7 +12,7 @@ from generator.frame.subdivide import PIECES
 from generator.subjects.cage_checks import Known, solved_case
 from generator.subjects.cage_clearance import Body, Nearest, nearest
 from generator.subjects.cage_detail import Space as Shown
-from generator.subjects.cage_members import WORD, worst_of
+from generator.subjects.cage_members import WORD
 from generator.subjects.cage_spaces import Space
 from generator.vocabulary import Check, Result
 
@@ -66,12 +66,9 @@ def beyond_strength(k: Known, number: int) -> str:
     """A member that is over its limit in a case, "" for none: elastic movements then say too
     little."""
     row = k.s.row[number]
-    if row < 0:
+    if row < 0 or not (k.most[row] > 1.0).any():
         return ""
-    for line in k.model.geometry.lines:
-        if worst_of(k.s, line.pieces, row)[3] > 1.0:
-            return line.title
-    return ""
+    return k.model.geometry.lines[int(np.argmax(k.most[row]))].title
 
 
 def _shown(k: Known, room: _Room, over: tuple[str, ...]) -> Shown:

@@ -9,7 +9,7 @@ import numpy as np
 from generator.formulas import steel
 from generator.subjects.cage_checks import Known, solved_case
 from generator.subjects.cage_doubts import SAID
-from generator.subjects.cage_members import WORD, worst_of
+from generator.subjects.cage_members import WORD
 from generator.subjects.cage_strength import PHI
 from generator.vocabulary import Assumption, Caution
 
@@ -84,10 +84,7 @@ def _yielding(k: Known) -> Iterator[Caution]:
     """Cases whose answer is elastic although tubes pass their strength."""
     for number, case in enumerate(k.model.cases):
         row = k.s.row[number]
-        over = row >= 0 and any(
-            worst_of(k.s, line.pieces, row)[3] > 1.0 for line in k.model.geometry.lines
-        )
-        if over:
+        if row >= 0 and (k.most[row] > 1.0).any():
             yield Caution(
                 f"{WORD}.case.{case.id}.elastic",
                 f"{case.title}: some tubes are over their limit. Once they give way the forces go "

@@ -101,6 +101,11 @@ class Answer:
     at: Array
     fine: Frame
 
+    @staticmethod
+    def piece_of(inner: int) -> int:
+        """The piece that a point between quarters belongs to, by its number after the joints."""
+        return inner // (PIECES - 1)
+
 
 def stations_of(zone: Array) -> tuple[Array, Array]:
     """Stations of every piece: on its quarters (p·PIECES, s') and on the whole (p, PIECES·s').
