@@ -22,7 +22,7 @@ from generator.subjects.run_model import (
     of_sections,
     parts,
 )
-from generator.subjects.speed_runs import Moved, moves, run, sections, spreads
+from generator.subjects.speed_runs import Moved, Rough, moves, over_friction, run, sections, spreads
 from generator.subjects.speed_said import assumptions, cautions
 from generator.subjects.speed_steps import steps
 from generator.subjects.speed_tires import TireLine, tire_checks, tire_lines
@@ -61,6 +61,7 @@ class Detail:
     terminal: float
     moved: tuple[Moved, ...]
     tires: tuple[TireLine, ...]
+    rough: tuple[Rough, ...]
     inputs: tuple[Quantity, ...]
 
 
@@ -109,6 +110,7 @@ def _detail(build: Build, of: Parts) -> Detail:
         _terminal(of),
         moves(of, best.counts.id.split(".")[2]),
         tire_lines(of, _fastest(of, out, back)),
+        over_friction(of, best.counts.id.split(".")[2], best.counts.value),
         of_sections(build, "vehicle", "drive", "aero", "course", "wheels"),
     )
 
@@ -178,7 +180,21 @@ def _lines(of: Parts, out: Run, back: Run | None, inputs: tuple[str, ...]) -> It
         )
 
 
+def _on_rough(detail: Detail) -> Iterable[Result]:
+    """The average that counts, on surfaces of other friction."""
+    for one in detail.rough:
+        yield made(
+            f"speed.friction.{one.mark}",
+            f"Average over {detail.best.title} at a friction of {one.friction:g}",
+            one.value,
+            "speed",
+            absent="the run does not get through the timed sections there",
+            inputs=detail.best.counts.inputs,
+        )
+
+
 def _results(detail: Detail) -> Iterable[Result]:
+    yield from _on_rough(detail)
     for line in detail.lines:
         yield from (r for r in (line.out, line.back, line.both) if r)
     for word, title, done in (("out", "out", detail.out), ("back", "back", detail.back)):

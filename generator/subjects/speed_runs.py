@@ -41,6 +41,23 @@ class Moved:
     change: float | None
 
 
+FRICTIONS = (0.3, 0.4, 0.5, 0.6)
+"""Loose, damp or worn surface to a hard one: the range in which dry lakes and salt lie by common practice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rough:
+    """What comes out on a surface of another friction; None where it is not reached."""
+
+    friction: float
+    value: float | None
+
+    @property
+    def mark(self) -> str:
+        """The friction as a part of an id: `0_3`."""
+        return f"{self.friction:g}".replace(".", "_")
+
+
 def sections(of: Parts, *, back: bool = False) -> tuple[Section, ...]:
     """The timed sections in the order of the description; for the way back measured from the far end."""
     found = []
@@ -139,6 +156,21 @@ def moves(of: Parts, section: str) -> tuple[Moved, ...]:
     for words, shift in _changes(of):
         there = averages(of, shift).get(section)
         found.append(Moved(words, there - base if there is not None and base is not None else None))
+    return tuple(found)
+
+
+def over_friction(of: Parts, section: str, counts: float | None) -> tuple[Rough, ...]:
+    """The speed that counts on surfaces of other friction; `counts` is the one at the stated friction.
+
+    Differences come from the quadrature and are added to the stepped integration's figure.
+    """
+    stated, base = of.course.friction, averages(of).get(section)
+    found = []
+    for friction in FRICTIONS:
+        there = averages(of, {stated.id: friction - stated.si}).get(section)
+        known = counts is not None and base is not None and there is not None
+        value = counts + there - base if known else None  # type: ignore[operator]
+        found.append(Rough(friction, value))
     return tuple(found)
 
 

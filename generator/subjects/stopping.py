@@ -14,6 +14,7 @@ from generator.run.stop import Stop
 from generator.subjects.air import Detail as AirDetail
 from generator.subjects.parachutes import load_speed
 from generator.subjects.run_model import has_radius, made, of_sections, parts
+from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
     LONGEST_FILL,
     Case,
@@ -49,6 +50,14 @@ class CaseLine:
 
 
 @dataclass(frozen=True, eq=False)
+class Surface:
+    """How far each case goes on a surface of another friction, in the order of the cases."""
+
+    friction: float
+    distances: tuple[Result, ...]
+
+
+@dataclass(frozen=True, eq=False)
 class Detail:
     """Everything the page and the charts show."""
 
@@ -56,6 +65,7 @@ class Detail:
     lines: tuple[CaseLine, ...]
     latest: Result
     fastest: Result
+    rough: tuple[Surface, ...]
     inputs: tuple[Quantity, ...]
 
 
@@ -74,6 +84,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         lines,
         _latest(setting, lines[0].case),
         _fastest(setting),
+        tuple(_surface(setting, lines, friction) for friction in FRICTIONS),
         of_sections(build, "stopping", "parachutes", "course", "aero"),
     )
     checks = (*(line.check for line in lines), *_rotors(detail, inputs), *_openings(setting, lines))
@@ -202,8 +213,30 @@ def _fastest(setting: Setting) -> Result:
     )
 
 
+def _surface(setting: Setting, lines: tuple[CaseLine, ...], friction: float) -> Surface:
+    stated = setting.of.course.friction
+    shift = {stated.id: friction - stated.si}
+    found = []
+    for line in lines:
+        done = run(setting, line.case, shift, None)
+        name = f"stopping.friction.{friction:g}".replace("0.", "0_")
+        found.append(
+            made(
+                f"{name}.{line.case.id}",
+                f"{line.case.title}: distance to stop at a friction of {friction:g}",
+                None if done.stalled else done.distance,
+                "distance",
+                absent="it never stops by itself",
+                inputs=line.distance.inputs,
+            )
+        )
+    return Surface(friction, tuple(found))
+
+
 def _results(detail: Detail) -> Iterable[Result]:
     yield from (detail.latest, detail.fastest)
+    for surface in detail.rough:
+        yield from surface.distances
     for line in detail.lines:
         yield from (r for r in (line.distance, line.time, line.peak, line.energy, line.rise))
 

@@ -45,6 +45,11 @@ class Setting:
     available: float
 
     @property
+    def limit(self) -> float:
+        """The longest stop that the course holds with the factor asked, m."""
+        return self.available / self.section.factor.si
+
+    @property
     def braked(self) -> tuple[float, float]:
         """The shares of the front and rear axle load that are braked."""
         wheels = self.section.brakes.wheels if self.section.brakes else ()
@@ -187,7 +192,7 @@ def latest_mark(setting: Setting, works: Case) -> float | None:
     usual = plan(setting)
     if not usual.deployments:
         return None
-    limit = setting.available / setting.section.factor.si
+    limit = setting.limit
 
     def fits(mark: float) -> bool:
         done = s.stop(
@@ -210,7 +215,7 @@ def fastest_on_brakes(setting: Setting) -> float | None:
         (),
         p.Brakes(1e4, brakes.limit, brakes.delay),
     )
-    limit = setting.available / setting.section.factor.si
+    limit = setting.limit
 
     def fits(speed: float) -> bool:
         done = s.stop(model, way, alone, speed=speed, mass=mass, tolerance=None)

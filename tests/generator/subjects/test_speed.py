@@ -198,3 +198,16 @@ def test_a_stated_fuel_flow_is_taken_off_and_said(tmp_path: Path) -> None:
     assert "0.2 kg/s" in said
     plain = scenes.evaluated(tmp_path, scene(BASE), *WORDS)
     assert scenes.value(found, "speed.exit") > scenes.value(plain, "speed.exit")
+
+
+def test_the_table_over_friction_is_the_run_on_that_surface(tmp_path: Path) -> None:
+    """Against the description with that friction; the table's quadrature is right to 1e-4."""
+    found = scenes.evaluated(tmp_path, scene(BASE), *WORDS)
+    told = {f: scenes.value(found, f"speed.friction.0_{round(10 * f)}") for f in (0.3, 0.4, 0.6)}
+    assert told[0.6] == pytest.approx(scenes.value(found, "speed.average.km.out"), rel=1e-12)
+    for friction in (0.3, 0.4):
+        text = scene(BASE, friction=f"{{value: {friction}, source: made up}}")
+        there = scenes.evaluated(tmp_path, text, *WORDS)
+        assert told[friction] == pytest.approx(
+            scenes.value(there, "speed.average.km.out"), rel=3e-4
+        )

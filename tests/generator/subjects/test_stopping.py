@@ -185,3 +185,33 @@ def test_the_greatest_deceleration_counts_the_design_load(tmp_path: Path) -> Non
     q = 0.5 * scenes.value(found, "air.density") * stretched.speed**2
     force = q * (0.55 * 1.30 * math.pi + 0.36) + 0.02 * 920.0 * GRAVITY
     assert scenes.value(found, "stopping.case.works.peak") == pytest.approx(force / 920.0)
+
+
+def test_the_table_over_friction_is_the_stop_on_that_surface(tmp_path: Path) -> None:
+    """Against the description with that friction; the quick stepper agrees to 2e-4."""
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    for friction in ("0.3", "0.5"):
+        text = scene(BASE, CHUTES, STOP, friction=f"{{value: {friction}, source: made up}}")
+        there = scenes.evaluated(tmp_path, text, *WORDS)
+        for case in CASES:
+            told = scenes.value(found, f"stopping.friction.{friction.replace('.', '_')}.{case}")
+            want = scenes.value(there, f"stopping.case.{case}.distance")
+            assert told == pytest.approx(want, rel=5e-4)
+
+
+def test_a_stop_counts_the_low_end_of_a_parachutes_drag(tmp_path: Path) -> None:
+    """A cone ribbon's printed 0.50 to 0.55 on the nominal area: the stop with the printed type is the one
+    with 0.50, and shorter with 0.55.
+    """
+    by_type = scenes.evaluated(tmp_path, FULL, *WORDS)
+    low, high = (
+        scenes.evaluated(
+            tmp_path,
+            FULL.replace("diameter: 2 m\n", f"diameter: 2 m\n      drag_coefficient: {c}\n"),
+            *WORDS,
+        )
+        for c in (0.50, 0.55)
+    )
+    name = "stopping.case.works.distance"
+    assert scenes.value(by_type, name) == pytest.approx(scenes.value(low, name), rel=1e-9)
+    assert scenes.value(high, name) < 0.99 * scenes.value(low, name)
