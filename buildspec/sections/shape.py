@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, Place
+from buildspec.diagnostics import Diagnostic, Place, quoted
 from buildspec.quantities import Basis, Quantity
 
 
@@ -49,7 +49,8 @@ class Part:
     id: str
     title: str = ""
     slope: Quantity
-    x: Quantity
+    x: Quantity | None = None
+    item: str = ""
     basis: Basis | None = None
     source: str = ""
 
@@ -98,3 +99,12 @@ def problems(section: Shape, build: Build) -> Iterable[Diagnostic]:
             build.place("shape") or Place("build.yaml"),
             "describe `bodies`, `fins` and `parts`, or the `whole` from a test or CFD",
         )
+    for part in section.parts:
+        if (part.x is None) == (not part.item):
+            said = "says twice" if part.item else "does not say"
+            yield Diagnostic(
+                "shape.place",
+                f"{quoted(part.id)} {said} where its side force acts",
+                build.where(f"shape.parts.{part.id}"),
+                "give its `x`, or the mass `item` it stands for; one of the two",
+            )

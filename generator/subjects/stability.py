@@ -16,7 +16,7 @@ from generator.run.car import Car, Course, forces, grip
 from generator.spread import Shift, sources, spread
 from generator.subjects.parachutes import load_speed
 from generator.subjects.run_model import Parts, car, course, gears, made, number, of_sections, parts
-from generator.subjects.stability_parts import contributors, quantities, whole
+from generator.subjects.stability_parts import contributors, placed, quantities, whole
 from generator.subjects.stability_records import WORD, ConditionLine, Detail
 from generator.subjects.stability_said import assumptions, cautions, open_items, worked
 from generator.subjects.stability_wind import Side, full_lock_speed, largest, side_forces, used
@@ -36,6 +36,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         return _nothing(
             of if isinstance(of, str) and of else "the sections `aero` and `course` are missing"
         )
+    shape = placed(shape, mass)
     speed, why = load_speed(of, None, given)
     compression = math.sqrt(max(1.0 - (speed / of.sound) ** 2, 0.01)) if speed else 1.0
     if speed <= 0.0 or abs(whole(shape, compression)[0]) < 1e-9:

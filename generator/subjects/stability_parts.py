@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from buildspec.quantities import Quantity
-from buildspec.sections.shape import Body, Fin, Shape
+from buildspec.sections.mass import Mass
+from buildspec.sections.shape import Body, Fin, Part, Shape
 from generator.formulas import stability as f
 from generator.spread import NOWHERE, Shift, at
 from generator.vocabulary import WorkedStep
@@ -36,10 +37,27 @@ def contributors(
         *(c for b in shape.bodies for c in _body(b, area, shift)),
         *(_fin(fin, area, compression, shift) for fin in shape.fins),
         *(
-            Contributor(p.id, p.title or p.id, at(p.slope, shift), at(p.x, shift), "as stated")
+            Contributor(p.id, p.title or p.id, at(p.slope, shift), at(_placed(p), shift), _how(p))
             for p in shape.parts
         ),
     )
+
+
+def placed(shape: Shape, mass: Mass) -> Shape:
+    """The shape with the place of a mass item for each part that names one instead of its own."""
+    items = {item.id: item for item in mass.items}
+    parts = (replace(p, x=items[p.item].x) if p.x is None and p.item else p for p in shape.parts)
+    return replace(shape, parts=tuple(parts))
+
+
+def _placed(part: Part) -> Quantity:
+    if part.x is None:
+        raise ValueError(f"{part.id}: the reader lets no part pass that has no place")
+    return part.x
+
+
+def _how(part: Part) -> str:
+    return f"as stated, at the mass item {part.item}" if part.item else "as stated"
 
 
 def _section(height: float) -> float:
@@ -131,7 +149,7 @@ def quantities(shape: Shape) -> Iterable[Quantity]:
     for fin in shape.fins:
         yield from (fin.start, fin.root, fin.tip, fin.sweep, fin.height, fin.body_radius)
     for part in shape.parts:
-        yield from (part.slope, part.x)
+        yield from (part.slope, _placed(part))
 
 
 def steps(shape: Shape, compression: float) -> Iterable[WorkedStep]:

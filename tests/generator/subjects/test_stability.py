@@ -117,3 +117,22 @@ def test_a_condition_that_leaves_items_out_does_not_run(tmp_path: Path) -> None:
     text = FULL.replace("{id: end, fill: {fuel: 20 %}}", "{id: bare, without: [fuel]}")
     check = scenes.check(scenes.evaluated(tmp_path, text, *WORDS), "stability.check.static_margin")
     assert "start" in check.basis_of_verdict
+
+
+def test_a_part_may_stand_where_a_mass_item_does(tmp_path: Path) -> None:
+    """The fuel lies at 2 m: the part that names it acts there, and moves with it."""
+    parts = "  parts: [{id: tank, slope: 0.5, PLACE}]\n"
+    found = {
+        place: scenes.evaluated(
+            tmp_path, scene(BASE, SHAPE + parts.replace("PLACE", place)), *WORDS
+        )
+        for place in ("x: 2 m", "item: fuel")
+    }
+    by_x, by_item = (scenes.value(f, "stability.centre") for f in found.values())
+    assert by_item == pytest.approx(by_x, rel=1e-12)
+    moved = scene(BASE, SHAPE + parts.replace("PLACE", "item: fuel")).replace(
+        "x: 2 m, z: 0.3 m", "x: 1 m, z: 0.3 m"
+    )
+    assert scenes.value(scenes.evaluated(tmp_path, moved, *WORDS), "stability.centre") < by_x
+    check = scenes.check(found["item: fuel"], "stability.check.static_margin")
+    assert "mass.items.fuel.x" in check.inputs
