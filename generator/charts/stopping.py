@@ -15,6 +15,7 @@ from generator.charts.canvas import (
     INK,
     MARKERS,
     MUTED,
+    PAPER,
     SERIES,
     SHORT,
     axes,
@@ -120,7 +121,7 @@ def _speed(detail: Detail, build: Build) -> Chart:
     ax.set_ylim(0, None)
     ax.set_xlim(0, None)
     ax.grid(color=GRID)
-    ax.legend(loc="upper right")
+    ax.legend(loc="upper right", frameon=True, facecolor=PAPER, edgecolor="none", framealpha=1.0)
     return finish(
         fig,
         "stopping.speed",
