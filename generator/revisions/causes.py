@@ -37,8 +37,9 @@ class Part:
     @property
     def label(self) -> str:
         """What was changed, in words."""
-        first = self.changes[0].label
-        return first if len(self.changes) == 1 else f"{first} and {len(self.changes) - 1} more"
+        labels = list(dict.fromkeys(c.label for c in self.changes))
+        more = [f"{len(labels) - 3} more"] if len(labels) > 3 else []
+        return ", with ".join(labels[:3] + more)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,154 @@
+"""The commands `compare` and `sign`: arguments, and what is printed."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from generator.revisions.compare import Comparison
+    from generator.revisions.sides import Finder, UnreadableSideError
+
+Command = Callable[..., argparse.ArgumentParser]
+Day = Callable[[str], object]
+FOREMOST = 20
+"""Checks that text and Markdown list; the page and `--json` have them all."""
+
+
+# ---------------------------------------------------------------------------------- compare
+
+
+def add_compare(commands: Any, command: Command, day: Day) -> None:
+    """Declare `compare`."""
+    compare = command(
+        commands,
+        "compare",
+        _compare,
+        "say what changed between two states of a design, and which change moved which margin",
+        "marginbook compare rev-3 my_car --markdown",
+    )
+    compare.add_argument("earlier", metavar="A", help="a revision, a commit, or a build folder")
+    compare.add_argument("later", metavar="B", help="the same; a folder is taken as it is now")
+    compare.add_argument(
+        "--in",
+        dest="home",
+        type=Path,
+        metavar="FOLDER",
+        help="the build folder whose revisions are meant, where neither A nor B is one "
+        "(default: the folder you are in)",
+    )
+    compare.add_argument(
+        "--renamed",
+        action="append",
+        default=[],
+        type=_pair,
+        metavar="OLD=NEW",
+        help="a record that has another id now, such as mass.items.engine=mass.items.motor; "
+        "may be given several times",
+    )
+    compare.add_argument(
+        "--as-of",
+        type=day,
+        default=None,
+        metavar="DATE",
+        help="evaluate both for this day (default: a revision for its own day, a folder for today)",
+    )
+    compare.add_argument(
+        "--strict",
+        action="store_true",
+        help="end with 1 where a check newly falls short or a prescription newly departs",
+    )
+    compare.add_argument(
+        "--all", action="store_true", help="list every check that moved, not only the foremost"
+    )
+    form = compare.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print plain data instead of text")
+    form.add_argument(
+        "--markdown", action="store_true", help="print Markdown, to paste into a pull request"
+    )
+    compare.add_argument(
+        "--tags",
+        default="rev-*",
+        metavar="PATTERN",
+        help="which annotated tags are revisions (default: %(default)s)",
+    )
+    compare.add_argument(
+        "--format",
+        choices=("full", "concise"),
+        default="full",
+        help="how problems are printed (default: %(default)s)",
+    )
+
+
+def _pair(text: str) -> tuple[str, str]:
+    old, equals, new = text.partition("=")
+    if not (old and equals and new):
+        raise argparse.ArgumentTypeError(f"{text!r} is no pair; write OLD=NEW")
+    return old, new
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from buildspec.renames import RenameError  # noqa: PLC0415  (numpy, only once it is needed)
+    from generator.cli import CommandError  # noqa: PLC0415
+    from generator.revisions.causes import causes  # noqa: PLC0415
+    from generator.revisions.compare import compare  # noqa: PLC0415
+    from generator.revisions.git import HistoryError  # noqa: PLC0415
+    from generator.revisions.sides import UnreadableSideError  # noqa: PLC0415
+
+    find = _finder(arguments)
+    try:
+        earlier, later = find.side(arguments.earlier), find.side(arguments.later)
+        comparison = compare(earlier, later, dict(arguments.renamed))
+    except UnreadableSideError as error:
+        return _unreadable(error, arguments)
+    except (HistoryError, RenameError) as error:
+        raise CommandError(str(error)) from None
+    print(_printed(comparison, causes(comparison), arguments), end="")
+    return 1 if arguments.strict and _worse(comparison) else 0
+
+
+def _finder(arguments: argparse.Namespace) -> Finder:
+    import datetime  # noqa: PLC0415
+
+    from generator.revisions.sides import Finder  # noqa: PLC0415
+
+    named = [Path(w) for w in (arguments.later, arguments.earlier) if Path(w).is_dir()]
+    home = arguments.home or next(iter(named), Path())
+    today = datetime.datetime.now().astimezone().date()
+    return Finder(home, today, arguments.as_of, arguments.tags)
+
+
+def _unreadable(error: UnreadableSideError, arguments: argparse.Namespace) -> int:
+    from buildspec.diagnostics import render, render_concise, to_json  # noqa: PLC0415
+
+    reading = error.reading
+    if arguments.json:
+        said = {"unreadable": error.name, "problems": to_json(reading.problems)}
+        print(json.dumps(said, indent=2, ensure_ascii=False))
+        return 2
+    print(f"marginbook: {error}", file=sys.stderr)
+    concise = arguments.format == "concise"
+    text = render_concise(reading.problems) if concise else render(reading.problems, reading.texts)
+    print(text, end="", file=sys.stderr)
+    return 2
+
+
+def _printed(comparison: Comparison, found: Any, arguments: argparse.Namespace) -> str:
+    from generator.revisions import printing  # noqa: PLC0415
+    from generator.revisions.wording import words_of  # noqa: PLC0415
+
+    if arguments.json:
+        data = printing.as_data(comparison, found)
+        return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    said = words_of(comparison, found, most=None if arguments.all else FOREMOST)
+    return printing.as_markdown(said) if arguments.markdown else printing.as_text(said)
+
+
+def _worse(comparison: Comparison) -> bool:
+    """Whether a check newly falls short, or a prescription newly departs."""
+    short = any(m.after and m.after.verdict == "short" and m.turned for m in comparison.moves)
+    return short or any(r.after and r.after.state == "departs" for r in comparison.rulings)

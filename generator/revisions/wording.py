@@ -1,0 +1,353 @@
+"""A comparison in words: rows of plain text that the terminal, Markdown and the page all print."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from buildspec.diagnostics import harmless
+from buildspec.kinds import KINDS, System
+from buildspec.quantities import Quantity, digits, show_written, spread_from_si
+from generator.revisions.causes import Account, Causes, Part
+from generator.revisions.compare import Comparison, Move, Ruling, Side
+from generator.revisions.differences import Change
+from generator.vocabulary import Check, OpenItem
+
+NO_PERCENT = frozenset({"temperature"})
+"""Kinds whose zero is a convention, so that a percentage of them means nothing."""
+LEAST_CAUSES = 4
+"""Contributions that are listed of a margin; the smaller ones are added up."""
+_LONGEST = 160
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """One difference of the description. `by` is the difference with its percentage, or ""."""
+
+    id: str
+    kind: str
+    label: str
+    was: str
+    now: str
+    by: str = ""
+    known: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CauseRow:
+    """What one change, or several together, did to a margin, in percentage points."""
+
+    points: str
+    label: str
+    ids: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MoveRow:
+    """One check: verdict and margin before and now, the move in points, and its causes."""
+
+    id: str
+    title: str
+    verdict: str
+    verdicts: str
+    was: str
+    now: str
+    by: str
+    causes: tuple[CauseRow, ...] = ()
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RuleRow:
+    """One prescription: its state before and now."""
+
+    id: str
+    title: str
+    state: str
+    states: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Words:
+    """All that is said of a comparison. `notes` say what a reader has to know to trust it."""
+
+    earlier: str
+    later: str
+    summary: str
+    moves: tuple[MoveRow, ...]
+    few: str
+    rules: tuple[RuleRow, ...]
+    opened: tuple[OpenItem, ...]
+    closed: tuple[OpenItem, ...]
+    values: tuple[ChangeRow, ...]
+    items: tuple[ChangeRow, ...]
+    others: tuple[ChangeRow, ...]
+    notes: tuple[str, ...]
+
+
+def words_of(comparison: Comparison, found: Causes, most: int | None = None) -> Words:
+    """The comparison in words; of the checks that moved, the `most` foremost."""
+    system = comparison.later.evaluation.build.system
+    rows = tuple(_change(c, comparison, system) for c in comparison.changes)
+    listed = comparison.listed[:most]
+    moves = tuple(_move(m, found.accounts.get(m.check.id)) for m in listed)
+    return Words(
+        said_of(comparison.earlier),
+        said_of(comparison.later),
+        _summary(comparison),
+        moves,
+        _few(comparison, len(listed)),
+        tuple(_rule(r) for r in comparison.rulings),
+        comparison.opened,
+        comparison.closed,
+        tuple(r for r in rows if r.kind == "value"),
+        tuple(r for r in rows if r.kind in {"added", "removed"}),
+        tuple(r for r in rows if r.kind not in {"value", "added", "removed"}),
+        tuple(_notes(comparison, found)),
+    )
+
+
+def said_of(side: Side) -> str:
+    """A side by its name and the day it was evaluated for."""
+    return f"{harmless(side.name)} ({side.evaluation.as_of})"
+
+
+# ------------------------------------------------------------------------------- the whole
+
+
+def _summary(comparison: Comparison) -> str:
+    if comparison.nothing:
+        return "Nothing of the design differs, and nothing that was computed."
+    kinds = [c.kind for c in comparison.changes]
+    counts = (
+        (kinds.count("value"), "value changed", "values changed"),
+        (kinds.count("added"), "item added", "items added"),
+        (kinds.count("removed"), "item removed", "items removed"),
+        (len(comparison.renames), "item renamed", "items renamed"),
+        (sum(m.turned for m in comparison.moves), "verdict turned", "verdicts turned"),
+        (sum(not m.turned for m in comparison.moves), "margin moved", "margins moved"),
+        (len(comparison.rulings), "prescription turned", "prescriptions turned"),
+        (len(comparison.opened), "open item more", "open items more"),
+        (len(comparison.closed), "open item closed", "open items closed"),
+    )
+    said = [f"{n} {one if n == 1 else many}" for n, one, many in counts if n]
+    return f"{', '.join(said) or 'Only words changed'}."
+
+
+def _few(comparison: Comparison, listed: int) -> str:
+    """The checks that are not listed, in a line."""
+    later = len(comparison.listed) - listed
+    small = len(comparison.moves) - len(comparison.listed)
+    said = [
+        f"{later} more {'check' if later == 1 else 'checks'} moved." if later else "",
+        f"{small} more {'margin' if small == 1 else 'margins'} moved by less than 0.05 points."
+        if small
+        else "",
+    ]
+    return " ".join(s for s in said if s)
+
+
+def _notes(comparison: Comparison, found: Causes) -> list[str]:
+    before, after = comparison.days
+    notes = [f"{old} is called {new} now." for old, new in comparison.renames.items()]
+    notes += [
+        f"{old} and {new} differ in their id alone; if it is the same part, say "
+        f"--renamed {old}={new}."
+        for old, new in comparison.alike
+    ]
+    if before != after:
+        notes.append(
+            f"Evaluated for different days, {before} and {after}; dates count as a change."
+        )
+    if found.together:
+        notes.append(f"{found.together[:1].upper()}{found.together[1:]}.")
+    notes += [_unreadable(part) for part in found.unreadable]
+    return notes
+
+
+def _unreadable(part: Part) -> str:
+    """What is said where a change cannot be tried alone."""
+    which = "; ".join(c.id for c in part.changes[:4])
+    more = len(part.changes) - 4
+    also = f" and {more} more" if more > 0 else ""
+    return (
+        f"With {which}{also} alone the earlier description cannot be read ({part.reason}); what it "
+        "did to the margins is in their remainder."
+    )
+
+
+# ----------------------------------------------------------------------------------- checks
+
+
+def percent(margin: float | None) -> str:
+    """A margin in per cent, with its sign; `none` where there is none."""
+    return "none" if margin is None else f"{points(margin)} %"
+
+
+def points(share: float) -> str:
+    """A share in percentage points, with its sign."""
+    text = digits(100.0 * share, figures=3)
+    return text if text.startswith("−") or text == "0" else f"+{text}"
+
+
+def _move(move: Move, account: Account | None) -> MoveRow:
+    check = move.check
+    was, now = (c.verdict if c else "not there" for c in (move.before, move.after))
+    return MoveRow(
+        check.id,
+        harmless(check.title),
+        now,
+        now if was == now else f"{was} → {now}",
+        _margin(move.before),
+        _margin(move.after),
+        f"{points(move.by)} points" if move.by is not None else "",
+        _causes(account) if account else (),
+        harmless(check.reason),
+    )
+
+
+def _margin(check: Check | None) -> str:
+    return percent(check.margin) if check else "none"
+
+
+def _causes(account: Account) -> tuple[CauseRow, ...]:
+    """The largest contributions, the others added up, and what the changes have only together."""
+    shares = account.shares
+    shown = shares[:LEAST_CAUSES] if len(shares) > LEAST_CAUSES + 1 else shares
+    rest = shares[len(shown) :]
+    large = max((abs(s.effect) for s in shares), default=abs(account.remainder))
+    places = max(2 - math.floor(math.log10(100.0 * large)), 0) if large else 0
+    rows = [
+        CauseRow(
+            _fixed(s.effect, places), harmless(s.part.label), tuple(c.id for c in s.part.changes)
+        )
+        for s in shown
+    ]
+    if rest:
+        said = f"{len(rest)} smaller ones"
+        rows.append(CauseRow(_fixed(sum(s.effect for s in rest), places), said))
+    if account.remainder:
+        said = "only together: what the changes do to each other" if shares else "not accounted for"
+        rows.append(CauseRow(_fixed(account.remainder, places), said))
+    return tuple(rows)
+
+
+def _fixed(share: float, places: int) -> str:
+    """A share in percentage points with so many decimals: those of one margin add up by eye."""
+    text = f"{100.0 * share:+,.{places}f}".replace("-", "−")
+    return text if any(c in "123456789" for c in text) else "0"
+
+
+def _rule(ruling: Ruling) -> RuleRow:
+    was, now = (r.state if r else "not there" for r in (ruling.before, ruling.after))
+    rule = ruling.rule
+    return RuleRow(rule.id, harmless(rule.title), now, f"{was} → {now}", harmless(rule.reason))
+
+
+# ------------------------------------------------------------------------------ the changes
+
+
+def _change(change: Change, comparison: Comparison, system: System) -> ChangeRow:
+    label = harmless(change.label)
+    if change.before is not None and change.after is not None:
+        one, other = change.before, change.after
+        return ChangeRow(
+            change.id,
+            "value",
+            label,
+            _value(one, system),
+            _value(other, system),
+            difference(one, other, system),
+            _known(one, other),
+        )
+    return ChangeRow(
+        change.id,
+        change.kind,
+        label,
+        _plain(change.old, change.before, system),
+        _plain(change.new, change.after, system),
+        known=_holds(change, comparison, system),
+    )
+
+
+def _holds(change: Change, comparison: Comparison, system: System) -> str:
+    """The first values of a record that came or went."""
+    side = {"added": comparison.later, "removed": comparison.earlier}.get(change.kind)
+    if side is None or change.before or change.after:
+        return ""
+    inside = f"{change.id}."
+    found = [
+        q
+        for q in side.evaluation.build.quantities.values()
+        if q.id.startswith(inside) and not q.default
+    ]
+    said = [f"{q.id[len(inside) :].replace('_', ' ')} {_value(q, system)}" for q in found[:3]]
+    more = len(found) - 3
+    return ", ".join(said + ([f"{more} more value{'s' if more > 1 else ''}"] if more > 0 else []))
+
+
+def _value(quantity: Quantity, system: System) -> str:
+    first, second = show_written(quantity, system)
+    return str(first) if second is None else f"{first} ({second})"
+
+
+def difference(before: Quantity, after: Quantity, system: System) -> str:
+    """How much more, in the unit that is printed first, and in per cent where that means something."""
+    by = after.si - before.si
+    if not by:
+        return ""
+    unit = after.unit or KINDS[after.kind].printed_unit(system)
+    number = digits(spread_from_si(by, after.kind, unit), figures=3)
+    said = f"{number if number.startswith('−') else f'+{number}'}{f' {unit}' if unit else ''}"
+    if unit == "%" or before.kind in NO_PERCENT or not before.si or before.si * after.si < 0.0:
+        return said
+    return f"{said}, {points(by / abs(before.si))} %"
+
+
+def _known(before: Quantity, after: Quantity) -> str:
+    """What changed in how the value is known."""
+    said = []
+    if before.basis != after.basis:
+        said.append(f"{before.basis} → {after.basis}")
+    if before.half_width != after.half_width:
+        said.append(f"± {_half(before)} → ± {_half(after)}")
+    if before.source != after.source:
+        said.append(f"source: {_cut(before.source) or 'none'} → {_cut(after.source) or 'none'}")
+    return "; ".join(said)
+
+
+def _half(quantity: Quantity) -> str:
+    if not quantity.half_width:
+        return "none"
+    half = spread_from_si(quantity.half_width, quantity.kind, quantity.unit)
+    return f"{digits(half, half)} {quantity.unit}".strip()
+
+
+def _plain(value: Any, quantity: Quantity | None, system: System) -> str:
+    """Anything of the description in a few words."""
+    if quantity is not None:
+        return _value(quantity, system)
+    if value is None:
+        return ""
+    if isinstance(value, Mapping):
+        name = next((str(value[k]) for k in ("name", "title", "id") if k in value), "")
+        return _cut(name) or _counted(len(value))
+    if isinstance(value, list):
+        plain = all(isinstance(v, str | int | float) for v in value)
+        return _cut(", ".join(str(v) for v in value)) if plain else _counted(len(value))
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value.isoformat() if isinstance(value, datetime.date) else _cut(str(value))
+
+
+def _counted(number: int) -> str:
+    return f"{number} {'entry' if number == 1 else 'entries'}"
+
+
+def _cut(text: str) -> str:
+    said = harmless(text)
+    return said if len(said) <= _LONGEST else f"{said[:_LONGEST]}…"

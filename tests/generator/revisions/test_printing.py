@@ -1,0 +1,140 @@
+"""What a comparison says, in words that were written down before they were printed."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from pathlib import Path
+
+import pytest
+from markdown import Markdown
+
+from generator.cli import main
+from generator.revisions.causes import causes
+from generator.revisions.compare import Comparison
+from generator.revisions.printing import as_data, as_markdown, as_text
+from generator.revisions.wording import points, words_of
+from tests.generator.revisions.repositories import DESCRIPTION, issue, start
+from tests.generator.revisions.sides import between
+
+
+def text_of(comparison: Comparison) -> str:
+    return as_text(words_of(comparison, causes(comparison)))
+
+
+def test_a_value_is_said_with_unit_difference_percent_and_basis() -> None:
+    said = text_of(
+        between(("mass: 200 lb", "mass: {value: 250 lb, plus_minus: 5 lb, basis: estimated}"))
+    )
+    assert (
+        "mass.items.engine.mass: 200 lb (90.72 kg) → 250.0 ± 5.0 lb (113.4 ± 2.3 kg) "
+        "(+50.0 lb, +25.0 %; measured → estimated; ± none → ± 5.0 lb)"
+    ) in said
+
+
+def test_a_check_is_said_with_its_causes_and_they_add_up_by_eye() -> None:
+    # 400/300 − 1 = +33.3 %, 400/400 − 1 = 0; frame alone 400/350: −19.0; engine alone the same
+    said = text_of(between(("mass: 100 lb", "mass: 150 lb"), ("mass: 200 lb", "mass: 250 lb")))
+    assert "mass.check.total: Total mass: margin +33.3 % → 0 % (−33.3 points)" in said
+    assert "−19.0  Frame: mass" in said
+    assert "+4.8  only together: what the changes do to each other" in said
+
+
+def test_a_verdict_that_turns_is_said_first() -> None:
+    said = text_of(between(("total: 400 lb", "total: 290 lb")))
+    lines = said.splitlines()
+    assert lines[4].startswith("  holds → short  mass.check.total: Total mass")
+    assert "1 verdict turned" in lines[1]
+
+
+def test_nothing_is_said_as_nothing() -> None:
+    assert "Nothing of the design differs" in text_of(between(("format: 1", "format: 1 # same")))
+
+
+@pytest.mark.parametrize(("share", "said"), [(0.1, "+10.0"), (-0.1, "−10.0"), (0.0, "0")])
+def test_points_carry_their_sign(share: float, said: str) -> None:
+    assert points(share) == said
+
+
+HOSTILE = "<img src=x onerror=alert(1)> [a](https://b.example) | @team `c` ![d](e) **f** #1"
+
+
+def test_markdown_prints_the_users_words_as_they_stand() -> None:
+    found = between(("name: Frame", f"name: '{HOSTILE}'"), ("mass: 100 lb", "mass: 150 lb"))
+    made = as_markdown(words_of(found, causes(found)))
+    page = Markdown(extensions=["tables"]).convert(made)
+    assert not re.search(r"<(img|a|strong|code|script)\b", page)
+    assert HOSTILE.replace("<", "&lt;").replace(">", "&gt;") in page.replace("&#64;", "@").replace(
+        "&#58;", ":"
+    )
+    assert page.count("<table>") >= 3
+
+
+def test_data_holds_every_figure_in_si_and_no_nan() -> None:
+    found = between(("mass: 100 lb", "mass: 150 lb"))
+    data = json.loads(json.dumps(as_data(found, causes(found)), allow_nan=False))
+    (change,) = data["changes"]
+    # 1 lb = 0.45359237 kg exactly (international pound, 1959)
+    assert change["before"]["value"] == pytest.approx(45.359237, rel=1e-12)
+    assert change["after"]["value"] == pytest.approx(150 * 0.45359237, rel=1e-12)
+    check = next(c for c in data["checks"] if c["id"] == "mass.check.total")
+    whole = sum(c["margin"] for c in check["contributions"]) + check["remainder"]
+    assert math.isclose(whole, check["margin_moved_by"], rel_tol=1e-9)
+
+
+# --------------------------------------------------------------------------------- command
+
+
+@pytest.fixture
+def car(tmp_path: Path) -> Path:
+    folder = start(tmp_path / "repository")
+    for number, (old, new) in enumerate((("900 lb", "880 lb"), ("400 lb", "450 lb")), 1):
+        issue(folder, number, old, new)
+    return folder
+
+
+def test_revisions_folders_and_commits_can_be_compared(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["compare", "rev-1", "rev-2", "--in", str(car)]) == 0
+    first = capsys.readouterr().out
+    assert "rev-1 (2026-09-02) → rev-2 (2026-09-03)" in first
+    assert "mass.items.frame.mass: 400 lb" in first
+    assert main(["compare", "HEAD~1", str(car), "--as-of", "2026-09-03"]) == 0
+    second = capsys.readouterr().out
+    assert "mass.items.frame.mass: 400 lb" in second
+    assert "Evaluated for different days" not in second
+
+
+def test_a_folder_is_compared_as_it_is_now(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = (car / "build.yaml").read_text("utf-8").replace("880 lb", "430 lb")
+    (car / "build.yaml").write_text(text, "utf-8")
+    assert main(["compare", "rev-2", str(car), "--strict", "--json"]) == 1
+    data = json.loads(capsys.readouterr().out)
+    assert [c["id"] for c in data["changes"]] == ["mass.limits.total"]
+    assert main(["compare", "rev-1", "rev-2", "--in", str(car), "--strict"]) == 0
+
+
+def test_an_unknown_name_and_an_unreadable_side_are_said(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["compare", "rev-9", str(car)]) == 2
+    said = capsys.readouterr().err
+    assert "`rev-9` is no folder, no revision and no commit" in said
+    assert "rev-1, rev-2" in said
+    (car / "build.yaml").write_text(DESCRIPTION.replace("400 lb", "400"), "utf-8")
+    assert main(["compare", "rev-1", str(car)]) == 2
+    said = capsys.readouterr().err
+    assert "its description cannot be read" in said
+    assert "`400` has no unit" in said
+
+
+def test_a_rename_is_taken_from_the_command(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = (car / "build.yaml").read_text("utf-8").replace("id: frame", "id: chassis")
+    (car / "build.yaml").write_text(text, "utf-8")
+    pair = "mass.items.frame=mass.items.chassis"
+    assert main(["compare", "rev-2", str(car), "--renamed", pair]) == 0
+    assert "mass.items.frame is called mass.items.chassis now." in capsys.readouterr().out
+    assert main(["compare", "rev-2", str(car), "--renamed", "mass.items.box=mass.items.b"]) == 2
+    assert "has no `mass.items.box`" in capsys.readouterr().err
