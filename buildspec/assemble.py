@@ -11,6 +11,7 @@ from buildspec.diagnostics import Diagnostic, Place, closest
 from buildspec.documents import Document
 from buildspec.evidence import FileFact
 from buildspec.fill import fill_section, fingerprint, ids, quantities
+from buildspec.migrations import migrated
 from buildspec.references import check_references
 from buildspec.schema import FORMAT, load, words
 from buildspec.sections import problems_of, record_of
@@ -48,6 +49,7 @@ def assemble(
     problems: list[Diagnostic] = []
     if not _format_fits(document, problems):
         return Assembled(None, tuple(problems), fits=False)
+    document = migrated(document)
     placed = (*validate(document), *check_references(document))
     problems += [*(problem for _, problem in placed), *_vehicle(document)]
     wrong = (*(path for path, _ in placed), *document.broken)
