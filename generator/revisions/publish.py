@@ -199,7 +199,9 @@ def _public(public: Path, repository: Repository) -> Path:
 def _ours(public: Path) -> None:
     if public.exists() and not public.is_dir():
         raise PublishError(f"{public} is a file; name a folder")
-    if public.is_dir() and any(public.iterdir()) and not (public / place.RECORD).is_file():
+    if (public / place.RECORD).is_file() or not public.is_dir():
+        return
+    if any(entry.name != ".git" for entry in public.iterdir()):  # a fresh branch for it is empty
         raise PublishError(
             f"{public} holds files that `publish` did not write; name another folder, or empty "
             "it yourself"
