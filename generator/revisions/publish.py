@@ -6,28 +6,26 @@ changes in one step.
 
 from __future__ import annotations
 
-import datetime
 import errno
 import json
 import shutil
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, harmless, to_json
+from buildspec.diagnostics import harmless
 from buildspec.read import read_folder
 from buildspec.sections.vehicle import Vehicle
 from generator.compose import ExtraPage
-from generator.edition import DRAFT, Edition
+from generator.edition import DRAFT
 from generator.evaluation import Evaluation
 from generator.folders import MARKER
 from generator.results import program_version
 from generator.revisions import public as place
 from generator.revisions.edition import of_revision, of_state
 from generator.revisions.history import (
-    PATTERN,
     Listing,
     Repository,
     Revision,
@@ -36,96 +34,26 @@ from generator.revisions.history import (
     revisions,
     state,
 )
+from generator.revisions.orders import (
+    Builder,
+    Order,
+    Progress,
+    Published,
+    Task,
+    Unreadable,
+    Wrong,
+)
 from generator.revisions.pages import Context, extra_pages
 from generator.revisions.public import DIGESTS, LATEST, Issue, Missing, Record
 from generator.revisions.stage import PublishError, carry, locked, put_in_place, staged, tidy
 from generator.revisions.trees import LeftOut, checked_out
-from generator.site import Made, build_site
+from generator.site import build_site
 
-Progress = Callable[[str], None]
-
-
-@dataclass(frozen=True)
-class Order:
-    """What is to be published: the folder as it is, one revision, or all of them."""
-
-    folder: Path
-    public: Path
-    today: datetime.date
-    revision: str = ""
-    all: bool = False
-    reissue: bool = False
-    strict: bool = False
-    pattern: str = PATTERN
+__all__ = ["Order", "Published", "Task", "Unreadable", "Wrong", "builder", "publish"]
 
 
-@dataclass(frozen=True)
-class Unreadable:
-    """A state whose description cannot be read: nothing can be computed of it."""
-
-    version: str
-    problems: tuple[Diagnostic, ...]
-    texts: Mapping[str, str]
-
-
-@dataclass(frozen=True)
-class Published:
-    """What was done: `issued` anew, `kept` as they were; `unreadable` and `notes` are to be said.
-
-    Where `written` is False the public folder is as it was.
-    """
-
-    public: Path
-    written: bool
-    issued: tuple[str, ...] = ()
-    kept: tuple[str, ...] = ()
-    unreadable: tuple[Unreadable, ...] = ()
-    notes: tuple[str, ...] = ()
-
-    @property
-    def failed(self) -> bool:
-        """Whether nothing was written because a description cannot be read."""
-        return bool(self.unreadable) and not self.written
-
-    @property
-    def said(self) -> str:
-        """What was done, in a line."""
-        if self.failed:
-            return f"nothing was published; {self.public} is as it was"
-        if not self.written:
-            return f"nothing to publish: {self.public} holds all of it already, as it was issued"
-        left = f"; kept {', '.join(self.kept)}" if self.kept else ""
-        return f"wrote {self.public / 'index.html'}: {', '.join(self.issued) or 'no site'}{left}"
-
-    def as_data(self) -> dict[str, object]:
-        """The same as plain data."""
-        return {
-            "public": str(self.public),
-            "written": self.written,
-            "issued": list(self.issued),
-            "kept": list(self.kept),
-            "unreadable": {u.version: to_json(u.problems) for u in self.unreadable},
-            "notes": list(self.notes),
-        }
-
-
-@dataclass(frozen=True)
-class Task:
-    """One site to be made: of `revision`, or of the folder as it is where that is None."""
-
-    repository: Repository
-    listing: Listing
-    edition: Edition
-    revision: Revision | None
-    as_of: datetime.date
-    replaces: Issue | None = None
-
-
-Builder = Callable[[Build, Path, Path, Task], Made]
-
-
-def builder(build: Build, folder: Path, target: Path, task: Task) -> Made:
-    """The site of one task, with the pages that compare it with others."""
+def builder(build: Build, folder: Path, target: Path, task: Task) -> Wrong:
+    """Make the site of one task, with the pages that compare it with others."""
 
     def extra(evaluation: Evaluation) -> tuple[ExtraPage, ...]:
         before = task.listing.before(task.edition.revision)
@@ -133,7 +61,8 @@ def builder(build: Build, folder: Path, target: Path, task: Task) -> Made:
             evaluation, Context(task.repository, task.listing, task.revision, before)
         )
 
-    return build_site(build, folder, target, as_of=task.as_of, edition=task.edition, extra=extra)
+    made = build_site(build, folder, target, as_of=task.as_of, edition=task.edition, extra=extra)
+    return Wrong(made.problems, made.texts)
 
 
 def publish(
@@ -199,6 +128,8 @@ def _public(public: Path, repository: Repository) -> Path:
 def _ours(public: Path) -> None:
     if public.exists() and not public.is_dir():
         raise PublishError(f"{public} is a file; name a folder")
+    if public.is_mount():
+        raise PublishError(f"{public} is the root of a disk of its own; name a folder inside it")
     if (public / place.RECORD).is_file() or not public.is_dir():
         return
     if any(entry.name != ".git" for entry in public.iterdir()):  # a fresh branch for it is empty
@@ -230,7 +161,7 @@ def _said(public: Path) -> Iterator[None]:
             errno.EACCES: "you may not write there",
             errno.EPERM: "you may not write there",
             errno.EROFS: "this disk cannot be written",
-            errno.EBUSY: "it is the root of a disk of its own; name a folder inside it",
+            errno.EBUSY: "something holds it, such as a disk that hangs on it",
         }
         said = words.get(error.errno or 0) or error.strerror or str(error)
         where = f" ({error.filename})" if error.filename else ""
@@ -346,9 +277,9 @@ class _Desk:
         if reading.build is None:
             self.unreadable.append(Unreadable(version, reading.problems, reading.texts))
             return None
-        made = self.make(reading.build, folder, target, task)
-        if made.problems:
-            self.unreadable.append(Unreadable(version, made.problems, made.texts))
+        wrong = self.make(reading.build, folder, target, task)
+        if wrong.problems:
+            self.unreadable.append(Unreadable(version, wrong.problems, wrong.texts))
             return None
         return _issue(task, target, reading.build)
 
@@ -407,6 +338,7 @@ def _issue(task: Task, target: Path, build: Build) -> Issue:
 def _fill(fresh: Path, public: Path, record: Record, made: set[str]) -> None:
     """Complete the fresh folder: what stays, the newest once more, and the files beside them."""
     if public.is_dir():
+        shutil.copymode(public, fresh)  # a folder that others may not read stays so
         renewed = place.OWN - ({DRAFT} if record.draft else set())
         for entry in sorted(public.iterdir()):
             if entry.name not in renewed and entry.name not in made:

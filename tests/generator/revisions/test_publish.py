@@ -20,15 +20,14 @@ from generator.revisions import public as place
 from generator.revisions import publish as module
 from generator.revisions import stage
 from generator.revisions.git import HistoryError
-from generator.revisions.publish import Order, Published, Task, publish
+from generator.revisions.publish import Order, Published, Task, Wrong, publish
 from generator.revisions.stage import PublishError, locked
-from generator.site import Made
 from tests.generator.revisions.repositories import commit, edit, issue, run_git, start, tag
 
 TODAY = datetime.date(2026, 11, 25)
 
 
-def site(build: Build, folder: Path, target: Path, task: Task) -> Made:
+def site(build: Build, folder: Path, target: Path, task: Task) -> Wrong:
     """A small stand-in for the site: what is published does not depend on what is on the pages."""
     (target / "assets").mkdir(parents=True)
     said = f"{task.edition.short} {task.edition.note} {build.fingerprint} {task.as_of}"
@@ -36,7 +35,7 @@ def site(build: Build, folder: Path, target: Path, task: Task) -> Made:
     (target / "mass.html").write_text(f"mass of {task.edition.revision}", "utf-8")
     (target / "assets" / "revisions.js").write_text("", "utf-8")
     (target / "results.json").write_text('{"checks": [], "requirements": []}', "utf-8")
-    return Made(target / "index.html", target / "results.json", target / "binder.html")
+    return Wrong()
 
 
 @pytest.fixture
@@ -181,6 +180,20 @@ def test_what_others_put_into_the_public_folder_stays(folder: Path) -> None:
     run(folder, all=True)
     assert (public / "CNAME").read_text() == "review.example.org"
     assert (public / "there").readlink() == Path("rev-1")
+
+
+def test_who_may_read_the_public_folder_stays_as_it_was(folder: Path) -> None:
+    public = run(folder, revision="rev-1").public
+    assert public.stat().st_mode & 0o777 == 0o777 & ~_umask(), "as any new folder"
+    public.chmod(0o2750)
+    run(folder, all=True)
+    assert public.stat().st_mode & 0o7777 == 0o2750
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
 
 
 # ---------------------------------------------------------------------- never written again
@@ -372,7 +385,7 @@ def test_what_the_disk_refuses_leaves_everything_as_it_was(
         monkeypatch.setattr(stage.shutil, "copy2", fail)
     elif when == "placing":
         monkeypatch.setattr(module, "put_in_place", fail)
-    make: Callable[..., Made] = fail if when == "making" else site  # type: ignore[assignment]
+    make: Callable[..., Wrong] = fail if when == "making" else site  # type: ignore[assignment]
     with pytest.raises(PublishError, match=f"stays as it was: {said}"):
         publish(order(folder, all=True), make=make)
     assert content(public.parent) == before
@@ -385,7 +398,7 @@ def test_a_real_disk_that_is_full(folder: Path) -> None:
     public = run(folder, revision="rev-1").public
     before = content(public)
 
-    def large(build: Build, inside: Path, target: Path, task: Task) -> Made:
+    def large(build: Build, inside: Path, target: Path, task: Task) -> Wrong:
         made = site(build, inside, target, task)
         (target / "large.bin").write_bytes(bytes(200_000))
         return made
