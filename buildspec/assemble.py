@@ -12,12 +12,11 @@ from buildspec.documents import Document
 from buildspec.evidence import FileFact
 from buildspec.fill import fill_section, fingerprint, ids, quantities
 from buildspec.migrations import migrated
+from buildspec.nobuild import MAIN
 from buildspec.references import check_references
 from buildspec.schema import FORMAT, load, words
 from buildspec.sections import problems_of, record_of
 from buildspec.validate import example_line, validate
-
-MAIN = "build.yaml"
 
 
 @dataclass(frozen=True)

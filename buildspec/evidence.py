@@ -11,7 +11,7 @@ import hashlib
 import json
 import warnings
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from io import BytesIO
 from pathlib import Path as File
 from typing import Any, Literal
@@ -61,17 +61,19 @@ class FileFact:
 
 @dataclass(frozen=True)
 class Gathered:
-    """The facts by the name of the file, and what is wrong with a name."""
+    """The facts by the name of the file, what is wrong with a name, and every name."""
 
     facts: Mapping[str, FileFact]
-    problems: tuple[Diagnostic, ...] = ()
+    problems: tuple[Diagnostic, ...]
+    names: frozenset[str]
 
 
 def gather(folder: File, document: Document) -> Gathered:
     """What is known of every file that the description names as proof."""
     facts: dict[str, FileFact] = {}
     problems: list[Diagnostic] = []
-    for name, path in named_files(document).items():
+    named = named_files(document)
+    for name, path in named.items():
         place = document.place(path)
         if len(facts) == MOST_FILES:
             problems.append(_too_many(place))
@@ -81,7 +83,7 @@ def gather(folder: File, document: Document) -> Gathered:
             problems.append(found)
         else:
             facts[name] = found
-    return Gathered(facts, tuple(problems))
+    return Gathered(facts, tuple(problems), frozenset(named))
 
 
 def _too_many(place: Place) -> Diagnostic:
@@ -131,7 +133,8 @@ def look(folder: File, name: str, asked: Place) -> FileFact | Diagnostic:
     try:
         path = locate(folder, name, asked)
         if isinstance(path, Diagnostic):
-            return path
+            kind = path.code == "file.kind"
+            return replace(path, help="give the name of one file") if kind else path
         if path.stat().st_size > MOST_BYTES:
             limit = f"larger than {MOST_BYTES // 1024**2} MiB"
             return FileFact(name, True, path.stat().st_size, fault=limit)

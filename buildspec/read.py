@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path as File
 from typing import Any
 
-from buildspec.assemble import MAIN, assemble
+from buildspec.assemble import assemble
 from buildspec.build import Build, Page
 from buildspec.diagnostics import (
     Diagnostic,
@@ -23,6 +23,7 @@ from buildspec.diagnostics import (
 from buildspec.documents import Document, Path, Spot, read_yaml
 from buildspec.evidence import gather
 from buildspec.files import Opener, first_bytes, read_source
+from buildspec.nobuild import MAIN, no_folder, no_main
 from buildspec.schema import Schema, load, words
 from buildspec.tables import read_table
 
@@ -78,6 +79,7 @@ def read_folder(folder: File, *, opener: Opener = first_bytes) -> Reading:
     pages = tuple(_pages(reading))
     reading.problems += document.problems
     proof = gather(folder, document)
+    reading.asked |= proof.names
     made = assemble(document, pages, proof.facts)
     reading.problems += made.problems
     if made.fits:
@@ -95,55 +97,12 @@ def _names(reading: _Folder) -> tuple[str, ...] | None:
     try:
         names = tuple(sorted(harmless(p.name) for p in reading.path.iterdir()))
     except (OSError, ValueError) as error:
-        reading.problems.append(_no_folder(reading.path, error))
+        reading.problems.append(no_folder(reading.path, error))
         return None
     if MAIN not in names:
-        reading.problems.append(_no_main(reading.path, names))
+        reading.problems.append(no_main(reading.path, names))
         return None
     return names
-
-
-def _no_folder(folder: File, error: Exception) -> Diagnostic:
-    place = Place(harmless(str(folder)))
-    if isinstance(error, NotADirectoryError):
-        return Diagnostic(
-            "folder.file",
-            "this is a file, and a build is a folder",
-            place,
-            "name the folder that the file stands in",
-        )
-    if isinstance(error, FileNotFoundError):
-        return Diagnostic(
-            "folder.missing",
-            "there is no such folder",
-            place,
-            "name a build folder, or make one: `marginbook new my_car`",
-        )
-    return Diagnostic(
-        "folder.unreadable",
-        "this folder cannot be read",
-        place,
-        "give yourself the right to read it",
-    )
-
-
-def _no_main(folder: File, names: tuple[str, ...]) -> Diagnostic:
-    place = Place(harmless(str(folder)))
-    if not names:
-        return Diagnostic(
-            "folder.empty",
-            "the folder is empty",
-            place,
-            "a build begins with `build.yaml`; `marginbook new my_car` writes one",
-        )
-    near = next((n for n in names if n.lower() in {"build.yml", "build.yaml"}), None)
-    near = near or closest(MAIN, tuple(n for n in names if n.endswith((".yaml", ".yml"))))
-    hint = (
-        f"rename `{near}` to `build.yaml`"
-        if near
-        else "name the folder that holds it, or make one: `marginbook new my_car`"
-    )
-    return Diagnostic("folder.no-build", "the folder has no `build.yaml`", place, hint)
 
 
 def _gather(reading: _Folder, names: tuple[str, ...]) -> Document:

@@ -461,6 +461,10 @@ def _pattern(error: ValidationError, document: Document, path: Path) -> Diagnost
             document.place(path),
             "write entries that begin with `- `, or a name such as `items.csv`",
         )
+    if isinstance(error.schema, Mapping) and (said := error.schema.get("errorMessage")):
+        return Diagnostic(
+            "value.form", f"{quoted(text)} has not the form", document.place(path), said
+        )
     slug = re.sub(r"[^a-z0-9]+", "_", text.lower()).strip("_")
     hint = f", such as `{slug[:60]}`" if re.match("[a-z]", slug) else ""
     return Diagnostic(

@@ -30,6 +30,8 @@ ONLY_WARNINGS = {
     "cage_crossing",
     "cage_loose_end",
     "cage_massless",
+    "evidence_digest_missing",
+    "plan_done_before_its_time",
 }
 
 
