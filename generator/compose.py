@@ -293,6 +293,7 @@ def _shared(site: _Site) -> dict[str, Any]:
         "as_of": evaluation.as_of.isoformat(),
         "fingerprint": site.build.fingerprint[:8],
         "version": program_version(),
+        "titles": {s.word: s.title for s in site.subjects},
         "open_items": evaluation.open_items,
         "assumptions": evaluation.assumptions,
     }
@@ -353,9 +354,14 @@ def _readiness(over: Overview, open_items: int) -> str:
         f"of {counted(total.prescriptions, 'prescription')}, {total.departs} "
         f"{'departs' if total.departs == 1 else 'depart'} and {_are(total.undecided)} open"
     )
+    own = (
+        f"of {counted(over.own.prescriptions, 'line')} the team adds, {over.own.departs} "
+        f"{'departs' if over.own.departs == 1 else 'depart'}"
+    )
     said = (
         margins if total.total else "No checks yet",
         rules if total.prescriptions else "",
+        own if over.own.prescriptions else "",
         f"{counted(open_items, 'open item')} in all",
     )
     return f"{'; '.join(s for s in said if s)}."

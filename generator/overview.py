@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from buildspec.quantities import BASES, Quantity
@@ -31,6 +31,8 @@ class Tally:
     conforms: int = 0
     departs: int = 0
     undecided: int = 0
+    waived: int = 0
+    not_applicable: int = 0
     prescriptions: int = 0
 
     @property
@@ -42,7 +44,8 @@ class Tally:
 @dataclass(frozen=True, slots=True)
 class Overview:
     """`listed` are the checks that matter most: short, then open, then the least margins;
-    `unlisted` counts the others.
+    `unlisted` counts the others. `own` counts what the team asks of itself, which `total` leaves out.
+    A prescription that a line of a rule sheet follows is counted in that line only.
 
     `doubtful` are checks whose margin lies within two standard uncertainties of zero, the most
     doubtful first; `assumed` the records whose assumed values the most checks wait for.
@@ -50,6 +53,7 @@ class Overview:
 
     tallies: tuple[Tally, ...]
     total: Tally
+    own: Tally
     ready: bool
     listed: tuple[Check, ...]
     unlisted: Tally
@@ -68,18 +72,24 @@ def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
     listed = tuple(
         c for v, most in MOST.items() for c in [c for c in ranked if c.verdict == v][:most]
     )
-    departures = tuple(r for r in evaluation.requirements if r.state == "departs")
     known = tuple(q for q in evaluation.build.quantities.values() if not q.stated)
-    total = _tally("", "All", evaluation.checks, evaluation.requirements)
+    rules = _once(evaluation.requirements)
+    departures = tuple(r for r in rules if r.state == "departs")
+    total = _tally("", "All", evaluation.checks, [r for r in rules if not r.ours])
+    own = _tally("", "The team's own", (), [r for r in rules if r.ours])
     return Overview(
         tallies=tuple(
-            _tally(w, titles[w], o.checks, o.requirements) for w, o in evaluation.outcomes.items()
+            _tally(w, titles[w], o.checks, [r for r in o.requirements if not r.ours])
+            for w, o in evaluation.outcomes.items()
         ),
         total=total,
+        own=own,
         ready=bool(evaluation.checks)
         and total.holds == total.total
         and not total.departs
         and not total.undecided
+        and not own.departs
+        and not own.undecided
         and not evaluation.open_items,
         listed=listed,
         unlisted=_tally("", "", [c for c in ranked if c not in listed], ()),
@@ -93,8 +103,14 @@ def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
     )
 
 
+def _once(requirements: tuple[Requirement, ...]) -> tuple[Requirement, ...]:
+    """The requirements without those that a line of a rule sheet follows."""
+    followed = {ref for r in requirements for ref in r.refs}
+    return tuple(r for r in requirements if r.id not in followed)
+
+
 def _tally(
-    word: str, title: str, checks: Iterable[Check], requirements: tuple[Requirement, ...]
+    word: str, title: str, checks: Iterable[Check], requirements: Sequence[Requirement]
 ) -> Tally:
     counts = Counter(c.verdict for c in checks)
     states = Counter(r.state for r in requirements)
@@ -107,6 +123,8 @@ def _tally(
         states["conforms"],
         states["departs"],
         states["open"],
+        states["waived"],
+        states["not applicable"],
         len(requirements),
     )
 

@@ -72,13 +72,22 @@ class Signers:
 
 @dataclass(frozen=True)
 class Leaf:
-    """A sheet as it is shown; `counts` are of the rules, `ours` of what the team adds to them."""
+    """A sheet as it is shown; `counts` are of the rules, `ours` of what the team adds to them.
+
+    `clauses` is how many lines name their clause in the rulebook.
+    """
 
     sheet: Sheet
     blocks: tuple[Block, ...]
     signers: Signers
     counts: Counts
     ours: Counts
+    clauses: int
+
+    @property
+    def total(self) -> int:
+        """All its lines."""
+        return self.counts.total + self.ours.total
 
 
 @dataclass(frozen=True)
@@ -115,6 +124,7 @@ def _leaf(sheet: Sheet, known: _Known) -> Leaf:
         tuple(b for b in blocks if b.rows),
         signers(sheet, known.world),
         *_apart(r.rule for r in rows),
+        sum(1 for r in rows if r.line.clause),
     )
 
 

@@ -120,8 +120,13 @@ def _summed(found: tuple[Requirement, ...], worst: Conformance) -> str:
 
 def _counted(found: tuple[Requirement, ...]) -> str:
     states = [r.state for r in found]
-    counts = ((s, states.count(s)) for s in reversed(_WORST))
-    return ", ".join(f"{n} {s}" for s, n in counts if n)
+    return ", ".join(_number(states.count(s), s) for s in reversed(_WORST) if s in states)
+
+
+def _number(number: int, state: Conformance) -> str:
+    """`1 departs`, `10 conform`, `2 open`."""
+    verb = state in ("departs", "conforms") and number > 1
+    return f"{number} {state.removesuffix('s') if verb else state}"
 
 
 def waiver_fault(waiver: Waiver, world: World) -> str:

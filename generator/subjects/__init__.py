@@ -20,4 +20,5 @@ SUBJECTS: tuple[str, ...] = (
     "plan",
     "evidence",
     "rules",
+    "inspection",
 )

@@ -5,7 +5,7 @@ It needs every other subject, since a line may compare any result.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import cast
 
 from buildspec.build import Build
@@ -13,7 +13,7 @@ from buildspec.sections.rules import Rules, lines
 from generator.rules.detail import detail
 from generator.rules.judging import WORD, Done, judge
 from generator.rules.strays import strays
-from generator.rules.world import World, world
+from generator.rules.world import world
 from generator.subjects import SUBJECTS
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Caution, Outcome
@@ -31,7 +31,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     rules = tuple(judge(sheet, line, known, progress) for sheet, line in lines(section))
     return Outcome(
         WORD,
-        cautions=tuple(_cautions(known)),
+        cautions=(_caution(),),
         requirements=rules,
         detail=detail(known, {r.id: r for r in rules}, progress),
         problems=strays(known),
@@ -45,15 +45,15 @@ def _progress(given: Given) -> Mapping[str, Done]:
     return cast(Mapping[str, Done], found)
 
 
-def _cautions(known: World) -> Iterable[Caution]:
-    banners = (
-        "This is the team's own memory aid, not a rulebook. The rulebook in force and the inspector "
-        "decide; a line that conforms here may be judged otherwise there, and what is not listed "
-        "here may be asked there.",
-        *(s.banner for s in known.section.sheets if s.banner),
+def _caution() -> Caution:
+    return Caution(
+        f"{WORD}.caution",
+        "This is the team's memory aid, not a rulebook. The rulebook in force and the inspector decide: "
+        "what conforms here may be judged otherwise there, and what is not listed here may be asked "
+        "there. No margin excuses a departure, and no line that conforms says that a part holds.",
+        WORD,
+        hazard=True,
     )
-    for number, text in enumerate(dict.fromkeys(banners), 1):
-        yield Caution(f"{WORD}.caution.{number}", text, WORD, hazard=True)
 
 
 SUBJECT = Subject(
