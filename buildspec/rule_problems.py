@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from buildspec.bounds import bound_problems
 from buildspec.diagnostics import Diagnostic, Note, Place, closest, listed, quoted
-from buildspec.dotted import Lost, governing, is_ordered, missing_entry, read_bound, scale_of
-from buildspec.quantities import Misread
+from buildspec.dotted import Lost, governing, missing_entry, scale_of
 
 if TYPE_CHECKING:
     from buildspec.build import Build
@@ -20,9 +20,6 @@ SUBJECTS = ("fitted", "not_fitted", "has", "has_no", "value")
 RELATIONS = ("over", "under", "equal", "one_of")
 BOUNDS = ("least", "most", "equal", "one_of", "within", "by_record")
 PAIRED = frozenset({"least", "most"})
-
-PlaceOf = Callable[[str], Place]
-"""Where a key of the record in question stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,50 +234,7 @@ def _bounds(value: str, bounds: Mapping[str, object], at: _At) -> Iterator[Diagn
             "name one value in it, or ask with `has` whether it is there",
         )
         return
-    for key, bound in bounds.items():
-        yield from bound_problems(key, bound, scale, at.place, value)
-
-
-def bound_problems(
-    key: str, bound: object, scale: str, place: PlaceOf, value: str
-) -> Iterator[Diagnostic]:
-    """What is wrong with the bound `key` of a value of `scale`; `place` finds a key's place."""
-    if key in ("least", "most", "over", "under", "within") and not is_ordered(scale):
-        yield Diagnostic(
-            "rules.bound",
-            f"{quoted(value)} is no number, and cannot be more or less than another",
-            place(key),
-            "use `equal` or `one_of`",
-        )
-        return
-    if key == "one_of":
-        if scale != "word":
-            yield Diagnostic(
-                "rules.bound",
-                f"{quoted(value)} is no word",
-                place(key),
-                "use `equal`, `least`, `most` or `within`",
-            )
-        return
-    entries = bound if isinstance(bound, tuple) else (bound,)
-    read = [read_bound(entry, scale) for entry in entries]
-    for number, reading in enumerate(read):
-        if isinstance(reading, Misread):
-            where = place(f"{key}.{number}" if isinstance(bound, tuple) else key)
-            yield Diagnostic(
-                reading.code,
-                reading.message,
-                where,
-                f"{reading.help}; {quoted(value)} is compared with it",
-            )
-    lower, upper = (read[0], read[-1]) if len(read) == 2 else (0.0, 0.0)
-    if not isinstance(lower, Misread) and not isinstance(upper, Misread) and lower > upper:  # type: ignore[operator]
-        yield Diagnostic(
-            "rules.bound",
-            "the first bound is above the second",
-            place(f"{key}.0"),
-            "write the lower one first",
-        )
+    yield from bound_problems(bounds, scale, at.place, value)
 
 
 # ------------------------------------------------------------------- what people said and hold

@@ -6,11 +6,11 @@ once everything is computed. Such a line stays open; the problem says where to m
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
 
+from buildspec.bounds import bound_problems
 from buildspec.diagnostics import Diagnostic, Place
-from buildspec.rule_problems import bound_problems
 from buildspec.sections.rules import Compare, Line, RecordStep, lines
 from generator.rules.world import World, unknown
 from generator.subjects import SUBJECTS
@@ -63,26 +63,22 @@ def _result(compare: Compare, at: _At) -> Iterator[Diagnostic]:
         if _expected(compare.result, at):
             yield _unknown(compare.result, "result", at.world.results, at, "result")
         return
-    for key, bound, where in _bounds(compare, at):
-        for problem in bound_problems(key, bound, result.kind, where.place, compare.result):
-            yield _warning(problem.code, problem.message, problem.place, problem.help)
+    for bounds, where in _bounds(compare, at):
+        for problem in bound_problems(bounds, result.kind, where.place, compare.result):
+            yield replace(problem, severity="warning")
 
 
-def _bounds(compare: Compare, at: _At) -> Iterator[tuple[str, object, _At]]:
-    """Every bound with its key and the record that it stands in."""
-    yield from _given(compare, ("least", "most", "equal", "within", "one_of"), at)
+def _bounds(compare: Compare, at: _At) -> Iterator[tuple[Mapping[str, object], _At]]:
+    """The bounds of each record, with the record that they stand in."""
+    yield _given(compare, ("least", "most", "equal", "within", "one_of")), at
     for number, step in enumerate(compare.by_record):
         below = _At(at.world, f"{at.id}.by_record.{number}")
-        yield from _given(step, ("least", "most", "equal"), below)
+        yield _given(step, ("least", "most", "equal")), below
 
 
-def _given(
-    record: Compare | RecordStep, keys: tuple[str, ...], at: _At
-) -> Iterator[tuple[str, object, _At]]:
-    for key in keys:
-        bound = getattr(record, key)
-        if bound is not None and bound != ():
-            yield key, bound, at
+def _given(record: Compare | RecordStep, keys: tuple[str, ...]) -> Mapping[str, object]:
+    found = ((key, getattr(record, key)) for key in keys)
+    return {key: bound for key, bound in found if bound is not None and bound != ()}
 
 
 def _expected(name: str, at: _At) -> bool:
@@ -93,8 +89,4 @@ def _expected(name: str, at: _At) -> bool:
 
 def _unknown(name: str, what: str, known: Collection[str], at: _At, key: str) -> Diagnostic:
     said = unknown(name, what, tuple(known), at.world.evaluated)
-    return _warning("rules.unknown", said, at.place(key), _ADVICE)
-
-
-def _warning(code: str, message: str, place: Place, advice: str) -> Diagnostic:
-    return Diagnostic(code, message, place, advice, severity="warning")
+    return Diagnostic("rules.unknown", said, at.place(key), _ADVICE, severity="warning")
