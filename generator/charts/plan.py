@@ -74,8 +74,8 @@ def _step(ax: Axes, row: int, planned: Planned, detail: Detail) -> None:
     fill = ACCENT if planned.sets_the_end else PAPER
     length = max(planned.ends - planned.begins, 0.012 * ax.get_xlim()[1])
     ax.barh(row + 0.12, length, left=planned.begins, height=0.34, color=fill, edgecolor=INK)
-    if planned.task.step.due:
-        due = _offset(planned.task.step.due, detail) + 1.0
+    if planned.task.due:
+        due = _offset(planned.task.due, detail) + 1.0
         colour = SHORT if planned.late else INK
         ax.plot([due, due], [row - 0.14, row + 0.38], color=colour, linewidth=2.2)
     late = "; late" if planned.late else ""

@@ -80,6 +80,7 @@ def _tasks(section: Rules, as_of: datetime.date) -> Iterator[Task]:
                 line.title or line.statement,
                 groups[line.group],
                 names.get(step.owner, ""),
+                step.due or line.due,
                 is_done(step, as_of),
             )
 

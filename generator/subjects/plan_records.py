@@ -15,13 +15,16 @@ WORD = "plan"
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One step with what it belongs to. `key` names its line, `owner` is a person's name or ""."""
+    """One step with what it belongs to. `key` names its line, `owner` is a person's name or "". `due` is
+    its own day, or else its line's.
+    """
 
     step: Step
     key: str
     line: str
     group: str
     owner: str
+    due: datetime.date | None
     done: bool
 
     @property
@@ -54,7 +57,7 @@ class Planned:
     @property
     def late(self) -> bool:
         """Whether it ends after the day it is due."""
-        due = self.task.step.due
+        due = self.task.due
         return due is not None and self.finish is not None and self.finish > due
 
 

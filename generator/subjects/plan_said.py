@@ -39,7 +39,7 @@ def _step(planned: Planned, titles: Mapping[str, str]) -> OpenItem:
         task.id,
         task.owner,
         step.hours,
-        step.due,
+        task.due,
     )
 
 
