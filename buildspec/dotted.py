@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from buildspec.diagnostics import closest, listed, quoted
 from buildspec.quantities import Misread, Quantity, read
 from buildspec.schema import Schema, quantity_kind, resolved, top
+from buildspec.validate import is_date
 from buildspec.values import written
 
 
@@ -180,10 +181,9 @@ def _count(raw: str | int | float) -> float | Misread:
 
 
 def _date(raw: str | int | float) -> datetime.date | Misread:
-    try:
-        return datetime.date.fromisoformat(str(raw))
-    except ValueError:
-        return _unfit(raw, "a date", "year, month and day, such as `2026-09-12`")
+    if isinstance(raw, str) and is_date(raw):
+        return datetime.date.fromisoformat(raw)
+    return _unfit(raw, "a date", "year, month and day, such as `2026-09-12`")
 
 
 def _unfit(raw: object, what: str, allowed: str) -> Misread:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Protocol, TypeVar
 
 from buildspec.dotted import Bound, find, governing, read_bound, scale_of
 from buildspec.dotted import Lost as _Lost
@@ -144,14 +145,14 @@ def _bounds(line: Compare, world: World) -> Mapping[str, tuple[Plain, ...]] | To
     record = world.record
     if record is None:
         return Told("open", "the bounds step with vehicle.class_record, which is not stated")
-    below = [s for s in line.by_record if s.above.si < record.si]
-    if not below:
+    step = step_below(line.by_record, record)
+    if step is None:
         return Told(
             "not applicable",
             f"the class record, {record.written}, lies below the first step",
             refs=(record.id,),
         )
-    return _given(max(below, key=lambda s: s.above.si))
+    return _given(step)
 
 
 def _given(line: Compare | RecordStep) -> Mapping[str, tuple[Plain, ...]]:
@@ -190,6 +191,23 @@ def _said(form: str, key: str, bound: tuple[Plain, ...]) -> str:
 
 
 # ------------------------------------------------------------------------------- comparison
+
+
+class _Step(Protocol):
+    """A step for class records above a speed."""
+
+    @property
+    def above(self) -> Quantity:
+        """The class record above which it begins."""
+
+
+S = TypeVar("S", bound=_Step)
+
+
+def step_below(steps: Iterable[S], record: Quantity) -> S | None:
+    """The highest step below the class record; a record at a step is not above it."""
+    below = [s for s in steps if less(s.above.si, record.si)]
+    return max(below, key=lambda s: s.above.si, default=None)
 
 
 def _fits(key: str, value: Bound, bound: tuple[Bound, ...]) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from buildspec.sections.rules import Group, Line, Sheet, key_of
+from generator.rules.comparing import step_below
 from generator.rules.judging import Done, requirement_id
 from generator.rules.world import World
 from generator.vocabulary import Check, Conformance, Requirement
@@ -182,10 +183,9 @@ def signers(sheet: Sheet, world: World) -> Signers:
     if record is None:
         most = max(s.count for s in sheet.inspectors)
         return Signers(most, "the most the sheet asks, since the class record is not stated")
-    below = [s for s in sheet.inspectors if s.above.si < record.si]
-    if not below:
+    step = step_below(sheet.inspectors, record)
+    if step is None:
         return Signers(1, f"the class record, {record.written}, lies below the first step")
-    step = max(below, key=lambda s: s.above.si)
     return Signers(
         step.count, f"for a class record above {step.above.written}; it is {record.written}"
     )
