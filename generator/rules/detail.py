@@ -90,6 +90,11 @@ class Leaf:
         """All its lines."""
         return self.counts.total + self.ours.total
 
+    @property
+    def owners(self) -> tuple[str, ...]:
+        """Who sees to its lines, by name."""
+        return tuple(sorted({r.rule.owner for b in self.blocks for r in b.rows if r.rule.owner}))
+
 
 @dataclass(frozen=True)
 class Detail:
