@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Sequence
 
 from matplotlib.axes import Axes
@@ -37,7 +38,8 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
         return ()
     rows: list[Planned | Awaited] = [a for a in detail.orders if a.holds]
     rows += [p for p in detail.planned if not p.undated]
-    parts = [rows[n : n + MOST_ROWS] for n in range(0, len(rows), MOST_ROWS)]
+    each = math.ceil(len(rows) / math.ceil(len(rows) / MOST_ROWS))
+    parts = [rows[n : n + each] for n in range(0, len(rows), each)]
     drawn = (_gantt(part, n, len(parts), detail) for n, part in enumerate(parts, 1))
     return (*drawn, hours_left(detail))
 

@@ -211,6 +211,7 @@ def _shares(section: Rules, planned: Sequence[Planned], as_of: datetime.date) ->
             person,
             len(own),
             sum(p.task.step.hours or 0.0 for p in own),
+            min((p.start for p in dated if p.start), default=None),
             max((p.finish for p in dated if p.finish), default=None),
             sum(_hours_within(p, 0.0, WEEK) for p in dated),
         )

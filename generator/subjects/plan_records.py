@@ -73,13 +73,14 @@ class Awaited:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """A person's part: hours left that can be put on the time line, days until the last is done, and
-    the hours of the first week beside those there are.
+    """A person's part: steps and hours left, the day of the first and of the last of those that have
+    days, and the hours of the first seven days.
     """
 
     person: Person
     steps: int
     hours_left: float
+    begins: datetime.date | None
     free: datetime.date | None
     hours_this_week: float
 
