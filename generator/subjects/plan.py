@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from buildspec.build import Build
 from buildspec.sections.event import Event
-from buildspec.sections.rules import Rules, key_of, lines
+from buildspec.sections.rules import Line, Rules, key_of, lines
 from generator.planning.days import WEEK, before, first_day, last_day, overlap
 from generator.planning.levelling import Schedule, driving_chain, level
 from generator.planning.network import Left, behind, curve, has_arrived, jobs_of
 from generator.planning.progress import Progress, is_done, progress
+from generator.rules.conditions import applies
+from generator.rules.world import world
 from generator.subjects import plan_said
 from generator.subjects.evidence import EvidenceState, standings
 from generator.subjects.plan_records import (
@@ -44,9 +46,10 @@ class _Laid:
 
 def evaluate(build: Build, given: Given) -> Outcome | None:
     """Progress and plan; None without a section `rules`."""
-    section = build.section(Rules)
-    if section is None:
+    whole = build.section(Rules)
+    if whole is None:
         return None
+    section = _asked(whole, build, given.as_of)
     states = standings(section, build.files)
     made = progresses(section, states, given.as_of)
     detail = _detail(section, build.section(Event), made, states, given.as_of)
@@ -58,6 +61,22 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         detail=detail,
         shown={p.task.id: p.task.step.title for p in detail.planned}
         | {t.id: t.step.title for t in detail.done},
+    )
+
+
+def _asked(section: Rules, build: Build, as_of: datetime.date) -> Rules:
+    """The section without steps and proof of lines that do not apply to this vehicle."""
+    known = world(build, section, as_of, {})
+
+    def asked(line: Line) -> Line:
+        out = line.not_applicable or applies(line, known).holds is False
+        return replace(line, steps=(), evidence=()) if out else line
+
+    return replace(
+        section,
+        sheets=tuple(
+            replace(s, requirements=tuple(asked(r) for r in s.requirements)) for s in section.sheets
+        ),
     )
 
 

@@ -277,6 +277,17 @@ def test_hours_of_earlier_states_can_be_drawn_before_today(plan: Evaluation) -> 
     assert "was so" not in hours_left(detail(plan)).svg
 
 
+@pytest.mark.parametrize(
+    "why", ["not_applicable: no switch is carried", "applies: [{has: fire.bottles}]"]
+)
+def test_work_on_a_line_that_does_not_apply_is_not_planned(tmp_path: Path, why: str) -> None:
+    text = TEXT.replace("        - id: switch\n", f"        - id: switch\n          {why}\n")
+    known = detail(evaluated(tmp_path / "car", text))
+    assert known.hours_left == 7.0
+    assert "wire" not in {p.task.step.id for p in known.planned}
+    assert known.progress["own.switch"].complete
+
+
 def test_a_sheet_without_steps_plans_nothing(tmp_path: Path) -> None:
     head, _, rest = TEXT.partition("          steps:\n            - {id: plan")
     assert rest
