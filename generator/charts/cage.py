@@ -14,7 +14,18 @@ from matplotlib.patches import Circle, Patch, Rectangle
 
 from buildspec.build import Build
 from generator.charts.cage_turning import turning
-from generator.charts.canvas import ACCENT, GRID, INK, MUTED, OPEN, SERIES, SHORT, figure, finish
+from generator.charts.canvas import (
+    ACCENT,
+    GRID,
+    INK,
+    MUTED,
+    OPEN,
+    PAPER,
+    SERIES,
+    SHORT,
+    figure,
+    finish,
+)
 from generator.charts.chart import Chart
 from generator.frame.model import Array
 from generator.subjects.cage_detail import CaseLine, Detail, Line, MemberLine
@@ -136,7 +147,7 @@ def _views(detail: Detail) -> Chart:
     for ax, view in zip(axes, (SIDE, FRONT, TOP), strict=True):
         _bodies(ax, detail, view)
         _tubes(ax, detail.members, view)
-    _legend(fig, detail, axes[1])
+    _legend(fig, detail)
     return finish(
         fig,
         "cage.views",
@@ -160,9 +171,9 @@ def _tubes(ax: Axes, members: Sequence[MemberLine], view: View) -> None:
                 clip_on=False,
             )
         )
-    for member in [m for m in members if grade(m) == 3][:LABELS]:
-        if _best(member) is view:
-            _name(ax, member, view)
+    over = [m for m in members if grade(m) == 3 and not m.twin_of]
+    for member in [m for m in over if _best(m) is view][:LABELS]:
+        _name(ax, member, view)
 
 
 def _best(member: MemberLine) -> View:
@@ -176,12 +187,15 @@ def _name(ax: Axes, member: MemberLine, view: View) -> None:
     flat = _flat(member.line, view)
     k = len(flat) // 2
     x, y = flat[k] if len(flat) % 2 else np.mean([flat[k - 1], flat[k]], axis=0)
+    left, right = ax.get_xlim()
+    side = (float(x) - left) / (right - left)
     ax.annotate(
         member.id,
         (float(x), float(y)),
-        xytext=(0, -11),
+        xytext=(5 if side < 0.35 else -5 if side > 0.65 else 0, -11),
         textcoords="offset points",
-        ha="center",
+        ha="left" if side < 0.35 else "right" if side > 0.65 else "center",
+        bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.85},
         fontsize=7.5,
         color=SHORT,
         fontweight="bold",
@@ -204,7 +218,7 @@ def _bodies(ax: Axes, detail: Detail, view: View) -> None:
         ax.add_patch(drawn)
 
 
-def _legend(fig: Figure, detail: Detail, above: Axes) -> None:
+def _legend(fig: Figure, detail: Detail) -> None:
     """What the strokes mean, below the view from the front."""
     used = sorted({grade(m) for m in detail.members})
     handles = [
@@ -212,12 +226,11 @@ def _legend(fig: Figure, detail: Detail, above: Axes) -> None:
         for n, s in enumerate(STROKES)
         if n in used
     ]
-    box = above.get_position()
     fig.legend(
         handles=handles,
-        loc="lower left",
-        bbox_to_anchor=(box.x0, 0.01),
-        handlelength=3.2,
+        loc="lower right",
+        bbox_to_anchor=(0.995, 0.01),
+        handlelength=2.6,
         title="Utilisation",
         alignment="left",
     )

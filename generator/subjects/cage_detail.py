@@ -50,6 +50,7 @@ class MemberLine:
 
     id: str
     title: str
+    twin_of: str
     group: str
     tube: str
     line: Line

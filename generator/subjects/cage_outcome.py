@@ -126,6 +126,7 @@ def _member(
     return MemberLine(
         line.id,
         line.title,
+        line.twin_of,
         line.group,
         k.model.stock.tubes[line.tube].name,
         _points(k, line.pieces),

@@ -1,0 +1,304 @@
+"""Members of a cage against statics by hand: forces, strengths, margins, welds, verdicts."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from generator.formulas.steel import combined
+from generator.subjects.cage_strength import taken
+from tests.generator.subjects.cage_builds import (
+    NO_WELD,
+    cage,
+    detail,
+    figures,
+    member,
+    outcome,
+    solve,
+)
+from tests.generator.subjects.scenes import check
+
+D, T = 1.75 * 0.0254, 0.095 * 0.0254
+INNER = D - 2 * T
+AREA = math.pi * (D**2 - INNER**2) / 4
+SECTION = math.pi * (D**4 - INNER**4) / (32 * D)
+PLASTIC = (D**3 - INNER**3) / 6
+KSI = 6894757.293168
+YIELD, ULTIMATE = 42 * KSI, 58 * KSI
+
+TWO = {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"}
+ONE = ("{id: bar, from: a, to: b, tube: t}",)
+BUILT_IN = ("{nodes: [a]}",)
+
+
+def pull(force: str, criterion: str = "yield", factor: str = "1", **way: float) -> str:
+    """One load at b."""
+    parts = ", ".join(f"{axis}: {part}" for axis, part in way.items())
+    return (
+        f"{{id: c, criterion: {criterion}, factor: {factor}, "
+        f"loads: [{{at: [b], force: {force}, direction: {{{parts}}}}}]}}"
+    )
+
+
+def bar(case: str, *more: str, **changes: tuple[str, ...]) -> str:
+    """A bar of 1 m built in at a, loaded at b."""
+    extra = more or (NO_WELD, "beams: euler")
+    return cage(TWO, changes.get("members", ONE), (case,), supports=BUILT_IN, more=extra)
+
+
+# ------------------------------------------------------------------ forces and margins by hand
+
+
+def test_a_pulled_bar_by_hand(tmp_path: Path) -> None:
+    """N/A against the yield strength, and against φ F_y A, which is less and so governs."""
+    found = solve(tmp_path, bar(pull("20 kN", x=1)))
+    f = figures(found, "bar")
+    assert f.axial == pytest.approx(20e3, rel=1e-9)
+    assert f.stress == pytest.approx(20e3 / AREA, rel=1e-9)
+    assert f.by_stress == pytest.approx(20e3 / AREA / YIELD, rel=1e-9)
+    assert f.by_member == pytest.approx(20e3 / (0.9 * YIELD * AREA), rel=1e-9)
+    margin = check(found, "cage.check.member.bar").margin
+    assert margin == pytest.approx(0.9 * YIELD * AREA / 20e3 - 1, rel=1e-9)
+
+
+def test_a_bent_bar_by_hand(tmp_path: Path) -> None:
+    """PL/S at the wall governs where yielding is not permitted; φ F_y Z is further away."""
+    found = solve(tmp_path, bar(pull("500 N", z=-1)))
+    f = figures(found, "bar")
+    assert f.start == pytest.approx(500.0, rel=1e-6)
+    assert f.end == pytest.approx(0.0, abs=1e-6)
+    shear = 16 * 500 * (D**2 + D * INNER + INNER**2) / (3 * math.pi * (D**4 - INNER**4))
+    peak = math.sqrt((500 / SECTION) ** 2 + 3 * shear**2)
+    assert f.stress == pytest.approx(peak, rel=1e-6)
+    assert f.by_member == pytest.approx(500 / (0.9 * YIELD * PLASTIC), rel=1e-6)
+    got = check(found, "cage.check.member.bar")
+    assert got.kind == "stress"
+    assert got.margin == pytest.approx(YIELD / peak - 1, rel=1e-6)
+
+
+def test_the_ultimate_strength_holds_the_stress_and_not_the_member(tmp_path: Path) -> None:
+    """Where yielding is permitted the wall may reach F_u; the member stays by F_y Z."""
+    f = figures(solve(tmp_path, bar(pull("500 N", "ultimate", z=-1))), "bar")
+    assert f.by_stress == pytest.approx(f.stress / ULTIMATE, rel=1e-9)
+    assert f.by_member == pytest.approx(500 / (0.9 * YIELD * PLASTIC), rel=1e-6)
+
+
+@pytest.mark.parametrize("factor", ["1", "1.4", "2"])
+def test_the_factor_stands_on_the_load(tmp_path: Path, factor: str) -> None:
+    """margin = capacity / (factor × demand) − 1 with demand under the load as written."""
+    got = check(solve(tmp_path, bar(pull("20 kN", factor=factor, x=1))), "cage.check.member.bar")
+    assert got.factor == float(factor)
+    assert got.demand.value == pytest.approx(20e3 / (0.9 * YIELD * AREA), rel=1e-6)
+    assert got.margin == pytest.approx(0.9 * YIELD * AREA / 20e3 / float(factor) - 1, rel=1e-6)
+
+
+@pytest.mark.parametrize(("share", "verdict"), [(0.9995, "holds"), (1.0005, "short")])
+def test_the_verdict_turns_where_the_strength_ends(
+    tmp_path: Path, share: float, verdict: str
+) -> None:
+    force = share * 0.9 * YIELD * AREA
+    got = check(solve(tmp_path, bar(pull(f"{force!r} N", x=1))), "cage.check.member.bar")
+    assert got.verdict == verdict
+
+
+def test_torsion_and_shear_are_found(tmp_path: Path) -> None:
+    """A bent cantilever: the arm's load twists the stem by force × arm."""
+    text = cage(
+        {**TWO, "tip": "1 m, 0.4 m, 0 m"},
+        (*ONE, "{id: arm, from: b, to: tip, tube: t}"),
+        ("{id: c, loads: [{at: [tip], force: 300 N, direction: {z: -1}}]}",),
+        supports=BUILT_IN,
+    )
+    f = figures(solve(tmp_path, text), "bar")
+    assert f.torsion == pytest.approx(120.0, rel=1e-4)  # second order moves the arm a little
+    assert f.shear == pytest.approx(300.0, rel=1e-6)
+    assert f.start == pytest.approx(300.0, rel=1e-4)
+
+
+def test_a_pinned_end_passes_on_no_moment(tmp_path: Path) -> None:
+    text = cage(
+        {**TWO, "c": "2 m, 0 m, 0 m"},
+        (*ONE, "{id: next, from: b, to: c, tube: t, pinned: start}"),
+        ("{id: c, loads: [{at: [b], force: 300 N, direction: {z: -1}}]}",),
+        supports=("{nodes: [a, c]}",),
+    )
+    found = solve(tmp_path, text)
+    assert figures(found, "next").start == pytest.approx(0.0, abs=1e-6)
+    # two cantilevers of 1 m side by side: each takes half
+    assert figures(found, "bar").start == pytest.approx(150.0, rel=1e-6)
+
+
+def test_only_its_own_inertia_holds_it(tmp_path: Path) -> None:
+    """A rod with a heavy mass at each end, pushed amid: each half is a cantilever of F/2 · L/2."""
+    text = cage(
+        {**TWO, "mid": "0.5 m, 0 m, 0 m", "low": "0.5 m, 0 m, -0.1 m"},
+        (
+            "{id: left, from: a, to: mid, tube: t}",
+            "{id: right, from: mid, to: b, tube: t}",
+            "{id: stub, from: mid, to: low, tube: t}",
+        ),
+        ("{id: c, held_by: inertia, loads: [{at: [mid], force: 1000 N, direction: {y: 1}}]}",),
+        more=(
+            NO_WELD,
+            "beams: euler",
+            "masses: [{id: m, at: [a], mass: 5000 kg}, {id: n, at: [b], mass: 5000 kg}, "
+            "{id: k, at: [low], mass: 0.001 kg}]",
+        ),
+    )
+    found = solve(tmp_path, text)
+    assert figures(found, "left").end == pytest.approx(250.0, rel=1e-3)  # the rod weighs 0.1 %
+    sane = detail(found).sanity[0]
+    assert sane.applied == pytest.approx((0.0, 1000.0, 0.0))
+    assert sane.supported == pytest.approx((0.0, -1000.0, 0.0))
+
+
+# ------------------------------------------------------------------ welds
+
+
+def test_beside_a_weld_the_strength_is_less(tmp_path: Path) -> None:
+    """The root of a cantilever is welded: half of the strength is left there, whatever is further."""
+    plain = figures(solve(tmp_path, bar(pull("500 N", z=-1))), "bar").by_stress
+    half = solve(tmp_path, bar(pull("500 N", z=-1), "weld_share: 50 %", "beams: euler"))
+    assert figures(half, "bar").by_stress == pytest.approx(2 * plain, rel=1e-9)
+    assert "at a" in check(half, "cage.check.member.bar").basis_of_verdict
+
+
+def test_away_from_a_weld_nothing_is_lost(tmp_path: Path) -> None:
+    """With 40 % left within 1 cm of the joints, a beam that is bent most amid keeps its strength,
+    and the bound of the zone is looked at: the moment there is known."""
+    nodes = {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m", "c": "2 m, 0 m, 0 m"}
+    members = ("{id: left, from: a, to: b, tube: t}", "{id: right, from: b, to: c, tube: t}")
+    text = cage(
+        nodes,
+        members,
+        (pull("500 N", z=-1),),
+        supports=("{nodes: [a], motions: [x, y, z, turn_x]}", "{nodes: [c], motions: [y, z]}"),
+        more=(
+            "weld_share: 40 %",
+            "weld_zone: 1 cm",
+            "welds: [{nodes: [b], welded: false}]",
+            "beams: euler",
+        ),
+    )
+    f = figures(solve(tmp_path, text), "left")
+    assert f.end == pytest.approx(250.0, rel=1e-6)
+    assert f.by_stress == pytest.approx(f.stress / YIELD, rel=1e-6)  # amid, away from any weld
+    wide = text.replace("weld_zone: 1 cm", "weld_zone: 80 cm")
+    reached = figures(solve(tmp_path, wide), "left").by_stress
+    shear = 16 * 250 * (D**2 + D * INNER + INNER**2) / (3 * math.pi * (D**4 - INNER**4))
+    at_bound = math.sqrt((0.8 * 250 / SECTION) ** 2 + 3 * shear**2)
+    assert reached == pytest.approx(at_bound / (0.4 * YIELD), rel=1e-6)
+
+
+# ------------------------------------------------------------------ AISC 360 together
+
+
+def shares(most: float) -> st.SearchStrategy[float]:
+    return st.floats(0.0, most)
+
+
+@given(shares(2.0), shares(2.0), shares(0.6), shares(1.0))
+def test_the_limit_is_where_the_code_has_it(p: float, m: float, v: float, q: float) -> None:
+    """Just under 1/taken the code's ratio is at most 1, just over it is more."""
+    used = float(taken(*(np.array([x]) for x in (p, m, v, q)))[0])
+    if used < 1e-6:
+        return
+
+    def code(scale: float) -> float:
+        k = scale / used
+        return float(combined(axial=k * p, flexure=k * m, shear=k * v, torsion=k * q))
+
+    assert code(1 - 1e-6) <= 1.0
+    assert code(1 + 1e-6) > 1.0
+
+
+def test_the_worked_steps_end_in_the_margin(tmp_path: Path) -> None:
+    for number, case in enumerate(
+        (
+            pull("20 kN", x=1),
+            pull("500 N", z=-1),
+            pull("300 N", "ultimate", y=1, z=-1),
+            pull("15 kN", x=-1, z=-0.02),
+        )
+    ):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        found = solve(folder, bar(case))
+        last = detail(found).steps[-1]
+        assert last.id == "cage.member.bar.step.margin"
+        assert last.value == pytest.approx(check(found, "cage.check.member.bar").margin, rel=1e-9)
+
+
+def test_the_worked_steps_follow_torsion_into_h3(tmp_path: Path) -> None:
+    text = cage(
+        {**TWO, "tip": "1 m, 0.9 m, 0 m", "pit": "1 m, -0.9 m, 0 m"},
+        (
+            *ONE,
+            "{id: arm, from: b, to: tip, tube: s}",
+            "{id: leg, from: b, to: pit, tube: s}",
+        ),
+        (
+            "{id: c, criterion: ultimate, loads: [{at: [tip], force: 600 N, direction: {z: -1}}, "
+            "{at: [pit], force: 600 N, direction: {z: 1}}]}",
+        ),
+        supports=BUILT_IN,
+        tubes=(
+            "{id: t, outer: 1.75 in, wall: 0.095 in, material: steel}",
+            "{id: s, outer: 3 in, wall: 0.5 in, material: steel}",
+        ),
+    )
+    found = solve(tmp_path, text)
+    steps = detail(found).steps
+    assert "cage.member.bar.step.twisted" in [s.id for s in steps]
+    assert steps[-1].value == pytest.approx(check(found, "cage.check.member.bar").margin, rel=1e-9)
+
+
+# ------------------------------------------------------------------ what cannot be decided
+
+
+def test_a_missing_support_is_named(tmp_path: Path) -> None:
+    text = cage(TWO, ONE, (pull("20 kN", x=1),), supports=("{nodes: [a], motions: [x, y, z]}",))
+    found = solve(tmp_path, text)
+    got = check(found, "cage.check.member.bar")
+    assert got.verdict == "open"
+    assert got.margin is None
+    assert "is free to" in got.reason
+    assert "a support or a member is missing" in got.reason
+    assert outcome(found).by_id["cage.case.c.moved"].value is None
+
+
+def test_a_load_beyond_buckling_is_short_and_has_no_numbers(tmp_path: Path) -> None:
+    """A cantilever column buckles at π²EI/(2L)²; under 1.1 times that nothing else is said."""
+    bend = math.pi * (D**4 - INNER**4) / 64 * 29000 * KSI
+    load = 1.1 * math.pi**2 * bend / 4
+    found = solve(tmp_path, bar(pull(f"{load!r} N", z=-1e-6, x=-1)))
+    got = check(found, "cage.check.critical.c")
+    assert got.verdict == "short"
+    assert got.margin == pytest.approx(1 / 1.1 - 1, abs=1e-3)  # 0.05 % with four pieces
+    assert check(found, "cage.check.member.bar").verdict == "open"
+    assert member(found, "bar").figures == (None,)
+
+
+def test_a_wall_too_thin_for_the_code_is_open(tmp_path: Path) -> None:
+    text = cage(
+        TWO,
+        ONE,
+        (pull("10 N", x=1),),
+        supports=BUILT_IN,
+        tubes=("{id: t, outer: 400 mm, wall: 1 mm, material: steel}",),
+    )
+    assert "too thin" in check(solve(tmp_path, text), "cage.check.member.bar").reason
+
+
+def test_short_stays_short_where_another_case_has_no_answer(tmp_path: Path) -> None:
+    """What falls short already does not become open by what else is not known."""
+    more = "{id: d, loads: [{at: [b], result: parachutes.none.load, direction: {x: 1}}]}"
+    text = cage(TWO, ONE, (pull("300 kN", x=1), more), supports=BUILT_IN)
+    assert check(solve(tmp_path, text), "cage.check.member.bar").verdict == "short"
+    text = cage(TWO, ONE, (pull("3 kN", x=1), more), supports=BUILT_IN)
+    assert check(solve(tmp_path, text), "cage.check.member.bar").verdict == "open"
