@@ -21,6 +21,8 @@ from generator.subjects.cage_solve import Answer, Case
 from generator.subjects.cage_stock import inputs_of_line
 from generator.vocabulary import Check, Result
 
+NOTHING = 1e-9
+"""A utilisation under this is rounding: the tube carries nothing."""
 SOURCES = (
     "linear and second-order statics of a space frame by direct stiffness",
     "ANSI/AISC 360-22, chapters D to H, as quoted in the AISC Design Examples v16.0",
@@ -114,10 +116,13 @@ def _sides(k: Known, member: int, w: Worst) -> tuple[Result, Result]:
         asked, most, kind = w.utilisation / case.factor.si, 1.0, "ratio"
         titles = (f"Share of its strength, {case.title}", "All of its strength")
     else:
-        row = k.s.row[w.case]
+        row, p = k.s.row[w.case], k.s.pieces
         asked = float(k.s.use.stress[row, w.piece, w.station]) / case.factor.si
-        most, kind = asked * case.factor.si / w.utilisation, "stress"
+        limit = p.rupture if case.criterion == "ultimate" else p.strength
+        most, kind = float(limit[w.piece, w.station]), "stress"
         titles = (f"Peak stress, {case.title}", f"{case.criterion.capitalize()} strength there")
+    if w.utilisation < NOTHING:
+        asked = 0.0
     return (
         Result(f"{name}.demand", titles[0], asked, kind, asked * doubt.demand),
         Result(f"{name}.capacity", titles[1], most, kind, most * doubt.capacity),
