@@ -27,8 +27,8 @@ from generator.frame.model import Array, Flags, Indices
 
 STRAIGHT_ON = np.radians(10.0)
 """Two tubes that meet alone and turn by less than this count as one length of column."""
-TOUCH = 1e-9
-"""A leg shorter than this, in m, is none: one bend begins where the last one ended."""
+TOUCH = 5e-4
+"""A rest of a leg shorter than this, in m, is none: so short a piece would be stiffer than numbers bear."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,8 +167,10 @@ def _line(
     here = place[course.through[0]]
     for k, name in enumerate(course.through[1:], 1):
         if k in corner:
-            pieces += _round(made, number, here, place[name], (corner[k], course.name, ref))
-        else:
+            follows = place[course.through[k + 1]] if k + 1 not in corner else None
+            what = _Round(corner[k], course.name, ref, place[name], follows)
+            pieces += _round(made, number, here, what)
+        elif here != place[name]:
             pieces.append(made.piece(number, here, place[name]))
         here = made.ends[pieces[-1]][1]
     return Line(
@@ -186,22 +188,48 @@ def _line(
     )
 
 
-def _round(
-    made: _Made, number: int, here: int, middle: int, what: tuple[Bend, str, str]
-) -> list[int]:
-    """The leg up to a bend, if it has any length, and the chords of the bend."""
-    bend, name, ref = what
+@dataclass(frozen=True, eq=False)
+class _Round:
+    """A bend of the tube `name`, the joint at its middle, and the joint that follows its next leg,
+    None where another bend does.
+    """
+
+    bend: Bend
+    name: str
+    ref: str
+    middle: int
+    follows: int | None
+
+
+def _round(made: _Made, number: int, here: int, what: _Round) -> list[int]:
+    """The leg up to a bend and the chords of the bend, to its last point or the joint that is there.
+
+    A leg that the bend uses up but for TOUCH is no piece: its rest goes with the chord beside it.
+    """
+    bend, pieces = what.bend, list[int]()
     arc = bend.length / (len(bend.points) - 1)
-    halfway = len(bend.points) // 2
-    begins = np.linalg.norm(bend.points[0] - made.position[here]) <= TOUCH
-    pieces, last = [], here
-    for k, point in enumerate(bend.points):
-        if k == 0 and begins:
-            continue
-        joint = middle if k == halfway else made.joint(f"{name}.bend_{bend.number}.{k}", point, ref)
-        pieces.append(made.piece(number, last, joint, arc if k else None))
-        last = joint
+    gap = float(np.linalg.norm(bend.points[0] - made.position[here]))
+    if gap > TOUCH:
+        joint = made.joint(f"{what.name}.bend_{bend.number}.0", bend.points[0], what.ref)
+        pieces.append(made.piece(number, here, joint))
+        here, gap = joint, 0.0
+    for k, point in enumerate(bend.points[1:], 1):
+        joint, rest = _at(made, what, k, point)
+        pieces.append(made.piece(number, here, joint, arc + gap + rest))
+        here, gap = joint, 0.0
     return pieces
+
+
+def _at(made: _Made, what: _Round, k: int, point: Array) -> tuple[int, float]:
+    """The joint at point k of a bend, and how far on it is where that is the one that follows."""
+    bend = what.bend
+    if k == len(bend.points) // 2:
+        return what.middle, 0.0
+    if k == len(bend.points) - 1 and what.follows is not None:
+        rest = float(np.linalg.norm(made.position[what.follows] - point))
+        if rest <= TOUCH:
+            return what.follows, rest
+    return made.joint(f"{what.name}.bend_{bend.number}.{k}", point, what.ref), 0.0
 
 
 # -------------------------------------------------------------------------------------- runs

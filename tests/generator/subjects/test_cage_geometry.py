@@ -178,6 +178,45 @@ def test_bends_are_thinner_in_strength_and_not_in_mass(tmp_path: Path) -> None:
     assert of.wall[hoop & ~found.bend] == pytest.approx(0.095 * INCH, rel=1e-12)
 
 
+@pytest.mark.parametrize("radius", ["20 in", "19.99 in", "19 in"])
+def test_a_bend_may_use_up_its_legs(tmp_path: Path, radius: str) -> None:
+    """Nothing is left of legs of 20 in, or a hundredth of an inch, or an inch: no piece is a sliver, and
+    the length is exact.
+    """
+    text = f"""
+  nodes:
+    - {{id: a, x: 0 in, y: 0 in, z: 0 in}}
+    - {{id: b, x: 0 in, y: 0 in, z: 20 in}}
+    - {{id: c, x: 20 in, y: 0 in, z: 20 in}}
+  members: [{{id: chord, from: a, to: c, tube: other}}]
+  paths: [{{id: arch, through: [a, b, c], radius: {radius}, tube: main}}]
+"""
+    found = expand(cage(tmp_path, text))
+    arch = next(line for line in found.lines if line.id == "arch")
+    r = float(radius.split(maxsplit=1)[0])
+    assert arch.length / INCH == pytest.approx(2 * (20 - r) + r * math.pi / 2, rel=1e-12)
+    straight = found.position[found.ends[:, 1]] - found.position[found.ends[:, 0]]
+    assert np.linalg.norm(straight, axis=1).min() > 0.9 * INCH
+    assert found.joints[found.ends[arch.pieces[-1]][1]] == "c"
+
+
+def test_two_bends_may_touch(tmp_path: Path) -> None:
+    text = """
+  nodes:
+    - {id: a, x: 0 in, y: 0 in, z: 0 in}
+    - {id: b, x: 0 in, y: 0 in, z: 20 in}
+    - {id: c, x: 12 in, y: 0 in, z: 20 in}
+    - {id: d, x: 12 in, y: 0 in, z: 0 in}
+  members: [{id: chord, from: a, to: d, tube: other}]
+  paths: [{id: arch, through: [a, b, c, d], radius: 6 in, tube: main}]
+"""
+    found = expand(cage(tmp_path, text))
+    arch = next(line for line in found.lines if line.id == "arch")
+    assert arch.length / INCH == pytest.approx(28 + 6 * math.pi, rel=1e-12)
+    assert len(arch.pieces) == 2 + 2 * 16
+    assert len(found.joints) == 4 + 2 * 17 - 2 - 1  # both middles are written, one point is shared
+
+
 ENDS_AT_CORNERS = """
   nodes:
     - {id: a, x: 0 in, y: 0 in, z: 0 in}
@@ -206,6 +245,14 @@ def test_it_does_not_matter_which_bent_tube_is_written_first(tmp_path: Path) -> 
     assert ways[0].joints[halo.start] == "b"
     middle = 6.0 * (1 - math.sqrt(0.5))
     assert at(ways[0], "b") == pytest.approx([middle, 0.0, 30.0 - middle], abs=1e-8)
+    corner, begin = np.array((0.0, 30.0, 34.0)), np.array((middle, 0.0, 30.0 - middle))
+    before, after = corner - begin, np.array((0.0, 0.0, -34.0))
+    before, after = before / np.linalg.norm(before), after / np.linalg.norm(after)
+    half = math.acos(float(before @ after)) / 2
+    inward = (after - before) / np.linalg.norm(after - before)
+    assert at(ways[0], "d") == pytest.approx(
+        corner + inward * (6.0 / math.cos(half) - 6.0), abs=1e-8
+    )
 
 
 # ------------------------------------------------------------------------------------- joints
