@@ -195,6 +195,11 @@ class Detail:
     ill: float
 
     @property
+    def believed(self) -> int:
+        """How many cases have an answer that is trusted."""
+        return sum(not case.why for case in self.cases)
+
+    @property
     def room(self) -> tuple[Room, ...]:
         """What is left of every space, case by case."""
         return tuple(

@@ -14,7 +14,7 @@ import numpy as np
 from buildspec.sections.cage import Tube
 from generator.formulas import tube as t
 from generator.frame.model import Array
-from generator.subjects.cage_checks import Known
+from generator.subjects.cage_checks import NOTHING, Known
 from generator.subjects.cage_detail import Remedy
 from generator.subjects.cage_members import strengths_under
 from generator.subjects.cage_model import Model, swapped
@@ -115,6 +115,8 @@ def _now(k: Known, member: int) -> float:
 
 def _grown(k: Known, before: Array, after: Array, member: int) -> float:
     """The utilisation that is to be expected after a change, second order in proportion."""
+    if before[member] <= NOTHING:
+        return float(after[member])
     return float(_now(k, member) * after[member] / before[member])
 
 
