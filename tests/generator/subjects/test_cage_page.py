@@ -1,0 +1,248 @@
+"""The page, the drawings and the table of the subject `cage`, as a reader finds them."""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import re
+from functools import cache
+from pathlib import Path
+from xml.etree import ElementTree as Tree
+
+import numpy as np
+import pytest
+
+from buildspec.read import read_folder
+from generator.charts.cage import STROKES, charts, grade
+from generator.charts.cage_turning import HEIGHT, WIDTH, directions
+from generator.compose import compose
+from generator.downloads.cage import downloads
+from generator.evaluation import Evaluation, evaluate
+from generator.subjects.cage_cases import pointing, two
+from tests.generator.subjects.cage_builds import NO_WELD, cage, detail, figures, outcome
+from tests.generator.subjects.scenes import DAY, evaluated
+
+EXAMPLE = Path(__file__).parents[3] / "example_build"
+HOSTILE = "<script>alert(1)</script> \"&' ]]>"
+
+
+@cache
+def example() -> Evaluation:
+    reading = read_folder(EXAMPLE)
+    assert reading.build is not None
+    return evaluate(reading.build, as_of=DAY)
+
+
+@cache
+def page() -> str:
+    return compose(example()).files["docs/cage.md"].decode()
+
+
+def section(title: str) -> str:
+    """The text of one heading, up to the next."""
+    found = re.search(
+        rf"^## {re.escape(title)}\n(.*?)(?=^## |\Z)", page(), re.DOTALL | re.MULTILINE
+    )
+    assert found is not None, title
+    return found[1]
+
+
+# ------------------------------------------------------------------ the page
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        "At a glance",
+        "The frame",
+        "Tubes by margin",
+        "What it would take",
+        "Room around the driver",
+        "Load cases",
+        "What is prescribed",
+        "Sizes beside the baseline, for information",
+        "Mass of the tubes",
+        "Whether to believe the solution",
+        "Before anyone trusts a cage",
+        "Worked steps",
+        "Assumptions",
+    ],
+)
+def test_every_part_is_there(title: str) -> None:
+    assert len(section(title)) > 100
+
+
+def test_tubes_stand_by_margin_and_none_is_left_out() -> None:
+    ids = re.findall(r'<tr id="cage\.check\.member\.([a-z0-9_]+)"', section("Tubes by margin"))
+    members = detail(example()).members
+    assert ids == [m.id for m in members]
+    margins = [m.check.margin for m in members if m.check.verdict == "short"]
+    assert margins == sorted(margins)  # type: ignore[type-var]
+    rest = [
+        m.check.margin for m in members if m.check.verdict == "holds" and m.check.margin is not None
+    ]
+    assert rest == sorted(rest)
+
+
+def test_conformance_is_a_column_of_its_own() -> None:
+    """A tube that holds and departs shows both, and so does one that conforms and falls short."""
+    rows = {
+        m.id: re.search(rf'<tr id="cage.check.member.{m.id}".*?</tr>', page(), re.DOTALL)
+        for m in detail(example()).members
+    }
+    seen = set()
+    for m in detail(example()).members:
+        row = rows[m.id]
+        assert row is not None
+        cells = re.findall(r"<td.*?</td>", row[0], re.DOTALL)
+        assert m.check.verdict in cells[0]
+        assert (m.conformance or "nothing prescribed") in cells[-1]
+        seen.add((m.check.verdict, m.conformance))
+    assert {("holds", "departs"), ("short", "conforms"), ("holds", "conforms")} <= seen
+
+
+def test_what_is_computed_is_told_apart_from_what_a_crash_does() -> None:
+    words = section("Before anyone trusts a cage")
+    for said in (
+        "procedure",
+        "inspection",
+        "impact",
+        "Gussets",
+        "Padding",
+        "rulebook",
+        "licensed engineer",
+    ):
+        assert said in words
+
+
+def test_a_case_without_an_answer_says_why(tmp_path: Path) -> None:
+    text = cage(
+        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
+        ("{id: bar, from: a, to: b, tube: t}",),
+        ("{id: c, loads: [{at: [b], force: 20 kN, direction: {x: 1}}]}",),
+        supports=("{nodes: [a], motions: [x, y, z]}",),
+    )
+    made = compose(evaluated(tmp_path, text, "cage")).files["docs/cage.md"].decode()
+    assert "a support or a member is missing" in html.unescape(made)
+    assert "0 of 1 load cases are believed" in made
+
+
+def test_names_from_the_description_are_text(tmp_path: Path) -> None:
+    title = HOSTILE.replace("\\", "").replace('"', '\\"')
+    text = cage(
+        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
+        (f'{{id: bar, title: "{title}", from: a, to: b, tube: t}}',),
+        (f'{{id: c, title: "{title}", loads: [{{at: [b], force: 90 kN, direction: {{x: 1}}}}]}}',),
+        supports=("{nodes: [a]}",),
+        more=(
+            NO_WELD,
+            f'keep_out: [{{id: ball, title: "{title}", centre: {{x: 1 m, y: 1 m, z: 0 m}}, radius: 40 mm}}]',
+        ),
+    )
+    made = compose(evaluated(tmp_path, text, "cage")).files["docs/cage.md"].decode()
+    assert "alert" in made
+    assert "<script>alert" not in made
+    assert made.count("<script") == 1  # the page's own, by its name
+    assert '<script src="assets/turning.js" defer></script>' in made
+
+
+# ------------------------------------------------------------------ the drawings
+
+
+def test_over_the_limit_is_dashed_and_thickest() -> None:
+    short, rest = STROKES[3], [s for n, s in enumerate(STROKES) if n != 3]
+    assert short.dashes not in {s.dashes for s in rest if isinstance(s.dashes, str)}
+    assert all(short.width > s.width for s in rest)
+    for m in detail(example()).members:
+        assert (grade(m) == 3) == (m.check.verdict == "short")
+
+
+def test_the_turning_view_is_right_without_its_script() -> None:
+    """Every tube's drawn points are its points in space, seen from the side that is stated, to the
+    tenth that is printed and the tenth of a millimetre that is kept."""
+    made = {c.id: c for c in charts(outcome(example()), example().build)}
+    svg = Tree.fromstring(made["cage.turning"].svg)
+    assert {"role", "aria-label", "viewBox"} <= set(svg.attrib)
+    look = directions(float(svg.attrib["data-azimuth"]), float(svg.attrib["data-elevation"]))
+    centre = np.array([float(c) for c in svg.attrib["data-centre"].split()])
+    tubes = [e for e in svg.iter() if "mb-tube" in e.attrib.get("class", "")]
+    assert len(tubes) == len(detail(example()).members)
+
+    def points(text: str) -> list[np.ndarray]:  # type: ignore[type-arg]
+        return [np.array([float(c) for c in p.split(",")]) for p in text.split()]
+
+    flat = [
+        (look @ (p - centre), q)
+        for t in tubes
+        for p, q in zip(points(t.attrib["data-p"]), points(t.attrib["points"]), strict=True)
+    ]
+    seen = np.array([f for f, _ in flat])
+    drawn = np.array([(q[0] - WIDTH / 2, HEIGHT / 2 - q[1]) for _, q in flat])
+    scale = float((drawn * seen).sum() / (seen * seen).sum())
+    assert np.abs(drawn - scale * seen).max() < 0.15
+    assert drawn[:, 0].max() <= WIDTH / 2
+    assert drawn[:, 1].max() <= HEIGHT / 2
+
+
+def test_looking_from_the_left_sees_the_nose_at_the_left() -> None:
+    """x aft goes right, z goes up; from above the driver's right goes up."""
+    np.testing.assert_allclose(directions(-np.pi / 2, 0.0), ((1, 0, 0), (0, 0, 1)), atol=1e-12)
+    np.testing.assert_allclose(directions(np.pi, 0.0), ((0, -1, 0), (0, 0, 1)), atol=1e-12)
+    np.testing.assert_allclose(
+        directions(-np.pi / 2, np.pi / 2), ((1, 0, 0), (0, 1, 0)), atol=1e-12
+    )
+
+
+def test_each_case_has_its_shape_at_a_stated_scale() -> None:
+    made = {c.id: c for c in charts(outcome(example()), example().build)}
+    for case in detail(example()).cases:
+        assert f"{case.scale:g} times enlarged" in made[f"cage.case.{case.id}.shape"].title
+        assert case.scale in {n * 10.0**k for n in (1, 2, 5) for k in range(5)}
+
+
+def test_the_finding_names_what_falls_short() -> None:
+    made = {c.id: c for c in charts(outcome(example()), example().build)}
+    for m in [m for m in detail(example()).members if m.check.verdict == "short"]:
+        assert m.title in made["cage.views"].finding
+
+
+# ------------------------------------------------------------------ the table beside the page
+
+
+def test_the_table_holds_every_tube_in_every_case() -> None:
+    made = downloads(outcome(example()), example().build, DAY)["cage-forces.csv"].decode()
+    rows = list(csv.DictReader(io.StringIO(made)))
+    d = detail(example())
+    assert len(rows) == len(d.members) * len(d.cases)
+    assert "cage-forces.csv" in page()
+    by_key = {(r["tube"], r["load case"]): r for r in rows}
+    for m in d.members:
+        for n, case in enumerate(d.cases):
+            got = by_key[m.id, case.id]
+            assert float(got["axial force [N]"]) == pytest.approx(
+                figures(example(), m.id, n).axial, rel=1e-5, abs=1e-8
+            )
+
+
+# ------------------------------------------------------------------ words
+
+
+@pytest.mark.parametrize(
+    ("way", "words"),
+    [
+        ((0.0, 0.0, -1.0), "down"),
+        ((1.0, 0.0, 0.0), "aft"),
+        ((0.0, -1.0, 0.0), "to the left"),
+        ((-0.6, 0.0, 0.8), "0.60 forward, 0.80 up"),
+    ],
+)
+def test_directions_are_those_of_the_vehicle(way: tuple[float, float, float], words: str) -> None:
+    assert pointing(np.array(way)) == words
+
+
+@pytest.mark.parametrize(
+    ("number", "kept"), [(9.73888e-14, 9.7e-14), (196646.3, 2.0e5), (0.0, 0.0)]
+)
+def test_rounding_errors_keep_two_digits(number: float, kept: float) -> None:
+    assert two(number) == pytest.approx(kept, rel=1e-12)
