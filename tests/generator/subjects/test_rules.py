@@ -68,6 +68,9 @@ _STATES: dict[str, Conformance] = {
     "three.good": "conforms",
     "three.elsewhere": "not applicable",
     "four.elsewhere": "not applicable",
+    "five.good": "conforms",
+    "fifty.bad": "departs",
+    "fiveish": "departs",
 }
 
 
@@ -296,17 +299,19 @@ def test_a_line_follows_the_worst_of_what_others_found(tmp_path: Path) -> None:
         "follows: [rotating.requirement.four]",
         "follows: [rotating.requirement.one.good]",
         "follows: [rotating.requirement.one.good, rotating.requirement.tow]",
+        "follows: [rotating.requirement.two, rotating.requirement.one]",
+        "follows: [rotating.requirement.five]",  # and not what only begins with those letters
     )
     assert states(found) == [
-        "departs", "open", "conforms", "not applicable", "conforms", "open",
+        "departs", "open", "conforms", "not applicable", "conforms", "open", "departs", "conforms",
     ]  # fmt: skip
 
 
 def test_a_followed_prescription_is_counted_once(tmp_path: Path) -> None:
-    """Seven prescriptions beside, two of them followed by one line: 5 + 1 remain, one departs."""
+    """Ten prescriptions beside, two of them followed by one line: 8 + 1 remain, and 3 depart."""
     found = judged(tmp_path, "follows: [rotating.requirement.one]")
     over = overview(found, {"rotating": "R", "rules": "Q", "inspection": "I"})
-    assert (over.total.prescriptions, over.total.departs) == (6, 1)
+    assert (over.total.prescriptions, over.total.departs) == (9, 3)
 
 
 # --------------------------------------------------------------------- waivers, work, margins
