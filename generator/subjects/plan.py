@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from buildspec.build import Build
@@ -35,9 +35,12 @@ HOUR, DAY = 3600.0, 86400.0
 
 @dataclass(frozen=True)
 class _Laid:
-    """The steps that are left, laid on the time line."""
+    """The steps that are left, laid on the time line; what is behind each, and what things are called."""
 
     left: Left
+    behind: Mapping[str, frozenset[str]]
+    titles: Mapping[str, str]
+    hours: Mapping[str, float]
     schedule: Schedule
     chain: tuple[str, ...]
     deadline: float | None
@@ -114,15 +117,9 @@ def _detail(
     tasks = tuple(_tasks(section, as_of))
     day = event.date if event else None
     laid = _lay([t for t in tasks if not t.done], section, day, as_of)
-    planned = tuple(
-        sorted(
-            (_planned(task, laid, tasks, section) for task in tasks if not task.done),
-            key=lambda p: (bool(p.undated), p.begins, p.ends),
-        )
-    )
+    planned = _in_order(_planned(task, laid) for task in tasks if not task.done)
     dated = [p for p in planned if not p.undated]
     at_least = last_day(laid.schedule.finish, as_of) if dated else None
-    ready = at_least if len(dated) == len(planned) else None
     return Detail(
         progress=made,
         titles={key_of(s, line): line.title or line.statement for s, line in lines(section)},
@@ -137,7 +134,7 @@ def _detail(
         groups=tuple(_groups(section, made, planned)),
         week=_week(section, planned),
         chain=laid.chain,
-        ready=ready,
+        ready=at_least if len(dated) == len(planned) else None,
         at_least=at_least,
         float_days=None if laid.deadline is None else laid.deadline - laid.schedule.finish,
         hours=sum(t.step.hours or 0.0 for t in tasks),
@@ -146,6 +143,11 @@ def _detail(
         curve=curve((p.begins, p.ends, p.task.step.hours or 0.0) for p in dated),
         priority=laid.schedule.priority,
     )
+
+
+def _in_order(planned: Iterable[Planned]) -> tuple[Planned, ...]:
+    """In the order of the plan; what has no days comes last."""
+    return tuple(sorted(planned, key=lambda p: (bool(p.undated), p.begins, p.ends)))
 
 
 def _lay(
@@ -158,6 +160,9 @@ def _lay(
     schedule = level(jobs)
     return _Laid(
         Left(jobs, left.undated),
+        behind([t.step for t in tasks]),
+        {t.step.id: t.step.title for t in tasks} | {o.id: o.title for o in section.orders},
+        {t.step.id: t.step.hours or 0.0 for t in tasks},
         schedule,
         driving_chain(schedule, jobs),
         before(event, as_of) if event else None,
@@ -165,10 +170,9 @@ def _lay(
     )
 
 
-def _planned(task: Task, laid: _Laid, tasks: Sequence[Task], section: Rules) -> Planned:
-    step = task.step
-    follows = behind([t.step for t in tasks if not t.done])[step.id]
-    hours = sum(t.step.hours or 0.0 for t in tasks if t.step.id in follows)
+def _planned(task: Task, laid: _Laid) -> Planned:
+    step, follows = task.step, laid.behind[task.step.id]
+    hours = sum(laid.hours[name] for name in follows)
     if step.id in laid.left.undated:
         reason = laid.left.undated[step.id]
         return Planned(task, reason, behind=len(follows), hours_behind=hours)
@@ -182,7 +186,7 @@ def _planned(task: Task, laid: _Laid, tasks: Sequence[Task], section: Rules) -> 
         slot.finish,
         _slack(step.id, laid),
         step.id in laid.chain,
-        _why_then(step.id, task.owner, laid, _titles(tasks, section)),
+        _why_then(step.id, task.owner, laid),
         len(follows),
         hours,
     )
@@ -196,11 +200,7 @@ def _slack(name: str, laid: _Laid) -> float | None:
     return float(times.slack[i]) + laid.deadline - float(times.total)
 
 
-def _titles(tasks: Sequence[Task], section: Rules) -> Mapping[str, str]:
-    return {t.step.id: t.step.title for t in tasks} | {o.id: o.title for o in section.orders}
-
-
-def _why_then(name: str, owner: str, laid: _Laid, titles: Mapping[str, str]) -> str:
+def _why_then(name: str, owner: str, laid: _Laid) -> str:
     """What it waits for until then: an order, a step, or its owner; "" where it begins at once."""
     slot = laid.schedule.slots[name]
     if slot.start <= 1e-9:
@@ -209,10 +209,10 @@ def _why_then(name: str, owner: str, laid: _Laid, titles: Mapping[str, str]) -> 
     slots = laid.schedule.slots
     last = max(job.waits_for, key=lambda w: slots[w].finish, default="")
     if last and slots[last].finish >= slot.start - 1e-9:
-        return f"after “{titles[last]}”"
+        return f"after “{laid.titles[last]}”"
     own = [j for j in laid.left.jobs if j.owner == job.owner and slots[j.id].finish <= slot.start]
     before_it = max(own, key=lambda j: slots[j.id].finish, default=None)
-    return f"once {owner} is through with “{titles[before_it.id]}”" if before_it else ""
+    return f"once {owner} is through with “{laid.titles[before_it.id]}”" if before_it else ""
 
 
 def _awaited(section: Rules, tasks: Sequence[Task], laid: _Laid) -> Iterator[Awaited]:

@@ -288,6 +288,38 @@ def test_work_on_a_line_that_does_not_apply_is_not_planned(tmp_path: Path, why: 
     assert known.progress["own.switch"].complete
 
 
+HOSTILE = "<script>alert(1)</script> [x](javascript:alert(1)) `c` {{ 7*7 }} $x$"
+
+
+def test_hostile_words_are_words_on_page_chart_and_list(tmp_path: Path) -> None:
+    said = json.dumps(HOSTILE)
+    text = TEXT
+    for plain in (
+        "Weld the tabs",
+        "Kit Ostrander",
+        "order 12",
+        "The loop held.",
+        "Belts, expected",
+    ):
+        text = text.replace(f"title: {plain}", f"title: {said}").replace(
+            f"name: {plain}", f"name: {said}"
+        )
+        text = text.replace(f"source: {plain}", f"source: {said}").replace(
+            f"proves: {plain}", f"proves: {said}"
+        )
+    text = text.replace("{id: belts, title: Belts,", f"{{id: belts, title: {said},")
+    assert text.count("alert(1)") >= 5
+    found = evaluated(tmp_path / "car", text)
+    files = compose(found, folder=tmp_path / "car", subjects=load_subjects(SUBJECTS)).files
+    for name, data in files.items():
+        if name.endswith((".md", ".html")):
+            page = data.decode().replace('<script src="assets/filter.js" defer></script>', "")
+            assert "<script" not in page, name
+            assert 'href="javascript' not in page, name
+            assert "](javascript:" not in page, name
+    assert rows(found)[0]
+
+
 def test_a_sheet_without_steps_plans_nothing(tmp_path: Path) -> None:
     head, _, rest = TEXT.partition("          steps:\n            - {id: plan")
     assert rest
