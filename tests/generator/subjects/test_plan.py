@@ -299,7 +299,6 @@ def test_hostile_words_are_words_on_page_chart_and_list(tmp_path: Path) -> None:
         "Kit Ostrander",
         "order 12",
         "The loop held.",
-        "Belts, expected",
     ):
         text = text.replace(f"title: {plain}", f"title: {said}").replace(
             f"name: {plain}", f"name: {said}"
