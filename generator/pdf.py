@@ -67,6 +67,7 @@ def _command(browser: str, profile: str) -> list[str]:
         "--disable-gpu",
         "--no-first-run",
         "--no-pdf-header-footer",
+        "--generate-pdf-document-outline",
         "--host-resolver-rules=MAP * ~NOTFOUND",
         f"--user-data-dir={profile}",
     ]

@@ -145,5 +145,6 @@ def test_the_dossier_prints_with_its_words_and_pictures(work: Path, tmp_path: Pa
         "The tabs are welded",
     ):
         assert said in words, said
+    assert b"/Outlines" in (tmp_path / "binder.pdf").read_bytes(), "the headings are its bookmarks"
     pictures = poppler("pdfimages", "-list", str(tmp_path / "binder.pdf"))
     assert "64" in pictures.split()
