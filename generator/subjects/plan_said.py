@@ -27,8 +27,9 @@ def _step(planned: Planned, titles: Mapping[str, str]) -> OpenItem:
     said = f"do it once there is: {', '.join(waits)}" if waits else "do it; nothing holds it up"
     if planned.undated:
         said += f"; it has no days in the plan, because {planned.undated}"
-    elif planned.late:
-        said += f"; by the plan it ends on {planned.finish}, after the day it is due"
+    else:
+        late = ", after the day it is due" if planned.late else ""
+        said += f"; by the plan {_days(planned)}{late}"
     return OpenItem(
         f"{task.id}.open",
         WORD,
@@ -41,6 +42,12 @@ def _step(planned: Planned, titles: Mapping[str, str]) -> OpenItem:
         step.hours,
         task.due,
     )
+
+
+def _days(planned: Planned) -> str:
+    if planned.start == planned.finish:
+        return f"on {planned.finish}"
+    return f"from {planned.start} to {planned.finish}"
 
 
 def _order(awaited: Awaited) -> OpenItem:

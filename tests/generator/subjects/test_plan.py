@@ -125,7 +125,7 @@ def test_a_step_takes_the_day_of_its_line_where_it_has_none(plan: Evaluation) ->
     (item,) = items(plan, "plan.step.fit")
     assert (item.kind, item.owner, item.hours, item.due) == ("date", "Lee Byrne", 2.0, day(12, 4))
     assert item.closes == (
-        "do it once there is: Weld the tabs, Belts; by the plan it ends on 2026-12-05, after the day it is due"
+        "do it once there is: Weld the tabs, Belts; by the plan on 2026-12-05, after the day it is due"
     )
 
 
@@ -133,6 +133,9 @@ def test_every_open_step_and_late_order_is_an_open_item(plan: Evaluation) -> Non
     assert {i.id for i in items(plan, "plan.step.")} == {
         f"plan.step.{n}.open" for n in ("cut", "weld", "fit", "wire")
     }
+    assert items(plan, "plan.step.weld")[0].closes == (
+        "do it once there is: Cut the tabs; by the plan from 2026-11-27 to 2026-11-29"
+    )
     (tires,) = items(plan, "plan.order.")
     assert (tires.id, tires.due) == ("plan.order.tires.late", day(11, 20))
     assert plan.open_items[0] is tires, "what is overdue comes first"
