@@ -10,7 +10,7 @@ from buildspec.quantities import both, digits
 from buildspec.sections.vehicle import Vehicle
 from generator.evaluation import Evaluation
 from generator.results import count
-from generator.vocabulary import Check, OpenItem
+from generator.vocabulary import Check, OpenItem, Requirement, Result
 
 MOST_URGENT = 10
 
@@ -21,11 +21,7 @@ def report(evaluation: Evaluation) -> str:
     name = harmless(vehicle.name) if vehicle else "this build"
     lines = [f"{name}, as of {evaluation.as_of}: {_tally(evaluation.checks)}", ""]
     lines += _check_lines(evaluation.checks, evaluation.build.system)
-    lines += [
-        f"departs  {r.id}: {harmless(r.title)}: {harmless(r.reason)}"
-        for r in evaluation.requirements
-        if r.state == "departs"
-    ]
+    lines += _departures(evaluation)
     lines += ["", *_open_lines(evaluation.open_items)]
     lines += [
         f"{_counted(len(evaluation.assumptions), 'assumption')}, "
@@ -34,6 +30,41 @@ def report(evaluation: Evaluation) -> str:
         "nor a licensed engineer.",
     ]
     return "\n".join(lines) + "\n"
+
+
+def _departures(evaluation: Evaluation) -> list[str]:
+    """What departs, then how many lines are in each state: apart from the margins, and ours apart."""
+    rules, system = evaluation.requirements, evaluation.build.system
+    lines = [
+        f"departs  {r.id}: {harmless(r.title)}: {harmless(r.reason)}{_found(r, system)}"
+        for r in rules
+        if r.state == "departs"
+    ]
+    said = (
+        ("Prescriptions", [r for r in rules if not r.ours]),
+        ("The team's own", [r for r in rules if r.ours]),
+    )
+    counts = [f"{title}: {_states(own)}" for title, own in said if own]
+    return [*lines, "", *counts] if counts else lines
+
+
+def _states(rules: Iterable[Requirement]) -> str:
+    states = [r.state for r in rules]
+    words = {
+        "departs": "depart",
+        "open": "open",
+        "waived": "waived",
+        "conforms": "conform",
+        "not applicable": "not applicable",
+    }
+    return ", ".join(f"{states.count(s)} {w}" for s, w in words.items() if s in states)
+
+
+def _found(rule: Requirement, system: System) -> str:
+    """The figure behind a departure, where the program computed it."""
+    if not isinstance(rule.found, Result) or rule.found.value is None:
+        return ""
+    return f"; found {both(rule.found.value, rule.found.kind, system)}"
 
 
 def margin_text(check: Check) -> str:

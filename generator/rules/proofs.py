@@ -53,7 +53,8 @@ def _looked(line: Line, seen: Looked, world: World, words: Deed) -> Told:
         return told.now("open", f"dated {seen.date}, after the day of this evaluation")
     remark = f": {seen.remark}" if seen.remark else ""
     said = f"{seen.by} {words.did} on {seen.date}{remark}"
-    told = Told(seen.found, f"{said}{words.then}", seen.what or None, seen.remark or seen.found)
+    then = words.then if seen.found == "conforms" else ""
+    told = Told(seen.found, f"{said}{then}", seen.what or None, seen.remark or seen.found)
     lacking = seen.evidence_needed and not line.evidence and seen.found == "conforms"
     return told.now("open", f"{said}; {NO_FILE}", NAME_IT) if lacking else told
 

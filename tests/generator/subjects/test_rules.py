@@ -12,6 +12,7 @@ from buildspec.sections.rules import Rules
 from generator.checks import make_check
 from generator.evaluation import Evaluation, evaluate, load_subjects
 from generator.overview import overview
+from generator.report import report
 from generator.rules.detail import Detail
 from generator.subjects.inspection import Papers
 from generator.subjects.rules import SUBJECT as RULES
@@ -483,3 +484,20 @@ def test_without_sheets_there_is_nothing_to_judge(tmp_path: Path) -> None:
     assert build is not None
     assert build.section(Rules) is None
     assert RULES.evaluate(build, Given(DAY)) is None
+
+
+def test_check_prints_counts_apart_and_the_figure_behind_a_departure(tmp_path: Path) -> None:
+    found = judged(
+        tmp_path,
+        "compare: {result: rotating.load, most: 20 kN}",
+        "ours: true, attest: {}",
+        "demonstrate: {by: Osei, date: 2026-11-01, found: departs}",
+        "demonstrate: {by: Osei, date: 2026-11-01, found: conforms}",
+    )
+    text = report(found)
+    assert "Strap load, as computed, is not at most 20 kN; found 6,744 lbf (30,000 N)" in text
+    # with those of the subject beside: 1 + 1 + 2 and 3 depart, and so on
+    assert "Prescriptions: 5 depart, 1 open, 5 conform, 2 not applicable\n" in text
+    assert "The team's own: 1 open\n" in text
+    shown = [n for n in (2, 3) if "inspector" in reason(found, n)]
+    assert shown == [3]  # what departs is not shown to anyone yet
