@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
+import json
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from buildspec.sections.rules import Rules
 from generator.checks import make_check
+from generator.cli import main
 from generator.evaluation import Evaluation, evaluate, load_subjects
 from generator.overview import overview
 from generator.report import report
+from generator.results import schema
 from generator.rules.detail import Detail
 from generator.subjects.inspection import Papers
 from generator.subjects.rules import SUBJECT as RULES
@@ -501,3 +505,38 @@ def test_check_prints_counts_apart_and_the_figure_behind_a_departure(tmp_path: P
     assert "The team's own: 1 open\n" in text
     shown = [n for n in (2, 3) if "inspector" in reason(found, n)]
     assert shown == [3]  # what departs is not shown to anyone yet
+
+
+@pytest.mark.parametrize(
+    ("line", "plain", "strict"),
+    [
+        ("attest: {by: Osei, date: 2026-11-01, found: conforms}", 0, 0),
+        ("attest: {by: Osei, date: 2026-11-01, found: departs}", 1, 1),
+        ("ours: true, attest: {by: Osei, date: 2026-11-01, found: departs}", 1, 1),
+        (f"attest: {{}}, {_WAIVER % ('2026-11-01', '')}", 0, 0),
+        ("not_applicable: no boat, attest: {}", 0, 0),
+        ("attest: {}", 0, 1),
+    ],
+)
+def test_a_departure_ends_check_with_1(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], line: str, plain: int, strict: int
+) -> None:
+    text = f"""format: 1
+vehicle: {{name: Wren}}
+rules:
+  sheets:
+    - id: own
+      title: Own sheet
+      groups: [{{id: g, title: Group}}]
+      requirements:
+        - {{id: x0, group: g, statement: A line., {line}}}
+"""
+    (tmp_path / "build.yaml").write_text(text, "utf-8")
+    command = ["check", str(tmp_path), "--as-of", "2026-11-25"]
+    assert main(command) == plain
+    assert main([*command, "--strict"]) == strict
+    capsys.readouterr()
+    assert main([*command, "--json"]) == plain
+    data = json.loads(capsys.readouterr().out)
+    jsonschema.validate(data, schema())
+    assert [r["ours"] for r in data["requirements"]] == ["ours" in line]
