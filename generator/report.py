@@ -22,7 +22,7 @@ def report(evaluation: Evaluation) -> str:
     lines = [f"{name}, as of {evaluation.as_of}: {_tally(evaluation.checks)}", ""]
     lines += _check_lines(evaluation.checks, evaluation.build.system)
     lines += _departures(evaluation)
-    lines += ["", *_open_lines(evaluation.open_items)]
+    lines += ["", *_work_lines(evaluation), *_open_lines(evaluation.open_items)]
     lines += [
         f"{_counted(len(evaluation.assumptions), 'assumption')}, "
         f"{_counted(len(evaluation.cautions), 'caution')}; `build` writes the pages that show them.",
@@ -104,6 +104,21 @@ def _against(check: Check, system: System) -> str:
     return (
         f"{harmless(check.title)}: {demand} against {capacity}{factor}; margin {margin_text(check)}"
     )
+
+
+def _work_lines(evaluation: Evaluation) -> Iterable[str]:
+    """Hours of work left and the days to spare, where a rule sheet lists steps."""
+    known = evaluation.outcomes["plan"].by_id if "plan" in evaluation.outcomes else {}
+    left, spare = known.get("plan.hours_left"), known.get("plan.float")
+    if not left or not left.value or not spare:
+        return
+    hours = f"{left.value / 3600.0:g} h of work left"
+    if spare.value is None:
+        yield f"{hours}; {spare.absent}"
+    else:
+        days = _counted(int(abs(spare.value) // 86400), "day")
+        late = spare.value < 0.0
+        yield f"{hours}; by the plan {days} {'too late for' if late else 'to spare before'} the event"
 
 
 def _open_lines(items: tuple[OpenItem, ...]) -> Iterable[str]:

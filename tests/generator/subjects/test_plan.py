@@ -145,6 +145,7 @@ def test_every_open_step_and_late_order_is_an_open_item(plan: Evaluation) -> Non
 def test_an_event_too_soon_is_said_with_what_would_help(tmp_path: Path) -> None:
     soon = evaluated(tmp_path / "car", TEXT.replace("2026-12-20", "2026-12-05"))
     assert detail(soon).float_days == pytest.approx(-1.0)
+    assert "15 h of work left; by the plan 1 day too late for the event" in report(soon)
     (late,) = items(soon, "plan.late")
     assert (
         late.text == "By the plan the work ends on 2026-12-05, and the event begins on 2026-12-05"
@@ -201,6 +202,7 @@ def test_the_numbers_are_in_the_results(plan: Evaluation) -> None:
 def test_the_report_says_who_how_long_and_by_when(plan: Evaluation) -> None:
     assert "Fit the belts (Belts): do it once there is: Weld the tabs, Belts" in report(plan)
     assert "(Lee Byrne, 2 h, due 2026-12-04)" in report(plan)
+    assert "\n15 h of work left; by the plan 14 days to spare before the event\n" in report(plan)
     assert report(plan).count("\n  ") <= 11, "ten items and how many more"
 
 
