@@ -5,11 +5,16 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import json
+from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
 import jsonschema
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from buildspec.dotted import read_bound
 from buildspec.sections.rules import Rules
 from generator.checks import make_check
 from generator.cli import main
@@ -17,6 +22,7 @@ from generator.evaluation import Evaluation, evaluate, load_subjects
 from generator.overview import overview
 from generator.report import report
 from generator.results import schema
+from generator.rules.comparing import less, same
 from generator.rules.detail import Detail
 from generator.subjects.inspection import Papers
 from generator.subjects.rules import SUBJECT as RULES
@@ -540,3 +546,33 @@ rules:
     data = json.loads(capsys.readouterr().out)
     jsonschema.validate(data, schema())
     assert [r["ours"] for r in data["requirements"]] == ["ours" in line]
+
+
+MILLIMETRES = {
+    "in": Fraction("25.4"),
+    "ft": Fraction("304.8"),
+    "mm": Fraction(1),
+    "m": Fraction(1000),
+}
+"""Exact: NIST SP 811, appendix B.8."""
+
+
+@given(
+    value=st.decimals("0.001", "900", places=3),
+    bound=st.decimals("0.001", "900", places=3),
+    units=st.tuples(st.sampled_from(sorted(MILLIMETRES)), st.sampled_from(sorted(MILLIMETRES))),
+)
+def test_comparisons_agree_with_exact_fractions(
+    value: Decimal, bound: Decimal, units: tuple[str, str]
+) -> None:
+    """Within one part in 10⁹ two numbers are equal; elsewhere exact arithmetic decides."""
+    exact = (Fraction(value) * MILLIMETRES[units[0]], Fraction(bound) * MILLIMETRES[units[1]])
+    ours = [
+        read_bound(f"{number} {unit}", "length")
+        for number, unit in zip((value, bound), units, strict=True)
+    ]
+    assert all(isinstance(o, float) for o in ours)
+    a, b = (o for o in ours if isinstance(o, float))
+    near = abs(exact[0] - exact[1]) <= max(exact) / 10**9
+    assert less(a, b) == (exact[0] < exact[1] and not near)
+    assert same(a, b) == near
