@@ -102,7 +102,9 @@ def _entry(value: object | None, step: str) -> object | None:
         )
         return next(by_id, by_number)
     if dataclasses.is_dataclass(value) and not isinstance(value, Quantity):
-        return getattr(value, step, getattr(value, f"{step}_", None))
+        names = {f.name for f in dataclasses.fields(value)}
+        name = next((n for n in (step, f"{step}_") if n in names), None)
+        return getattr(value, name) if name else None
     return None
 
 

@@ -53,6 +53,7 @@ def look(section: Rules, build: Build) -> Iterator[Diagnostic]:
 
 def _line(sheet: Sheet, line: Line, at: _At) -> Iterator[Diagnostic]:
     yield from _group(sheet, line, at)
+    yield from _blank(line, at)
     yield from _proof(line, at)
     for number, condition in enumerate(line.applies):
         yield from _condition(condition, at.down("applies", number))
@@ -75,6 +76,26 @@ def _group(sheet: Sheet, line: Line, at: _At) -> Iterator[Diagnostic]:
             "group",
             f"{hint}its groups are {listed(known, 40)}",
         )
+
+
+def _blank(line: Line, at: _At) -> Iterator[Diagnostic]:
+    """A reason, a name or a scope of nothing but spaces says nothing."""
+    asked: list[tuple[object, _At, tuple[str, ...]]] = [
+        (line, at, ("statement", "not_applicable")),
+        (line.waiver, at.down("waiver"), ("authority", "reference", "scope")),
+        (line.attest, at.down("attest"), ("by",)),
+        (line.demonstrate, at.down("demonstrate"), ("by",)),
+        *((c, at.down("applies", n), ("otherwise",)) for n, c in enumerate(line.applies)),
+    ]
+    for record, where, keys in asked:
+        for key in keys:
+            if (said := getattr(record, key, "")) and not said.strip():
+                yield where.says(
+                    "rules.blank",
+                    f"{quoted(key)} is blank",
+                    key,
+                    "write it out, or take the line out",
+                )
 
 
 def _given(record: object, keys: tuple[str, ...]) -> tuple[str, ...]:
