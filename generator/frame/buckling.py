@@ -13,7 +13,7 @@ import numpy as np
 from scipy.linalg import eigh
 from scipy.linalg.lapack import dtbtrs
 from scipy.sparse import csr_array
-from scipy.sparse.linalg import LinearOperator, eigsh
+from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh
 
 from generator.frame.mechanism import free_motion, named, start_vector
 from generator.frame.model import Array, Frame, Refusal
@@ -76,13 +76,21 @@ def _largest(factor: Factor, loss: csr_array) -> tuple[float, Array]:
     """The largest eigenvalue of U⁻ᵀ(−K_G)U⁻¹ and its vector (f, 1)."""
     n = factor.upper.shape[1]
     if n <= SMALL:
-        values, vectors = eigh(_softened(factor, loss, np.eye(n)))
-        return float(values[-1]), vectors[:, -1:]
+        return _of_all(factor, loss)
     operator = LinearOperator(
         (n, n), dtype=np.float64, matvec=lambda v: _softened(factor, loss, v.reshape(-1, 1))[:, 0]
     )
-    values, vectors = eigsh(operator, k=1, which="LA", v0=start_vector(n), tol=1e-10)
+    try:
+        values, vectors = eigsh(operator, k=1, which="LA", v0=start_vector(n), tol=1e-10)
+    except ArpackNoConvergence:  # where hardly anything is compressed, eigenvalues crowd about 0
+        return _of_all(factor, loss)
     return float(values[0]), vectors
+
+
+def _of_all(factor: Factor, loss: csr_array) -> tuple[float, Array]:
+    """The largest of all eigenvalues, found at once."""
+    values, vectors = eigh(_softened(factor, loss, np.eye(factor.upper.shape[1])))
+    return float(values[-1]), vectors[:, -1:]
 
 
 def critical_load(

@@ -85,7 +85,9 @@ def energy_gap(frame: Frame, members: Members, loads: Loads, solution: Solution)
 
 
 def condition(frame: Frame, plan: Plan, members: Members, factor: Factor) -> float:
-    """Estimate of the scaled matrix's condition number in the 1-norm."""
+    """Estimate of the scaled matrix's condition number in the 1-norm; 1 where nothing can move."""
+    if not plan.size:
+        return 1.0
     band, _ = scaled_band(frame, plan, members.world)
     upper = np.abs(band)
     columns = upper.sum(axis=0)
