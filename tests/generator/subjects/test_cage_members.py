@@ -88,6 +88,10 @@ def test_the_ultimate_strength_holds_the_stress_and_not_the_member(tmp_path: Pat
     assert f.by_member == pytest.approx(500 / (0.9 * YIELD * PLASTIC), rel=1e-6)
 
 
+def test_a_pressed_bar_has_a_negative_axial_force(tmp_path: Path) -> None:
+    assert figures(solve(tmp_path, bar(pull("20 kN", x=-1))), "bar").axial == pytest.approx(-20e3)
+
+
 @pytest.mark.parametrize("factor", ["1", "1.4", "2"])
 def test_the_factor_stands_on_the_load(tmp_path: Path, factor: str) -> None:
     """margin = capacity / (factor × demand) − 1 with demand under the load as written."""
@@ -133,10 +137,11 @@ def test_a_pinned_end_passes_on_no_moment(tmp_path: Path) -> None:
     assert figures(found, "bar").start == pytest.approx(150.0, rel=1e-6)
 
 
-def test_only_its_own_inertia_holds_it(tmp_path: Path) -> None:
-    """A rod with a heavy mass at each end, pushed amid: each half is a cantilever of F/2 · L/2."""
-    text = cage(
-        {**TWO, "mid": "0.5 m, 0 m, 0 m", "low": "0.5 m, 0 m, -0.1 m"},
+def floating(*order: str) -> str:
+    """A rod with a heavy mass at each end, pushed amid, its joints typed in any order."""
+    nodes = {**TWO, "mid": "0.5 m, 0 m, 0 m", "low": "0.5 m, 0 m, -0.1 m"}
+    return cage(
+        {name: nodes[name] for name in order},
         (
             "{id: left, from: a, to: mid, tube: t}",
             "{id: right, from: mid, to: b, tube: t}",
@@ -150,11 +155,31 @@ def test_only_its_own_inertia_holds_it(tmp_path: Path) -> None:
             "{id: k, at: [low], mass: 0.001 kg}]",
         ),
     )
-    found = solve(tmp_path, text)
+
+
+def test_only_its_own_inertia_holds_it(tmp_path: Path) -> None:
+    """Each half is a cantilever of F/2 · L/2."""
+    found = solve(tmp_path, floating("a", "b", "mid", "low"))
     assert figures(found, "left").end == pytest.approx(250.0, rel=1e-3)  # the rod weighs 0.1 %
     sane = detail(found).sanity[0]
     assert sane.applied == pytest.approx((0.0, 1000.0, 0.0))
     assert sane.supported == pytest.approx((0.0, -1000.0, 0.0))
+
+
+def test_how_far_a_floating_frame_moves_does_not_hang_on_how_it_is_typed(tmp_path: Path) -> None:
+    """Movement is seen from the body itself, and not from whichever joints the solver holds."""
+    moved = []
+    for number, order in enumerate((("a", "b", "mid", "low"), ("low", "mid", "b", "a"))):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        found = solve(folder, floating(*order))
+        moved.append(outcome(found).by_id["cage.case.c.moved"].value)
+    assert moved[0] == pytest.approx(moved[1], rel=1e-6)
+    bend = math.pi * (D**4 - INNER**4) / 64 * 29000 * KSI
+    sag = 1000.0 / (
+        48 * bend
+    )  # of the middle against the ends; the mean of all joints lies between
+    assert 0.3 * sag < moved[0] < 0.9 * sag
 
 
 # ------------------------------------------------------------------ welds
@@ -282,6 +307,17 @@ def test_a_load_beyond_buckling_is_short_and_has_no_numbers(tmp_path: Path) -> N
     assert got.margin == pytest.approx(1 / 1.1 - 1, abs=1e-3)  # 0.05 % with four pieces
     assert check(found, "cage.check.member.bar").verdict == "open"
     assert member(found, "bar").figures == (None,)
+
+
+@pytest.mark.parametrize("factor", ["1", "2.5"])
+def test_the_critical_factor_is_on_the_load_as_written(tmp_path: Path, factor: str) -> None:
+    """A cantilever column under a fifth of its critical load, whatever factor is asked."""
+    bend = math.pi * (D**4 - INNER**4) / 64 * 29000 * KSI
+    load = 0.2 * math.pi**2 * bend / 4
+    found = solve(tmp_path, bar(pull(f"{load!r} N", factor=factor, x=-1)))
+    got = check(found, "cage.check.critical.c")
+    assert got.capacity.value == pytest.approx(5.0, rel=1e-3)
+    assert got.margin == pytest.approx(5.0 / float(factor) - 1, rel=2e-3)
 
 
 def test_a_wall_too_thin_for_the_code_is_open(tmp_path: Path) -> None:
