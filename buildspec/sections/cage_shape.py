@@ -28,6 +28,10 @@ if TYPE_CHECKING:
     from buildspec.sections.cage import Cage
 
 
+BACK = 50.0
+"""A bend that needs so many times its leg is no bend: the tube goes back where it came from."""
+
+
 def shape_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> Iterator[Diagnostic]:
     """Every problem of the shape; what needs a sound shape waits until there is one."""
     of = courses(section, found)
@@ -259,14 +263,25 @@ def _fits(
         if short is None or course.twin:
             continue
         leg, need, has = short
-        a, b = course.through[leg : leg + 2]
         yield Diagnostic(
             "cage.bend",
-            f"the bends of {quoted(course.name)} take {both(need, 'length', build.system)} of the leg from "
-            f"{quoted(a)} to {quoted(b)}, and it is {both(has, 'length', build.system)} long",
+            _bend_words(course, leg, (need, has), build),
             build.where(f"cage.paths.{course.own.id}.radius"),
             "bend it about a smaller radius, or move the joints apart",
         )
+
+
+def _bend_words(course: Course, leg: int, sizes: tuple[float, float], build: Build) -> str:
+    """What does not fit: bends on a leg too short, or a tube that turns back on itself."""
+    need, has = sizes
+    a, b = course.through[leg : leg + 2]
+    if need > BACK * has:
+        return f"the tube {quoted(course.name)} turns back on itself at {quoted(a)} or {quoted(b)}"
+    taken, length = (both(size, "length", build.system) for size in sizes)
+    return (
+        f"the bends of {quoted(course.name)} take {taken} of the leg from {quoted(a)} to "
+        f"{quoted(b)}, and it is {length} long"
+    )
 
 
 def _misfit(
