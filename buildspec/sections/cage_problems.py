@@ -157,13 +157,13 @@ def _tubes(section: Cage, build: Build) -> Iterator[Diagnostic]:
             )
     for tube in section.tubes:
         yield from _material(section, tube.material, f"cage.tubes.{tube.id}.material", build)
-        for wall in (tube.wall, tube.measured_wall):
-            yield from _wall(wall, tube, build)
+        yield from _wall(tube.wall, tube, build)
+        yield from _measured(section, tube.measured_wall, tube, build)
         yield from _wall_used(section, tube, build)
     by_id = {tube.id: tube for tube in section.tubes}
     for own_tube in section.every_tube:
         for wall in (own_tube.measured_wall, own_tube.measured_wall_twin):
-            yield from _wall(wall, by_id[own_tube.tube], build)
+            yield from _measured(section, wall, by_id[own_tube.tube], build)
 
 
 def _material(section: Cage, word: str, where: str, build: Build) -> Iterator[Diagnostic]:
@@ -191,6 +191,21 @@ def _wall(wall: Quantity | None, tube: Tube, build: Build) -> Iterator[Diagnosti
         wall.place or build.where(f"cage.tubes.{tube.id}"),
         "the wall is the thickness of one side; correct the wall or the diameter",
     )
+
+
+def _measured(
+    section: Cage, wall: Quantity | None, tube: Tube, build: Build
+) -> Iterator[Diagnostic]:
+    """A measured wall that is too thick for the tube, or thinner than the one computed with."""
+    yield from _wall(wall, tube, build)
+    if wall is not None and section.wall_used == "nominal" and wall.si < tube.wall.si:
+        yield Diagnostic(
+            "cage.wall-thinner",
+            f"{wall.written} was measured, and the nominal wall of {tube.wall.written} is computed with",
+            wall.place or build.where(f"cage.tubes.{tube.id}"),
+            "write `wall_used: measured` or `wall_used: least`",
+            severity="warning",
+        )
 
 
 def _wall_used(section: Cage, tube: Tube, build: Build) -> Iterator[Diagnostic]:

@@ -12,6 +12,7 @@ import pytest
 from buildspec.build import Build
 from buildspec.read import read_folder
 from buildspec.sections.cage import Cage
+from buildspec.sections.cage_loads import POINTED, WEIGHTS
 from buildspec.sections.cage_words import MATERIALS, SHIPPED
 from generator.evaluation import evaluate, load_subjects
 from generator.subjects.cage_geometry import Geometry, expand
@@ -119,6 +120,9 @@ def test_a_wall_says_what_it_depends_on(tmp_path: Path) -> None:
 def test_the_words_of_the_tables_are_those_the_reader_knows() -> None:
     assert set(materials()) == MATERIALS
     assert {word: tuple(case.parts) for word, case in load_cases().items()} == dict(SHIPPED)
+    parts = [(word, part) for word, case in load_cases().items() for part in case.parts.values()]
+    assert {word for word, part in parts if part.direction} == set(POINTED)
+    assert {word for word, part in parts if part.factor} == set(WEIGHTS)
 
 
 @pytest.mark.parametrize("word", sorted(MATERIALS))
