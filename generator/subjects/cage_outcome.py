@@ -223,7 +223,7 @@ def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
         spaces=shown(k),
         remedies=tuple(r for some in other.values() for r in some),
         governing=next((m for m in members if w and m.id == name), None),
-        steps=steps(k, first, w) if w else (),
+        steps=steps(k, first, w) if w and w.utilisation > 0.0 else (),
         other_steps=(*_force_steps(k), *tubes.steps),
         joints=sum(k.model.geometry.declared.tolist()),
         pieces=len(k.model.geometry.ends),
