@@ -43,7 +43,7 @@ class Known:
     """One description with its answer, ready to be judged.
 
     worsts: where each member is used most; most (c, m): largest utilisations in the cases that
-    have forces; whole: ids that all members depend on.
+    have forces; whole: ids that the whole frame depends on.
     """
 
     model: Model
@@ -134,9 +134,13 @@ def _doubt(k: Known, member: int) -> Doubt:
 
 
 def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]:
+    """What the member's own strength and its load come from.
+
+    How the frame shares the load out depends on every tube and joint. Those are left out, since a
+    list of everything at every tube says nothing; the check's digest holds the demand itself.
+    """
     own = inputs_of_line(k.model.geometry, k.model.stock, member)
-    of = (name for case in cases for name in case.inputs)
-    return tuple(dict.fromkeys((*own, *of, *k.whole)))
+    return tuple(dict.fromkeys((*own, *(name for case in cases for name in case.inputs))))
 
 
 # ------------------------------------------------------------------------ critical loads
