@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import html
 import math
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -21,6 +22,28 @@ KEY = (
     "row. Thin grey: up to half of the strength used; thicker blue: up to 80 %; thicker orange: up to "
     "100 %; dashed and thickest: over it; dotted: open."
 )
+EDGES = tuple(
+    (x, y, z)
+    for x, y, z in (
+        (-1, -1, -1),
+        (1, -1, -1),
+        (1, 1, -1),
+        (-1, 1, -1),
+        (-1, -1, -1),
+        (-1, -1, 1),
+        (1, -1, 1),
+        (1, -1, -1),
+        (1, -1, 1),
+        (1, 1, 1),
+        (1, 1, -1),
+        (1, 1, 1),
+        (-1, 1, 1),
+        (-1, 1, -1),
+        (-1, 1, 1),
+        (-1, -1, 1),
+    )
+)
+"""Corners of a box in an order that draws every edge in one line."""
 WORDS = ("u0", "u1", "u2", "short", "open")
 
 
@@ -48,16 +71,14 @@ def turning(detail: Detail) -> Chart:
 
     ranked = sorted(detail.members, key=lambda m: (grade(m) == 3, grade(m)))
     drawn = "\n".join(_member(m, grade(m), centre, looked * scale) for m in ranked)
-    balls = "\n".join(
-        _ball(s, centre, looked, scale) for s in detail.spaces if not s.body.half.any()
-    )
+    spaces = "\n".join(_space(s, centre, looked, scale) for s in detail.spaces)
     c = " ".join(f"{v:.4f}" for v in centre)
     name = html.escape(f"{_finding(detail)}", quote=True)
     svg = (
         f'<svg class="mb-chart mb-turning" role="img" aria-label="{name}" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" '
         f'xmlns="http://www.w3.org/2000/svg" data-centre="{c}" data-radius="{radius:.4f}" '
         f'data-azimuth="{AZIMUTH:.5f}" data-elevation="{ELEVATION:.5f}" data-margin="{MARGIN:g}">\n'
-        f"<title>The frame, to be turned</title>\n<desc>{name}</desc>\n{balls}\n{drawn}\n</svg>"
+        f"<title>The frame, to be turned</title>\n<desc>{name}</desc>\n{spaces}\n{drawn}\n</svg>"
     )
     return Chart("cage.turning", "The frame, to be turned", svg, _finding(detail), KEY)
 
@@ -77,10 +98,9 @@ def _member(member: MemberLine, number: int, centre: Array, looked: Array) -> st
     """One tube: drawn points, points in space, and what is said when it is picked."""
     flat = [_place(np.array(p), centre, looked) for p in member.line]
     points = " ".join(f"{x:.1f},{y:.1f}" for x, y in flat)
-    space = " ".join(",".join(f"{c:.4f}" for c in p) for p in member.line)
     said = html.escape(_said(member), quote=True)
     return (
-        f'<polyline class="mb-tube mb-{WORDS[number]}" points="{points}" data-p="{space}" '
+        f'<polyline class="mb-tube mb-{WORDS[number]}" points="{points}" data-p="{_three(member.line)}" '
         f'data-ref="{html.escape(member.check.id, quote=True)}"><title>{said}</title></polyline>'
     )
 
@@ -93,12 +113,22 @@ def _said(member: MemberLine) -> str:
     return f"{member.title}, {member.tube}: {used}, {member.case}; {member.check.verdict}"
 
 
-def _ball(space: Space, centre: Array, looked: Array, scale: float) -> str:
-    """The helmet, or another ball to keep clear of."""
+def _space(space: Space, centre: Array, looked: Array, scale: float) -> str:
+    """A ball or a box to keep clear of."""
+    words = f"<title>{html.escape(space.title)}</title>"
+    if space.body.half.any():
+        corners = [space.body.centre + np.array(c) * space.body.half for c in EDGES]
+        flat = (_place(c, centre, looked * scale) for c in corners)
+        points = " ".join(f"{x:.1f},{y:.1f}" for x, y in flat)
+        return f'<polyline class="mb-box" points="{points}" data-p="{_three(corners)}">{words}</polyline>'
     at, radius = space.body.centre, space.body.radius
     x, y = _place(at, centre, looked * scale)
-    place = ",".join(f"{c:.4f}" for c in at)
     return (
         f'<circle class="mb-ball" cx="{x:.1f}" cy="{y:.1f}" r="{radius * scale:.1f}" '
-        f'data-p="{place}" data-r="{radius:.4f}"><title>{html.escape(space.title)}</title></circle>'
+        f'data-p="{_three([at])}" data-r="{radius:.4f}">{words}</circle>'
     )
+
+
+def _three(points: Iterable[Iterable[float]]) -> str:
+    """Points in space for the script."""
+    return " ".join(",".join(f"{c:.4f}" for c in p) for p in points)

@@ -119,6 +119,7 @@ def sanity(k: Known) -> tuple[Sanity, ...]:
 
 def _sanity(k: Known, number: int, case: Case, first: First) -> Sanity:
     return Sanity(
+        k.model.cases[number].id,
         k.model.cases[number].title,
         tuple(_clean(v, first.applied) for v in first.applied[:3]),
         tuple(_clean(v, first.applied) for v in first.supported[:3]),
@@ -134,6 +135,21 @@ def _sanity(k: Known, number: int, case: Case, first: First) -> Sanity:
 def _clean(value: float, beside: Array) -> float:
     """A force, 0 where it is rounding beside the others."""
     return float(value) if abs(value) > TRUSTED * np.abs(beside[:3]).max() else 0.0
+
+
+def sanity_results(every: tuple[Sanity, ...]) -> tuple[Result, ...]:
+    """The figures of every case, for whoever reads the results without the page."""
+    words = (
+        ("gap", "loads and what holds them, difference over the largest force"),
+        ("residual", "largest force out of balance, over the largest"),
+        ("energy", "strain energy against the work of the loads, difference"),
+        ("condition", "condition number"),
+    )
+    return tuple(
+        Result(f"{WORD}.sanity.{s.id}.{name}", f"{s.case}: {said}", getattr(s, name), "ratio")
+        for s in every
+        for name, said in words
+    )
 
 
 def two(number: float) -> float:

@@ -121,6 +121,7 @@ class CaseLine:
 class Sanity:
     """By what one load case's solution is judged, forces in N; the last four to two digits."""
 
+    id: str
     case: str
     applied: tuple[float, ...]
     supported: tuple[float, ...]

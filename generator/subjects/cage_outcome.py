@@ -15,7 +15,7 @@ from generator.subjects import (
     cage_mass,
     cage_stock,
 )
-from generator.subjects.cage_cases import case_lines, sanity
+from generator.subjects.cage_cases import case_lines, sanity, sanity_results
 from generator.subjects.cage_checks import Known, basis, critical_check, member_check
 from generator.subjects.cage_detail import Detail, Figures, Line, MemberLine, Remedy
 from generator.subjects.cage_doubts import doubts
@@ -252,4 +252,5 @@ def _results(detail: Detail) -> tuple[Result, ...]:
     spaces = (r for s in detail.spaces for r in (s.before, *s.after))
     sizes = (r for row in detail.equivalence for r in figures_of_size(row))
     members = (r for m in detail.members for r in m.results)
-    return (*detail.weighed.results, *cases, *checks, *spaces, *members, *sizes)
+    solved_well = sanity_results(detail.sanity)
+    return (*detail.weighed.results, *cases, *checks, *spaces, *members, *sizes, *solved_well)

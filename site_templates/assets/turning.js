@@ -17,6 +17,9 @@
     var balls = Array.prototype.map.call(svg.querySelectorAll(".mb-ball"), function (ball) {
       return { ball: ball, at: numbers(ball.dataset.p)[0], r: +ball.dataset.r };
     });
+    var boxes = Array.prototype.map.call(svg.querySelectorAll(".mb-box"), function (line) {
+      return { line: line, points: numbers(line.dataset.p) };
+    });
     function draw() {
       waiting = false;
       var sa = Math.sin(now.a), ca = Math.cos(now.a), se = Math.sin(now.e), ce = Math.cos(now.e);
@@ -33,11 +36,13 @@
         });
       });
       scale = Math.min((box.width / 2 - margin) / wide, (box.height / 2 - margin) / tall);
-      tubes.forEach(function (tube, i) {
-        tube.line.setAttribute("points", all[i].map(function (f) {
+      function trace(line, flats) {
+        line.setAttribute("points", flats.map(function (f) {
           return (box.width / 2 + scale * f[0]).toFixed(1) + "," + (box.height / 2 - scale * f[1]).toFixed(1);
         }).join(" "));
-      });
+      }
+      tubes.forEach(function (tube, i) { trace(tube.line, all[i]); });
+      boxes.forEach(function (one) { trace(one.line, one.points.map(flat)); });
       balls.forEach(function (ball) {
         var f = flat(ball.at);
         ball.ball.setAttribute("cx", (box.width / 2 + scale * f[0]).toFixed(1));
