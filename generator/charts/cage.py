@@ -265,7 +265,7 @@ def _shape(case: CaseLine, detail: Detail) -> Chart:
         _bodies(ax, detail, view)
         for lines, colour, width, dashes in (
             (plain, MUTED, 0.7, (0, (3, 2))),
-            (case.lines, ACCENT, 1.7, "-"),
+            (case.lines, ACCENT, 1.2, "-"),
         ):
             ax.add_collection(
                 LineCollection(
