@@ -1,11 +1,11 @@
-"""The table of the subject `cage` that is too long for a page: every tube in every load case."""
+"""The tables of the subject `cage` that are too long for a page: tubes and joints in every case."""
 
 from __future__ import annotations
 
 import csv
 import datetime
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from buildspec.build import Build
 from generator.subjects.cage_detail import Detail, Figures, MemberLine
@@ -27,15 +27,30 @@ HEAD = (
 
 
 def downloads(outcome: Outcome, build: Build, as_of: datetime.date) -> Mapping[str, bytes]:
-    """`cage-forces.csv`: factored load, second order, tension positive, SI units."""
+    """`cage-forces.csv` and `cage-movements.csv`: factored load, second order, SI units; tension is
+    positive.
+    """
     detail = outcome.detail
     if not isinstance(detail, Detail):
         return {}
+    forces = (row for member in detail.members for row in _rows(member, detail))
+    moves = (
+        (move.joint, case.id, *(f"{c:.6g}" for c in move.by))
+        for case in detail.cases
+        for move in case.moves
+    )
+    return {
+        "cage-forces.csv": _table(HEAD, forces),
+        "cage-movements.csv": _table(("joint", "load case", "x [m]", "y [m]", "z [m]"), moves),
+    }
+
+
+def _table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> bytes:
     sink = io.StringIO()
     table = csv.writer(sink, lineterminator="\n")
-    table.writerow(HEAD)
-    table.writerows(row for member in detail.members for row in _rows(member, detail))
-    return {"cage-forces.csv": sink.getvalue().encode()}
+    table.writerow(head)
+    table.writerows(rows)
+    return sink.getvalue().encode()
 
 
 def _rows(member: MemberLine, detail: Detail) -> Iterator[tuple[str, ...]]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from generator.frame.model import Array, Indices
 from generator.frame.subdivide import PIECES
 from generator.subjects.cage_checks import Known, near_joint, solved_case
-from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Sanity
+from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Move, Sanity
 from generator.subjects.cage_loads import Pull
 from generator.subjects.cage_members import WORD
 from generator.subjects.cage_solve import TRUSTED, Case, First
@@ -52,7 +54,27 @@ def _card(
         sum(_used(m, number) > 1.0 for m in used),
         () if moved is None else drawn(k, moved[:, :3] * scale),
         scale,
+        _moves(k, number, moved),
     )
+
+
+def _moves(k: Known, number: int, moved: Array | None) -> tuple[Move, ...]:
+    """The declared joints' movements."""
+    if moved is None:
+        return ()
+    case, g = k.model.cases[number], k.model.geometry
+    declared = [(n, name) for n, name in enumerate(g.joints) if g.declared[n]]
+    return tuple(
+        _move(f"{WORD}.case.{case.id}", case.title, name, moved[n, :3]) for n, name in declared
+    )
+
+
+def _move(case: str, title: str, joint: str, by: Array) -> Move:
+    x, y, z = (float(c) for c in by)
+    far = Result(
+        f"{case}.joint.{joint}", f"{title}: movement of {joint}", math.hypot(x, y, z), "length"
+    )
+    return Move(joint, (x, y, z), far)
 
 
 def _used(member: MemberLine, number: int) -> float:

@@ -89,6 +89,15 @@ class Force:
     points: str
 
 
+@dataclass(frozen=True, slots=True)
+class Move:
+    """How a declared joint moves in a case under the factored load, along x, y and z, m."""
+
+    joint: str
+    by: tuple[float, float, float]
+    far: Result
+
+
 @dataclass(frozen=True, eq=False)
 class CaseLine:
     """One load case: what acts, what governs, how far it moves.
@@ -115,6 +124,7 @@ class CaseLine:
     short: int
     lines: tuple[Line, ...]
     scale: float
+    moves: tuple[Move, ...]
 
 
 @dataclass(frozen=True)

@@ -27,15 +27,19 @@ FAR = 2.0
 """Utilisation by bending alone, forces unchanged, beyond which a size is not tried."""
 SIZES = 8
 """Listed sizes tried either way from a member's own."""
+EFFORT = 15_000
+"""Pieces times trials that a description may cost at most: half a second or so."""
 
 
 def remedies(k: Known, short: tuple[int, ...]) -> dict[int, tuple[Remedy, ...]]:
     """For members that fall short, the next lighter and the next heavier listed tube that holds."""
     before = first(k, k.model) if short else np.zeros(0)
-    return {member: tuple(_of(k, member, before)) for member in short[:TRIED]}
+    chosen = short[:TRIED]
+    most = min(SIZES, max(1, EFFORT // (2 * len(k.model.geometry.ends) * max(len(chosen), 1))))
+    return {member: tuple(_of(k, member, before, most)) for member in chosen}
 
 
-def _of(k: Known, member: int, before: Array) -> Iterator[Remedy]:
+def _of(k: Known, member: int, before: Array, most: int) -> Iterator[Remedy]:
     own = k.model.stock.tubes[k.model.tube(member)]
     listed = sorted(
         (tube for tube in k.model.stock.tubes.values() if _may(tube, own)),
@@ -45,7 +49,7 @@ def _of(k: Known, member: int, before: Array) -> Iterator[Remedy]:
     lighter = [tube for tube in listed if line_mass(k.model, tube) < here][::-1]
     heavier = [tube for tube in listed if line_mass(k.model, tube) >= here]
     for some, less in ((lighter, True), (heavier, False)):
-        likely = (tube for tube in some[:SIZES] if promising(k, member, tube))
+        likely = (tube for tube in some[:most] if promising(k, member, tube))
         tries = (tried(k, member, tube, before, less=less) for tube in likely)
         yield from islice((r for r in tries if r.holds), 1)
 

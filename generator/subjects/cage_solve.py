@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.sparse.linalg import ArpackError
 
 from generator.frame.buckling import Critical, critical_load
 from generator.frame.figures import about_origin, figures
@@ -20,8 +21,8 @@ from generator.frame.model import Array, Flags, Frame, Loads, Refusal, no_points
 from generator.frame.plan import Plan, plan_of
 from generator.frame.recover import piece_tension, section_forces
 from generator.frame.second_order import second_order
-from generator.frame.solve import Solution, factorised, solve
-from generator.frame.stiffness import members_of
+from generator.frame.solve import Factor, Solution, factorised, solve
+from generator.frame.stiffness import Members, members_of
 from generator.frame.subdivide import PIECES, Split, split, split_frame
 
 STATIONS = 6
@@ -30,6 +31,8 @@ TRUSTED = 1e-6
 """Relative gap, residual and energy difference up to which a solution is believed.
 
 Sound frames of this size leave 1e-12 or less; an engineer's answer needs three digits."""
+MOST_PIECES = 6000
+"""Straight pieces beyond which a frame is not solved: no cage has them, and it would take minutes."""
 ILL = 1e12
 """Condition number from which on a solution has under four sure digits."""
 
@@ -128,11 +131,14 @@ def answer(
     """Solve every case. `frame` has no supports of its own, `zone` is as in `stations_of`, `name`
     gives a joint its name."""
     quarters, at = stations_of(zone)
+    fine = split_frame(frame, PIECES)
+    if len(frame.ends) > MOST_PIECES:
+        why = f"the frame has more than {MOST_PIECES:,} straight pieces, chords of bends included"
+        return Answer(tuple(Case(why) for _ in setups), at, fine)
     found: dict[int, Case] = {}
     for numbers in _groups(setups):
         group = tuple(setups[i] for i in numbers)
         found |= dict(zip(numbers, _solved(frame, group, quarters, name), strict=True))
-    fine = split_frame(frame, PIECES)
     return Answer(tuple(found[i] for i in range(len(setups))), at, fine)
 
 
@@ -270,7 +276,7 @@ def _further(
     )
 
 
-def _criticals(parts: Split, setups: tuple[Setup, ...]) -> tuple[Critical, ...]:
+def _criticals(parts: Split, setups: tuple[Setup, ...]) -> tuple[Critical | None, ...]:
     """The critical factors on the loads as written; `parts` carries the factored ones."""
     linear = solve(parts.whole, parts.whole_loads)
     plan, members = plan_of(parts.frame), members_of(parts.frame)
@@ -279,17 +285,29 @@ def _criticals(parts: Split, setups: tuple[Setup, ...]) -> tuple[Critical, ...]:
         raise ValueError("a frame that was solved whole can be solved in pieces")
     tension = piece_tension(parts.whole, parts.whole_loads, linear, parts.pieces)
     by = np.array([s.factor for s in setups])[:, None]
-    return tuple(critical_load(parts.frame, plan, members, factor, row) for row in tension / by)
+    return tuple(_critical(parts, plan, members, factor, row) for row in tension / by)
+
+
+def _critical(
+    parts: Split, plan: Plan, members: Members, factor: Factor, tension: Array
+) -> Critical | None:
+    """One case's critical load, None where the search for it does not end."""
+    try:
+        return critical_load(parts.frame, plan, members, factor, tension)
+    except ArpackError:
+        return None
 
 
 def _case(
     parts: Split,
     number: int,
-    known: tuple[Setup, First, Critical, Solution | Refusal],
+    known: tuple[Setup, First, Critical | None, Solution | Refusal],
     quarters: Array,
 ) -> Case:
     """One case from its parts."""
     setup, first, critical, second = known
+    if critical is None:
+        return Case("the search for its critical load did not end", first=first)
     beyond = critical.factor <= setup.factor
     if isinstance(second, Refusal) or beyond:
         why = (

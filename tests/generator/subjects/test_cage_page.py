@@ -225,6 +225,16 @@ def test_the_table_holds_every_tube_in_every_case() -> None:
             )
 
 
+def test_the_movements_are_those_of_the_joints() -> None:
+    made = downloads(outcome(example()), example().build, DAY)["cage-movements.csv"].decode()
+    rows = list(csv.DictReader(io.StringIO(made)))
+    assert len(rows) == detail(example()).joints * len(detail(example()).cases)
+    for row in rows:
+        far = outcome(example()).by_id[f"cage.case.{row['load case']}.joint.{row['joint']}"].value
+        by = np.array([float(row[f"{axis} [m]"]) for axis in "xyz"])
+        assert np.linalg.norm(by) == pytest.approx(far, rel=1e-4, abs=1e-12)
+
+
 # ------------------------------------------------------------------ words
 
 

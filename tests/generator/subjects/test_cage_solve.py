@@ -13,12 +13,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
+from scipy.sparse.linalg import ArpackNoConvergence
 
 from buildspec.read import read_folder
 from buildspec.sections.cage import Cage
 from generator.evaluation import evaluate
 from generator.frame.model import Array
 from generator.results import as_data, as_text
+from generator.subjects import cage_solve
 from generator.subjects.cage_clearance import Body, nearest
 from generator.subjects.cage_geometry import expand
 from tests.generator.subjects.cage_builds import NO_WELD, cage, detail, figures, outcome, solve
@@ -145,6 +147,44 @@ def test_a_load_from_the_other_side_finds_the_other_side(tmp_path: Path) -> None
         )
 
     assert {across(n): u for n, u in b.items()} == pytest.approx(a, rel=1e-9)
+
+
+# ------------------------------------------------------------------ what is not solved
+
+
+def test_a_search_that_does_not_end_leaves_the_case_open(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def endless(*_: object) -> None:
+        raise ArpackNoConvergence("no", np.zeros(0), np.zeros((0, 0)))
+
+    monkeypatch.setattr(cage_solve, "critical_load", endless)
+    found = solve(tmp_path, both_sides(STRAIGHT, FORCE))
+    got = check(found, "cage.check.member.brace")
+    assert got.verdict == "open"
+    assert "did not end" in got.reason
+    assert check(found, "cage.check.critical.c").verdict == "open"
+
+
+def test_a_frame_of_too_many_pieces_is_open(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cage_solve, "MOST_PIECES", 5)
+    got = check(solve(tmp_path, both_sides(STRAIGHT, FORCE)), "cage.check.member.brace")
+    assert got.verdict == "open"
+    assert "straight pieces" in got.reason
+
+
+def test_a_solution_that_does_not_balance_is_not_believed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With no error at all allowed, rounding itself is a doubt: nothing is decided then."""
+    monkeypatch.setattr(cage_solve, "TRUSTED", 0.0)
+    found = solve(tmp_path, both_sides(STRAIGHT, FORCE))
+    verdicts = {c.verdict for c in found.checks}
+    assert verdicts == {"open"}
+    assert "cannot be trusted" in check(found, "cage.check.member.brace").reason
+    assert outcome(found).by_id["cage.sanity.c.gap"].value is not None
 
 
 # ------------------------------------------------------------------ clearances
