@@ -9,6 +9,7 @@ import math
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 
 from buildspec.build import Build
 from buildspec.kinds import KINDS
@@ -27,6 +28,7 @@ from generator.charts.canvas import (
     finish,
 )
 from generator.charts.chart import Chart
+from generator.charts.marks import key, write_key
 from generator.formulas.rotating import box_edges
 from generator.subjects.rotating import Detail, Target, vector
 from generator.vocabulary import Outcome
@@ -41,9 +43,11 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
     if not isinstance(detail, Detail) or not detail.targets:
         return ()
     unit = KINDS["length"].printed_unit(build.system)
-    fig = figure(6.4, 6.2)
+    rows = key(tuple(t.name for t in detail.targets))
+    fig = figure(6.4, 6.2 + 0.17 * len(rows))
     for number in range(len(VIEWS)):
         _view(fig, number, detail, unit)
+    write_key(fig, rows, 0.11)
     return (
         finish(
             fig,
@@ -51,8 +55,8 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
             "Burst zones, from the side and from above",
             _finding(detail),
             "The nose is on the left. Hatched: the burst zone of each part, as wide as at its "
-            "place in this view; solid and dashed: lines; boxes: tanks and parts; dots: bottles "
-            "and the driver's head.",
+            "place in this view, and the part's outline (star); solid and dashed: lines; boxes: tanks "
+            "and mass items; dots: bottles and the driver's head; numbers: the key below.",
         ),
     )
 
@@ -71,7 +75,8 @@ def _finding(detail: Detail) -> str:
 
 def _view(fig: Figure, number: int, detail: Detail, unit: str) -> None:
     title, other, letter = VIEWS[number]
-    ax = fig.add_axes((0.11, 0.57 - 0.47 * number, 0.86, 0.36))
+    tall = float(fig.get_size_inches()[1])
+    ax = fig.add_axes((0.11, 1.0 - (2.65 + 2.95 * number) / tall, 0.86, 2.25 / tall))
     ax.set_title(title)
     ax.grid(visible=True, color=GRID)
     ax.set_xlabel(f"x, {unit}")
@@ -118,7 +123,7 @@ def _target(ax: Axes, target: Target, other: int, unit: str, number: int) -> Non
         )
     x, y = _scaled([corners[-1][0]], unit)[0], _scaled([corners[-1][other]], unit)[0]
     ax.annotate(
-        target.name,
+        str(number + 1),
         (x, y),
         xytext=(3, 4 if number % 2 else -10),
         textcoords="offset points",
@@ -163,4 +168,14 @@ def _zone(ax: Axes, part: Part, other: int, limits: tuple[float, float], unit: s
             linewidth=0.8,
             alpha=0.25,
         )
+    _outline(ax, part, other, unit)
     ax.plot([x], [y], marker="*", color=ACCENT, markersize=10)
+
+
+def _outline(ax: Axes, part: Part, other: int, unit: str) -> None:
+    """The part itself, as its disc is seen in this view."""
+    sizes = [part.radius.si] * 3
+    sizes[AXES[part.axis]] = part.half_width.si
+    wide, high = (from_si(sizes[n], "length", unit) for n in (0, other))
+    x, y = _scaled([float(vector(part)[n]) for n in (0, other)], unit)
+    ax.add_patch(Rectangle((x - wide, y - high), 2 * wide, 2 * high, fill=False, edgecolor=ACCENT))

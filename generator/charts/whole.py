@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -35,6 +34,7 @@ from generator.charts.canvas import (
     finish,
 )
 from generator.charts.chart import Chart
+from generator.charts.marks import key, write_key
 from generator.subjects.reach_bodies import arm, seated
 
 WIDTH = 7.2
@@ -71,7 +71,7 @@ def whole(driver: Driver, build: Build) -> Chart:
     )
     scale = (WIDTH - LEFT - RIGHT) / (across[1] - across[0])
     tall = [scale * (v.shown[1] - v.shown[0]) for v in views]
-    rows = _key(things)
+    rows = key(tuple(t.name for t in things))
     fig = figure(WIDTH, sum(tall) + (2.1 if zones else 1.45) + 0.17 * len(rows))
     top = float(fig.get_size_inches()[1])
     for view, high in zip(views, tall, strict=True):
@@ -84,13 +84,7 @@ def whole(driver: Driver, build: Build) -> Chart:
             top = _strip(fig, top, zones, across, unit) - 0.3
         else:
             ax.set_xlabel(f"x, aft of the origin [{unit}]")
-    for n, row in enumerate(rows):
-        fig.text(
-            LEFT / WIDTH,
-            (0.17 * (len(rows) - n) - 0.05) / fig.get_size_inches()[1],
-            row,
-            fontsize=8.0,
-        )
+    write_key(fig, rows, LEFT / WIDTH)
     return finish(
         fig, "reach.whole", "Reaches, zones and planes", _finding(things, zones, build), CAPTION
     )
@@ -101,17 +95,6 @@ CAPTION = (
     "reach; small dots: controls; circle: helmet; hatched: burst zones of rotating parts (stars); numbers: the "
     "key below the drawing. The band between the views shows the fire zones, hatched where people are."
 )
-
-
-def _key(things: tuple[Thing, ...], most: int = 88) -> tuple[str, ...]:
-    """The numbers with their names, in rows of at most so many characters; no name is broken."""
-    rows = [""]
-    for number, thing in enumerate(things, 1):
-        said = f"{number} {textwrap.shorten(thing.name, 40, placeholder='…')}"
-        if rows[-1] and len(rows[-1]) + len(said) + 3 > most:
-            rows.append("")
-        rows[-1] = f"{rows[-1]} · {said}" if rows[-1] else said
-    return tuple(rows)
 
 
 def _things(build: Build) -> Iterable[Thing]:
@@ -219,6 +202,14 @@ def _plane(ax: Axes, part: Part, view: View, across: tuple[float, float], unit: 
         wide = half + spread * np.abs(along - x)
         sides = (_scaled(other - wide, unit), _scaled(other + wide, unit))
         ax.fill_between(_scaled(along, unit), *sides, linewidth=0.6, **look)
+    sizes = {"x": part.radius.si, "y": part.radius.si, "z": part.radius.si}
+    sizes[part.axis] = half
+    corner = (
+        from_si(x - sizes["x"], "length", unit),
+        from_si(other - sizes[view.axis], "length", unit),
+    )
+    wide, high = (from_si(2.0 * sizes[a], "length", unit) for a in ("x", view.axis))
+    ax.add_patch(Rectangle(corner, wide, high, fill=False, edgecolor=ACCENT, linewidth=0.9))
     star = from_si(x, "length", unit), from_si(other, "length", unit)
     ax.plot([star[0]], [star[1]], marker="*", color=ACCENT, markersize=8, linestyle="none")
 

@@ -62,6 +62,18 @@ def deepest(
     return min(candidates, key=lambda n: n.off - half_width - n.aside * float(np.tan(angle)))
 
 
+def touches(
+    pieces: tuple[tuple[Vector, Vector], ...],
+    centre: Vector,
+    axis: int,
+    half_width: float,
+    radius: float,
+) -> bool:
+    """Whether straight pieces begin, end or cross the plane of rotation inside a part of that size, m."""
+    near = (off_and_aside(p, centre, axis) for piece in pieces for p in _ends(piece, centre, axis))
+    return any(n.off < half_width and n.aside < radius for n in near)
+
+
 def _ends(piece: tuple[Vector, Vector], centre: Vector, axis: int) -> tuple[Vector, ...]:
     """Both ends of a piece, and the point between them in the plane of rotation where there is one."""
     begin, end = piece

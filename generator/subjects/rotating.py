@@ -285,6 +285,18 @@ def _open(hits: tuple[Hit, ...], targets: tuple[Target, ...]) -> Iterable[OpenIt
             "Nothing beside the rotating parts is described",
             "state lines, tanks, the driver's helmet, or mass items under `watch`",
         )
+    for hit in hits:
+        if _inside_part(hit):
+            part, target = hit.part.name or hit.part.id, hit.target.name
+            yield OpenItem(
+                f"{WORD}.touches.{hit.part.id}.{hit.target.id}",
+                WORD,
+                "disagreement",
+                f"{target} passes through {part} as both are described",
+                "measure both again, and correct the one that is wrong",
+                (hit.check.id,),
+                f"rotating.parts.{hit.part.id}",
+            )
     bare = dict.fromkeys(h.part.name or h.part.id for h in hits if h.inside and not h.part.shield)
     for name in bare:
         yield OpenItem(
@@ -294,6 +306,18 @@ def _open(hits: tuple[Hit, ...], targets: tuple[Target, ...]) -> Iterable[OpenIt
             f"{name}: something lies in its burst zone, and no shield is stated",
             "move what lies there, or fit a shield and state it",
         )
+
+
+def _inside_part(hit: Hit) -> bool:
+    """Whether a target lies in the part itself, which cannot be."""
+    part = hit.part
+    return f.touches(
+        hit.target.pieces(NOWHERE),
+        vector(part),
+        AXES[part.axis],
+        part.half_width.si,
+        part.radius.si,
+    )
 
 
 def _cautions() -> tuple[Caution, ...]:

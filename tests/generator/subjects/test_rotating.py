@@ -157,3 +157,20 @@ def test_a_part_without_a_radius_is_refused(tmp_path: Path) -> None:
     assert build is None
     assert [p.code for p in problems] == ["quantity.range"]
     assert "radius: 0 m" in text.splitlines()[problems[0].place.line - 1]
+
+
+@pytest.mark.parametrize(("radius", "there"), [("0.09 m", False), ("0.11 m", True)])
+def test_a_line_through_the_part_itself_is_a_disagreement(
+    tmp_path: Path, radius: str, there: bool
+) -> None:
+    """A line along x that passes 0.1 m above the axis of a part turning about x."""
+    text = f"""format: 1
+units: si
+vehicle: {{name: Wren}}
+rotating:
+  factor: 1
+  parts: [{{id: wheel, x: 1 m, y: 0 m, z: 0.5 m, axis: x, radius: {radius}, half_width: 20 mm, spread_angle: 5°}}]
+  lines: [{{id: feed, radius: 4 mm, points: [{{x: 0 m, y: 0 m, z: 0.6 m}}, {{x: 2 m, y: 0 m, z: 0.6 m}}]}}]
+"""
+    found = evaluated(tmp_path, text, "rotating")
+    assert ("rotating.touches.wheel.line_feed" in {i.id for i in found.open_items}) is there
