@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic
+from buildspec.diagnostics import Diagnostic, Note, quoted
 from buildspec.quantities import Basis, Quantity
 from buildspec.sections.driver import Point
 
@@ -44,7 +45,8 @@ class Vents:
 
 
 def problems(section: Vents, build: Build) -> Iterator[Diagnostic]:
-    """Ports outside their tank, and attitudes that no valve closes in."""
+    """Tanks in one place, ports outside their tank, and attitudes that no valve closes in."""
+    yield from _overlaps(section, build)
     for tank in section.tanks:
         name = f"vents.tanks.{tank.id}"
         if axis := _outside(tank, tank.vent[0]):
@@ -62,6 +64,33 @@ def problems(section: Vents, build: Build) -> Iterator[Diagnostic]:
                 build.where(f"{name}.{word}"),
                 f"name it under `valve`, or take `{word}` out",
             )
+
+
+def _overlaps(section: Vents, build: Build) -> Iterator[Diagnostic]:
+    """Tanks whose boxes share room: a warning, since a box may be larger than its tank."""
+    for first, second in itertools.combinations(section.tanks, 2):
+        if all(low < high - 1e-6 for low, high in _shared(first, second)):
+            yield Diagnostic(
+                "vents.overlap",
+                f"the box of {quoted(second.id)} reaches into that of {quoted(first.id)}",
+                build.where(f"vents.tanks.{second.id}"),
+                "measure both again; two tanks cannot stand in one place",
+                (Note(build.where(f"vents.tanks.{first.id}"), "the other tank"),),
+                "warning",
+            )
+
+
+def _shared(first: Tank, second: Tank) -> Iterator[tuple[float, float]]:
+    """What two boxes share along each axis, from and to, m; the wrong way round where nothing."""
+    for axis, size in (("x", "length"), ("y", "width"), ("z", "height")):
+        ends = [
+            (
+                getattr(t, axis).si - getattr(t, size).si / 2,
+                getattr(t, axis).si + getattr(t, size).si / 2,
+            )
+            for t in (first, second)
+        ]
+        yield max(e[0] for e in ends), min(e[1] for e in ends)
 
 
 def _outside(tank: Tank, point: Point) -> str:

@@ -230,3 +230,20 @@ def test_a_tank_whose_vent_stands_high_on_every_side_holds_at_any_angle(tmp_path
     for word in ("rolled", "pitched"):
         assert check(found, f"vents.check.tank.{word}").verdict == "holds"
         assert found.outcomes["vents"].by_id[f"vents.tank.tank.{word}.leaks_from"].value is None
+
+
+@pytest.mark.parametrize(("y", "codes"), [("0.2 m", []), ("0.19 m", ["vents.overlap"])])
+def test_two_tanks_in_one_place_are_doubted(tmp_path: Path, y: str, codes: list[str]) -> None:
+    """Both are 0.2 m wide: side by side at 0.2 m, and 10 mm into each other at 0.19 m."""
+    other = f"""    - id: other
+      x: 1 m
+      y: {y}
+      z: 0.5 m
+      length: 0.4 m
+      width: 0.2 m
+      height: 0.4 m
+      fill: 50 %
+      vent: [{{x: 1 m, y: {y}, z: 0.7 m}}, {{x: 1 m, y: {y}, z: 0.9 m}}]"""
+    build, problems = read_text(tmp_path, scene(more=other))
+    assert build is not None
+    assert [p.code for p in problems] == codes
