@@ -155,8 +155,10 @@ def _finding(detail: Detail, system: System) -> str:
     if not gaps:
         return first
     least = min(gaps, key=lambda c: c.margin or 0.0)
-    said = show(least.capacity.value or 0.0, "length", system, figures=3)
-    return f"{first} The tightest room is {least.title}: {said}."
+    there, asked = (
+        show(r.value or 0.0, "length", system, figures=3) for r in (least.capacity, least.demand)
+    )
+    return f"{first} The tightest room is {least.title}, {there} where {asked} is asked."
 
 
 def _names(reached: Iterable[Reached]) -> Iterable[str]:

@@ -23,7 +23,7 @@ from generator.charts.canvas import (
     finish,
 )
 from generator.charts.chart import Chart
-from generator.subjects.stopping import CaseLine, Detail
+from generator.subjects.stopping_records import CaseLine, Detail
 from generator.vocabulary import Outcome
 
 

@@ -100,11 +100,8 @@ def _scenario(
 ) -> Found:
     """One scenario from end to end."""
     percentiles = budget.percentiles(case)
-    drills = tuple(
-        trials.timed(case, drill, percentiles, limits)
-        for drill in section.drills
-        if drill.scenario == case.scenario.id
-    )
+    own = (d for d in section.drills if d.scenario == case.scenario.id)
+    drills = tuple(trials.timed(case, drill, percentiles, limits) for drill in own)
     compared = trials.compared(drills)
     rows = tuple(budget.row(case, i) for i in range(len(case.activities)))
     paths, path = budget.governing(case)

@@ -69,6 +69,7 @@ def _clearance(
 
 
 def helmet(driver: Driver) -> Iterable[Room]:
+    """The gap between the helmet and each tube near it."""
     for tube in driver.structure if driver.helmet else ():
         yield _tube(driver, tube)
 
@@ -89,6 +90,7 @@ def _tube(driver: Driver, tube: Tube) -> Room:
 
 
 def wheel(driver: Driver) -> Iterable[Room]:
+    """The gap between the turning wheel and each part of the body."""
     wheel = driver.steering
     for part in driver.body if wheel else ():
         assert wheel is not None
@@ -113,6 +115,7 @@ def _swept(wheel: Steering, part: Part) -> Room:
 
 
 def openings(driver: Driver) -> Iterable[Room]:
+    """Each opening against the shoulders; the steps behind their breadth go with the first."""
     wide, steps = breadth(driver)
     for number, opening in enumerate(driver.openings):
         yield _opening(wide, opening), (steps if number == 0 else ())
@@ -140,6 +143,7 @@ def _opening(wide: Result, opening: Opening) -> Check:
 
 
 def views(driver: Driver) -> Iterable[Room]:
+    """The view over each edge."""
     for edge in driver.view if driver.eyes else ():
         assert driver.eyes is not None
         yield _view(driver.eyes, edge)

@@ -16,6 +16,7 @@ from generator.work import work
 
 
 def worked(detail: Detail, compression: float) -> Iterable[WorkedStep]:
+    """The steps behind slope and centre, the static margin, the crosswind and the steering stops."""
     yield from steps(detail.shape, compression)
     for line in detail.conditions[:1]:
         yield work(
@@ -81,6 +82,7 @@ def _lock_steps(detail: Detail, stop: Quantity) -> Iterable[WorkedStep]:
 
 
 def cautions(detail: Detail) -> Iterable[Caution]:
+    """What the method cannot know, and the hazards of wind and lock."""
     yield Caution(
         "stability.caution.method",
         "An estimate by components is for arranging and comparing. A body near the ground, exposed "
@@ -109,6 +111,7 @@ def cautions(detail: Detail) -> Iterable[Caution]:
 
 
 def assumptions(detail: Detail) -> Iterable[Assumption]:
+    """What the figures rest on."""
     rests = [
         (
             "slender",
@@ -130,6 +133,7 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
 
 
 def open_items(detail: Detail) -> Iterable[OpenItem]:
+    """That a test of the whole shape is missing."""
     if detail.shape.whole is None:
         yield OpenItem(
             "stability.method",

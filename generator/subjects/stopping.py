@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity, show
@@ -16,7 +15,6 @@ from generator.subjects.parachutes import load_speed
 from generator.subjects.run_model import has_radius, made, of_sections, parts
 from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
-    LONGEST_FILL,
     Case,
     Setting,
     cases,
@@ -27,46 +25,13 @@ from generator.subjects.stopping_cases import (
     spread,
     values,
 )
+from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface
+from generator.subjects.stopping_said import assumptions, cautions, open_items
 from generator.subjects.stopping_steps import steps
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result
+from generator.vocabulary import Check, Outcome, Result
 
-WORD = "stopping"
 SOURCE = "Newton's second law, integrated in steps by an explicit Runge–Kutta method of order 5 with error control"
-
-
-@dataclass(frozen=True, eq=False)
-class CaseLine:
-    """A case with its stop, as results."""
-
-    case: Case
-    stop: Stop
-    distance: Result
-    time: Result
-    peak: Result
-    energy: Result
-    rise: Result
-    check: Check
-
-
-@dataclass(frozen=True, eq=False)
-class Surface:
-    """How far each case goes on a surface of another friction, in the order of the cases."""
-
-    friction: float
-    distances: tuple[Result, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class Detail:
-    """Everything the page and the charts show."""
-
-    setting: Setting
-    lines: tuple[CaseLine, ...]
-    latest: Result
-    fastest: Result
-    rough: tuple[Surface, ...]
-    inputs: tuple[Quantity, ...]
 
 
 def evaluate(build: Build, given: Given) -> Outcome | None:
@@ -93,9 +58,9 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         results=tuple(_results(detail)),
         checks=checks,
         steps=steps(setting, lines[0].stop, _hottest(lines)),
-        cautions=tuple(_cautions(detail)),
-        assumptions=tuple(_assumptions(setting)),
-        open_items=tuple(_open(detail)),
+        cautions=tuple(cautions(detail)),
+        assumptions=tuple(assumptions(setting)),
+        open_items=tuple(open_items(detail)),
         detail=detail,
     )
 
@@ -313,99 +278,6 @@ def _openings(setting: Setting, lines: tuple[CaseLine, ...]) -> Iterable[Check]:
             inputs=tuple(q.id for q in (stated, most) if q),
             basis_of_verdict=f"worst case: {case.title.lower()}",
         )
-
-
-# ----------------------------------------------------------------------------- in words
-
-
-def _cautions(detail: Detail) -> Iterable[Caution]:
-    yield Caution(
-        "stopping.caution.plan",
-        "Plan the run so that it can be stopped with the first parachute failed, and brief the "
-        "driver on the marks. A stop that fits only when all works does not fit.",
-        WORD,
-        hazard=True,
-    )
-    yield Caution(
-        "stopping.caution.heat",
-        "Brakes that have taken a full stop stay hot enough to burn and to light brake fluid or "
-        "grass: keep hands and vehicles away, and inspect rotors and fluid before they are used "
-        "again.",
-        WORD,
-        hazard=True,
-    )
-    valid = detail.setting.of.course.rolling.valid_to
-    if valid and detail.setting.speed > valid.si:
-        yield Caution(
-            "stopping.caution.rolling",
-            f"The rolling resistance is extrapolated above {valid.written}; without it the stops "
-            "are longer.",
-            WORD,
-        )
-    for line in detail.lines:
-        for canopy in detail.setting.canopies.values():
-            least = canopy.least_speed
-            for h in line.stop.stretched:
-                if least and h.what == f"stretched: {canopy.id}" and h.speed < least.si:
-                    yield Caution(
-                        f"stopping.caution.slow.{line.case.id}.{canopy.id}",
-                        f"{line.case.title}: {canopy.name} comes at less than {least.written} and "
-                        "may not open.",
-                        WORD,
-                    )
-
-
-RESTS: tuple[tuple[str, str, str], ...] = (
-    (
-        "low",
-        "A parachute's drag is the low end of its range less the loss in the wake.",
-        "conservative",
-    ),
-    ("clutch", "The engine is disengaged; only the wheels turn with the vehicle.", "conservative"),
-    (
-        "straight",
-        "The vehicle runs straight, and the tires' grip holds along the course alone.",
-        "common practice",
-    ),
-    (
-        "rotors",
-        "The rotors begin at the temperature of the air, take all the heat and lose none.",
-        "common practice",
-    ),
-)
-
-
-def _assumptions(setting: Setting) -> Iterable[Assumption]:
-    way = "back, because the run-up is the shorter end" if setting.back else "out"
-    begins = f"Every stop begins at the end of the last timed section at {setting.why}."
-    considered = f"The stop considered is that of the run {way}."
-    rests = [
-        ("speed", begins, "the program's rule"),
-        ("way", considered, "the program's rule"),
-        *RESTS,
-    ]
-    unknown = [c.name for c in setting.canopies.values() if not c.fill_constant and not c.type]
-    if unknown:
-        taken = (
-            f"{', '.join(unknown)}: no fill constant is known; {LONGEST_FILL:g} diameters of "
-            "travel are taken, the most that is printed for any type."
-        )
-        rests.append(("fill", taken, "conservative"))
-    for word, text, source in rests:
-        yield Assumption(f"stopping.assumption.{word}", text, WORD, source)
-
-
-def _open(detail: Detail) -> Iterable[OpenItem]:
-    for line in detail.lines:
-        if line.stop.stalled:
-            yield OpenItem(
-                f"stopping.stalled.{line.case.id}",
-                WORD,
-                "open",
-                f"{line.case.title}: {line.distance.absent}",
-                "describe brakes, or rolling resistance that stops the vehicle",
-                (line.check.id,),
-            )
 
 
 SUBJECT = Subject(

@@ -9,8 +9,8 @@ import pytest
 
 from generator.formulas import motion
 from generator.run.car import GRAVITY
-from generator.subjects.stopping import Detail
 from generator.subjects.stopping_cases import plan
+from generator.subjects.stopping_records import Detail
 
 from . import scenes
 from .run_scene import BASE, CHUTES, STOP, scene

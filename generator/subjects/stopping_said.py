@@ -1,0 +1,102 @@
+"""The subject `stopping`: what it says in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from generator.subjects.stopping_cases import LONGEST_FILL, Setting
+from generator.subjects.stopping_records import WORD, Detail
+from generator.vocabulary import Assumption, Caution, OpenItem
+
+
+def cautions(detail: Detail) -> Iterable[Caution]:
+    """Hazards of the stop, laws that leave their range, and parachutes that come too slow."""
+    yield Caution(
+        "stopping.caution.plan",
+        "Plan the run so that it can be stopped with the first parachute failed, and brief the "
+        "driver on the marks. A stop that fits only when all works does not fit.",
+        WORD,
+        hazard=True,
+    )
+    yield Caution(
+        "stopping.caution.heat",
+        "Brakes that have taken a full stop stay hot enough to burn and to light brake fluid or "
+        "grass: keep hands and vehicles away, and inspect rotors and fluid before they are used "
+        "again.",
+        WORD,
+        hazard=True,
+    )
+    valid = detail.setting.of.course.rolling.valid_to
+    if valid and detail.setting.speed > valid.si:
+        yield Caution(
+            "stopping.caution.rolling",
+            f"The rolling resistance is extrapolated above {valid.written}; without it the stops "
+            "are longer.",
+            WORD,
+        )
+    for line in detail.lines:
+        for canopy in detail.setting.canopies.values():
+            least = canopy.least_speed
+            for h in line.stop.stretched:
+                if least and h.what == f"stretched: {canopy.id}" and h.speed < least.si:
+                    yield Caution(
+                        f"stopping.caution.slow.{line.case.id}.{canopy.id}",
+                        f"{line.case.title}: {canopy.name} comes at less than {least.written} and "
+                        "may not open.",
+                        WORD,
+                    )
+
+
+RESTS: tuple[tuple[str, str, str], ...] = (
+    (
+        "low",
+        "A parachute's drag is the low end of its range less the loss in the wake.",
+        "conservative",
+    ),
+    ("clutch", "The engine is disengaged; only the wheels turn with the vehicle.", "conservative"),
+    (
+        "straight",
+        "The vehicle runs straight, and the tires' grip holds along the course alone.",
+        "common practice",
+    ),
+    (
+        "rotors",
+        "The rotors begin at the temperature of the air, take all the heat and lose none.",
+        "common practice",
+    ),
+)
+
+
+def assumptions(setting: Setting) -> Iterable[Assumption]:
+    """What every stop rests on."""
+    way = "back, because the run-up is the shorter end" if setting.back else "out"
+    begins = f"Every stop begins at the end of the last timed section at {setting.why}."
+    considered = f"The stop considered is that of the run {way}."
+    rests = [
+        ("speed", begins, "the program's rule"),
+        ("way", considered, "the program's rule"),
+        *RESTS,
+    ]
+    unknown = [c.name for c in setting.canopies.values() if not c.fill_constant and not c.type]
+    if unknown:
+        taken = (
+            f"{', '.join(unknown)}: no fill constant is known; {LONGEST_FILL:g} diameters of "
+            "travel are taken, the most that is printed for any type."
+        )
+        rests.append(("fill", taken, "conservative"))
+    for word, text, source in rests:
+        yield Assumption(f"stopping.assumption.{word}", text, WORD, source)
+
+
+def open_items(detail: Detail) -> Iterable[OpenItem]:
+    """Cases that never stop."""
+    for line in detail.lines:
+        if line.stop.stalled:
+            yield OpenItem(
+                f"stopping.stalled.{line.case.id}",
+                WORD,
+                "open",
+                f"{line.case.title}: {line.distance.absent}",
+                "describe brakes, or rolling resistance that stops the vehicle",
+                (line.check.id,),
+            )
