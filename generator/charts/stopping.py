@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from matplotlib.axes import Axes
 
@@ -23,6 +25,8 @@ from generator.charts.canvas import (
     finish,
 )
 from generator.charts.chart import Chart
+from generator.charts.speed import Array, distance_unit, draw_course, from_all
+from generator.run.speed import Run
 from generator.subjects.stopping_records import CaseLine, Detail
 from generator.vocabulary import Outcome
 
@@ -33,7 +37,8 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
     if not isinstance(detail, Detail):
         return ()
     heat = (_heat(detail, build),) if any(line.rise.value for line in detail.lines) else ()
-    return (_bars(detail, build), _speed(detail, build), *heat)
+    whole = (_whole(detail, detail.run, build.system),) if detail.run else ()
+    return (_bars(detail, build), _speed(detail, build), *whole, *heat)
 
 
 def _bars(detail: Detail, build: Build) -> Chart:
@@ -160,6 +165,78 @@ def _first(detail: Detail, system: System) -> str:
         f"{show(left[0].distance, 'distance', system, figures=3)} behind the timed sections at "
         f"{show(left[0].speed, 'speed', system, figures=3)}."
     )
+
+
+def _whole(detail: Detail, run: Run, system: System) -> Chart:
+    """From the start line to standstill with everything working, the course beneath."""
+    of, back = detail.setting.of, detail.setting.back
+    unit, speed = distance_unit(system), KINDS["speed"].printed_unit(system)
+    fig = figure(height=4.3)
+    ax = axes(fig, bottom=1.25)
+    _, behind, slowing = detail.lines[0].stop.trace
+    total, begin = of.course.total, float(run.trace.distance[-1])
+
+    def place(along: Array) -> Array:
+        return from_all(total - along if back else along, "distance", unit)
+
+    for x, v, words, n in (
+        (run.trace.distance, run.trace.speed, "full throttle", 0),
+        (begin + behind, slowing, "stop, everything works", 1),
+    ):
+        colour, dash = SERIES[n], DASHES[n]
+        ax.plot(place(x), from_all(v, "speed", speed), color=colour, linestyle=dash, label=words)
+    _marks(ax, detail, begin, place, speed)
+    ax.set_ylabel(f"speed [{speed}]")
+    ax.set_ylim(0, None)
+    ax.set_xlim(0, from_si(total, "distance", unit))
+    ax.grid(color=GRID)
+    ax.legend(loc="lower center")
+    band = axes(fig, bottom=0.5, top=3.35)
+    draw_course(band, of, system)
+    band.set_xlim(ax.get_xlim())
+    band.set_xlabel(f"distance from the start line of the run out [{unit}]")
+    ax.set_xticklabels([])
+    return finish(
+        fig,
+        "stopping.whole",
+        f"The run {'back' if back else 'out'}, from start to standstill",
+        _left_over(detail, system),
+        "Disc: line stretch of a parachute; square: brakes on. The stop begins at the speed stated "
+        "above the table of cases, which may lie above the computed one.",
+    )
+
+
+def _marks(
+    ax: Axes, detail: Detail, begin: float, place: Callable[[Array], Array], speed: str
+) -> None:
+    """Line stretches and brakes, named where they happen."""
+    for h in detail.lines[0].stop.happenings:
+        stretched = h.what.startswith("stretched: ")
+        if not stretched and h.what != "brakes on":
+            continue
+        at = float(place(np.array([begin + h.distance]))[0]), from_si(h.speed, "speed", speed)
+        marker = MARKERS[0] if stretched else MARKERS[1]
+        ax.plot([at[0]], [at[1]], marker=marker, color=INK, markersize=5, linestyle="none")
+        canopy = detail.setting.canopies.get(h.what.removeprefix("stretched: "))
+        ax.annotate(
+            canopy.name if canopy else "brakes",
+            at,
+            xytext=(-7, 2) if detail.setting.back else (7, 2),
+            textcoords="offset points",
+            ha="right" if detail.setting.back else "left",
+            va="top",
+            fontsize=7.5,
+            color=INK,
+        )
+
+
+def _left_over(detail: Detail, system: System) -> str:
+    done, length = detail.lines[0].stop, detail.setting.available
+    if done.stalled:
+        return "With everything working the vehicle never stops by itself."
+    said = show(abs(length - done.distance), "distance", system, figures=3)
+    how = "of the course left over" if done.distance <= length else "beyond the end of the course"
+    return f"With everything working the vehicle stands with {said} {how}."
 
 
 def _heat(detail: Detail, build: Build) -> Chart:

@@ -9,10 +9,12 @@ from buildspec.quantities import Quantity, show
 from buildspec.sections.parachutes import Parachutes
 from buildspec.sections.stopping import Stopping as Section
 from generator.checks import make_check
+from generator.run.speed import Run
 from generator.run.stop import Stop
 from generator.subjects.air import Detail as AirDetail
 from generator.subjects.parachutes import load_speed
 from generator.subjects.run_model import has_radius, made, of_sections, parts
+from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
     Case,
@@ -51,6 +53,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         _fastest(setting),
         tuple(_surface(setting, lines, friction) for friction in FRICTIONS),
         of_sections(build, "stopping", "parachutes", "course", "aero"),
+        _run(given, back=setting.back),
     )
     checks = (*(line.check for line in lines), *_rotors(detail, inputs), *_openings(setting, lines))
     return Outcome(
@@ -80,6 +83,15 @@ def _setting(build: Build, given: Given, section: Section) -> Setting | str:
     available = of.course.run_up.si if back else of.course.shut_down.si
     canopies = {c.id: c for c in chutes.canopies} if chutes else {}
     return Setting(of, section, canopies, speed, why, back, available)
+
+
+def _run(given: Given, *, back: bool) -> Run | None:
+    """The run, out or back, that ends where the stop considered begins."""
+    speed = given.outcomes.get("speed")
+    detail = speed.detail if speed else None
+    if not isinstance(detail, SpeedDetail):
+        return None
+    return detail.back if back else detail.out
 
 
 def _nothing(why: str) -> Outcome:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from buildspec.quantities import Quantity
+from generator.run.speed import Run
 from generator.run.stop import Stop
 from generator.subjects.stopping_cases import Case, Setting
 from generator.vocabulary import Check, Result
@@ -36,7 +37,7 @@ class Surface:
 
 @dataclass(frozen=True, eq=False)
 class Detail:
-    """Everything the page and the charts show."""
+    """Everything the page and the charts show. `run` is the run that the stop belongs to, where computed."""
 
     setting: Setting
     lines: tuple[CaseLine, ...]
@@ -44,3 +45,4 @@ class Detail:
     fastest: Result
     rough: tuple[Surface, ...]
     inputs: tuple[Quantity, ...]
+    run: Run | None = None

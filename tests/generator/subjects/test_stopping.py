@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from generator.charts.stopping import charts
 from generator.formulas import motion
 from generator.run.car import GRAVITY
 from generator.subjects.stopping_cases import plan
@@ -215,3 +216,15 @@ def test_a_stop_counts_the_low_end_of_a_parachutes_drag(tmp_path: Path) -> None:
     name = "stopping.case.works.distance"
     assert scenes.value(by_type, name) == pytest.approx(scenes.value(low, name), rel=1e-9)
     assert scenes.value(high, name) < 0.99 * scenes.value(low, name)
+
+
+def test_the_whole_run_is_drawn_in_the_direction_considered(tmp_path: Path) -> None:
+    """4 km of shut-down, and on the way back 3 km of run-up: what the stop leaves over is said."""
+    for two_way, words, length in (("false", "out", 4000.0), ("true", "back", 3000.0)):
+        text = FULL.replace("  shut_down: 4 km\n", f"  shut_down: 4 km\n  two_way: {two_way}\n")
+        found = scenes.evaluated(tmp_path, text, *WORDS)
+        drawn = {c.id: c for c in charts(found.outcomes["stopping"], found.build)}
+        assert drawn["stopping.whole"].title == f"The run {words}, from start to standstill"
+        left = length - scenes.value(found, "stopping.case.works.distance")
+        said = drawn["stopping.whole"].finding.split("with ", 1)[1].split(" m", 1)[0]
+        assert float(said.replace(",", "")) == pytest.approx(left, rel=0.005)  # three figures
