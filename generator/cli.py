@@ -16,7 +16,7 @@ from typing import Any
 from buildspec.diagnostics import Diagnostic, render, render_concise, to_json
 from buildspec.read import Reading, read_folder
 from generator.results import as_data, as_text, program_version
-from generator.revisions.commands import add_compare
+from generator.revisions.commands import add_compare, add_sign
 
 HOLDS, FALLS_SHORT, UNREADABLE, FAULT = 0, 1, 2, 3
 
@@ -253,6 +253,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_build(commands)
     _add_publish(commands)
     add_compare(commands, _command, _date)
+    add_sign(commands, _command, _date)
     _add_serve(commands)
     return parser
 

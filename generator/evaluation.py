@@ -12,6 +12,7 @@ from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Quantity
 from generator.fingerprints import Meanings, fingerprint, meanings
+from generator.signoffs.comments import comments
 from generator.subjects import SUBJECTS
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Requirement
@@ -129,7 +130,13 @@ def _open_items(
     """
     own = (item for o in outcomes.values() for item in o.open_items)
     rules = (r for o in outcomes.values() for r in o.requirements)
-    found = (*own, *_of_checks(checks), *_of_requirements(rules), *_of_assumed(build, checks))
+    found = (
+        *own,
+        *_of_checks(checks),
+        *_of_requirements(rules),
+        *_of_assumed(build, checks),
+        *comments(build),
+    )
     return tuple(sorted(found, key=lambda item: _urgency(item, as_of)))
 
 

@@ -152,3 +152,132 @@ def _worse(comparison: Comparison) -> bool:
     """Whether a check newly falls short, or a prescription newly departs."""
     short = any(m.after and m.after.verdict == "short" and m.turned for m in comparison.moves)
     return short or any(r.after and r.after.state == "departs" for r in comparison.rulings)
+
+
+# ------------------------------------------------------------------------------------- sign
+
+SAYS = ("accepted", "accepted-with-comment", "not-accepted")
+
+
+def add_sign(commands: Any, command: Command, day: Day) -> None:
+    """Declare `sign`."""
+    sign = command(
+        commands,
+        "sign",
+        _sign,
+        "record a reviewer's word on a part of the design, with all that its result depends on; "
+        "or the team's answer to a comment",
+        'marginbook sign my_car --scope parachutes --by "R. Sandoval" --as reviewer '
+        "--says accepted",
+    )
+    sign.add_argument(
+        "folder", type=Path, help="the build folder; signoffs.yaml in it is appended to"
+    )
+    what = sign.add_mutually_exclusive_group(required=True)
+    what.add_argument(
+        "--scope",
+        default="",
+        help="what the word is about: a subject, a check, a prescription, the common beginning of "
+        "several ids, or a group of signoffs.yaml",
+    )
+    what.add_argument("--answers", default="", metavar="RECORD", help="the record that is answered")
+    sign.add_argument(
+        "--by", required=True, metavar="NAME", help="who gives the word or the answer"
+    )
+    sign.add_argument(
+        "--as", dest="role", default="", metavar="ROLE", help="in what role: reviewer, inspector"
+    )
+    sign.add_argument("--says", choices=SAYS, help="the word")
+    sign.add_argument(
+        "--note", default="", metavar="TEXT", help="the comment, the reason, or the answer"
+    )
+    sign.add_argument(
+        "--revision",
+        default="",
+        metavar="TAG",
+        help="the revision that was looked at (default: the folder as it is)",
+    )
+    sign.add_argument(
+        "--as-of",
+        type=day,
+        default=None,
+        metavar="DATE",
+        help="the day of the word (default: today)",
+    )
+    sign.add_argument("--json", action="store_true", help="print what was appended as JSON")
+    sign.add_argument(
+        "--format",
+        choices=("full", "concise"),
+        default="full",
+        help="how problems are printed (default: %(default)s)",
+    )
+
+
+def _sign(arguments: argparse.Namespace) -> int:
+    from generator.cli import CommandError  # noqa: PLC0415
+    from generator.revisions.git import HistoryError  # noqa: PLC0415
+    from generator.revisions.sides import UnreadableSideError  # noqa: PLC0415
+    from generator.signoffs.scope import ScopeError  # noqa: PLC0415
+    from generator.signoffs.sign import SignError  # noqa: PLC0415
+
+    try:
+        entry = _answered(arguments) if arguments.answers else _signed(arguments)
+    except UnreadableSideError as error:
+        return _unreadable(error, arguments)
+    except (HistoryError, ScopeError, SignError) as error:
+        raise CommandError(str(error)) from None
+    if arguments.json:
+        print(json.dumps(entry, indent=2, ensure_ascii=False))
+    else:
+        print(_said(arguments, entry))
+    return 0
+
+
+def _today(arguments: argparse.Namespace) -> Any:
+    import datetime  # noqa: PLC0415
+
+    return arguments.as_of or datetime.datetime.now().astimezone().date()
+
+
+def _answered(arguments: argparse.Namespace) -> dict[str, Any]:
+    from generator.signoffs.sign import answer  # noqa: PLC0415
+
+    day = _today(arguments)
+    return answer(arguments.folder, day, arguments.answers, arguments.by, arguments.note)
+
+
+def _signed(arguments: argparse.Namespace) -> dict[str, Any]:
+    """Append the record; the folder must be readable before anything is written to it."""
+    from buildspec.read import read_folder  # noqa: PLC0415
+    from generator.revisions.looked import looked_at  # noqa: PLC0415
+    from generator.revisions.sides import Finder, read_side, revision_side  # noqa: PLC0415
+    from generator.signoffs.sign import Looked, Said, SignError, own_file, sign  # noqa: PLC0415
+
+    if not (arguments.says and arguments.role):
+        raise SignError("say with --says which word, and with --as in what role it is given")
+    folder, day = arguments.folder, _today(arguments)
+    side = read_side(str(folder), read_folder(folder), day)
+    own_file(folder, side.evaluation)
+    looked = looked_at(folder)
+    if arguments.revision:
+        find = Finder(folder, day)
+        revision = find.listing.named(arguments.revision)
+        side = revision_side(find.repository, revision, day)
+        looked = Looked(revision.name, revision.commit)
+    said = Said(arguments.scope, arguments.by, arguments.role, arguments.says, arguments.note)
+    return sign(folder, said, side.evaluation, looked)
+
+
+def _said(arguments: argparse.Namespace, entry: dict[str, Any]) -> str:
+    path = arguments.folder / "signoffs.yaml"
+    if arguments.answers:
+        return f"appended the answer to {entry['to']} to {path}; commit it"
+    seen = entry["seen"]
+    counts = ", ".join(f"{len(seen[part])} {part}" for part in seen)
+    state = entry.get("revision") or entry.get("commit", "")[:8] or "no commit"
+    more = " with uncommitted changes" if entry.get("uncommitted") else ""
+    return (
+        f"appended {entry['id']} to {path}: {entry['by']} ({entry['as']}) says "
+        f"{entry['says']} of {entry['scope']}, at {state}{more}\n"
+        f"seen: {counts}; fingerprint {entry['fingerprint']}; commit the file"
+    )

@@ -1,0 +1,252 @@
+"""Whether a word that was given still stands, and if not, what undid it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from buildspec.quantities import digits
+from buildspec.sections.signoffs import ACCEPTED, Answer, Record, Signoffs
+from generator.evaluation import Evaluation, evaluate
+from generator.labels import Labels, labels
+from generator.signoffs.scope import Scope, ScopeError, formula_digest, scope_of, title_of
+from generator.signoffs.seen import (
+    beside,
+    check_text,
+    number_of,
+    result_text,
+    rule_text,
+    same_text,
+    value_as_seen,
+    value_text,
+    verdict_of,
+)
+
+At = Callable[[datetime.date], Evaluation]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One record, and whether it stands. `reasons` say what undid it; `answer` is the last one.
+
+    `superseded` marks a record behind which the same person gave a later word on the same scope.
+    """
+
+    record: Record
+    title: str
+    reasons: tuple[str, ...] = ()
+    superseded: bool = False
+    answer: Answer | None = None
+
+    @property
+    def stands(self) -> bool:
+        """Whether what was signed is what is there."""
+        return not self.reasons
+
+    @property
+    def accepts(self) -> bool:
+        """Whether it is a word of consent that stands and is the last one."""
+        said = self.record.says.startswith(ACCEPTED)
+        return said and self.stands and not self.superseded
+
+
+def standings(evaluation: Evaluation) -> tuple[Standing, ...]:
+    """Every record of the description, in the order they were made."""
+    section = evaluation.build.section(Signoffs)
+    if section is None:
+        return ()
+    known: dict[datetime.date, Evaluation] = {evaluation.as_of: evaluation}
+
+    def at(day: datetime.date) -> Evaluation:
+        if day not in known:
+            known[day] = evaluate(evaluation.build, as_of=day)
+        return known[day]
+
+    words = labels(evaluation.build, evaluation.outcomes)
+    last = {(r.scope, r.by): r.id for r in section.records}
+    answers = {a.to: a for a in section.answers}
+    return tuple(
+        Standing(
+            record,
+            title_of(evaluation, record.scope),
+            tuple(undone(record, evaluation, at, words)),
+            last[record.scope, record.by] != record.id,
+            answers.get(record.id),
+        )
+        for record in section.records
+    )
+
+
+def undone(record: Record, evaluation: Evaluation, at: At, words: Labels) -> Iterator[str]:
+    """What undid a record, in words, what matters most first; nothing where it stands.
+
+    The scope's values are compared by what they mean. What was computed is compared as it comes out
+    for the day of the record, so that the passing of time alone undoes nothing until it turns a
+    verdict or a prescription.
+    """
+    if not record.intact:
+        yield "the record was edited after it was made"
+        return
+    try:
+        scope = scope_of(evaluation, record.scope)
+    except ScopeError:
+        yield "the design has no such part any more"
+        return
+    found = [*_values(record, scope, evaluation, words), *_formulas(record)]
+    moved = _truly(record, evaluation, at, [*_computed(record, scope)])
+    yield from found
+    if found or any(not m.by_day for m in moved):
+        yield from (m for m in _beside(record, evaluation, words) if moved)
+    yield from (m.words for m in sorted(moved, key=lambda m: not m.turned))
+
+
+# ----------------------------------------------------------------------------------- values
+
+
+def _values(record: Record, scope: Scope, evaluation: Evaluation, words: Labels) -> Iterator[str]:
+    seen, present = record.seen.values, evaluation.build.quantities
+    for name in scope.inputs:
+        now = present[name]
+        if name not in seen:
+            yield f"{_label(name, words)} is new: {number_of(value_text(now))}"
+        elif not same_text(seen[name], as_seen := value_as_seen(seen[name], now)):
+            yield f"{_label(name, words)} {_from_to(seen[name], as_seen)}"
+    for name, text in seen.items():
+        if name not in present:
+            yield f"{_label(name, words)} is gone; it was {number_of(text)}"
+
+
+def _from_to(seen: str, now: str) -> str:
+    """`12.1 → 13.4 ft²`; where number and unit are the same, what else is told of the value."""
+    one, other = number_of(seen), number_of(now)
+    if same_text(one, other):
+        return f"{one}: {seen.partition('; ')[2]} → {now.partition('; ')[2]}"
+    number, _, unit = one.partition(" ")
+    return f"{number} → {other}" if other.partition(" ")[2] == unit else f"{one} → {other}"
+
+
+def _label(name: str, words: Labels) -> str:
+    label = words.get(name)
+    return label.whole if label else name
+
+
+def _formulas(record: Record) -> Iterator[str]:
+    for name, digest in record.seen.formulas.items():
+        if formula_digest(name) != digest:
+            yield f"the program's formula {name} is another one"
+
+
+# --------------------------------------------------------------------------------- computed
+
+
+@dataclass(frozen=True)
+class _Moved:
+    """A computed text that is another; `turned` says that verdict or state is, `by_day` that only
+    the day did it.
+    """
+
+    words: str
+    turned: bool
+    by_day: bool = False
+
+
+def _computed(record: Record, scope: Scope) -> Iterator[_Moved]:
+    """What was computed otherwise than it was seen; a check or prescription that came or went too."""
+    seen = record.seen
+    checks = {c.id: (c.title, check_text(c)) for c in scope.checks}
+    rules = {r.id: (r.title, rule_text(r)) for r in scope.rules}
+    results = {r.id: (r.title, result_text(r)) for r in scope.results}
+    yield from _texts(seen.checks, checks, _check_moved)
+    yield from _texts(seen.rules, rules, _rule_moved)
+    yield from _texts(seen.results, results, lambda _, __: ("moved", False))
+
+
+def _texts(
+    seen: Mapping[str, str],
+    now: Mapping[str, tuple[str, str]],
+    said: Callable[[str, str], tuple[str, bool]],
+) -> Iterator[_Moved]:
+    for name, (title, text) in now.items():
+        if name not in seen:
+            yield _Moved(f"{title} is new", turned=True)
+        elif not same_text(seen[name], text):
+            words, turned = said(seen[name], text)
+            yield _Moved(f"{title} {words}", turned)
+    for name in seen:
+        if name not in now:
+            yield _Moved(f"{name} is gone", turned=True)
+
+
+def _check_moved(seen: str, now: str) -> tuple[str, bool]:
+    one, other = verdict_of(seen), verdict_of(now)
+    if one != other:
+        return f"{one} → {other}", True
+    return f"margin {_margin(seen)} → {_margin(now)}", False
+
+
+def _margin(text: str) -> str:
+    """The margin that demand, capacity and factor of a check's text have, in per cent."""
+    demand, capacity, factor, _ = text.split(" ")
+    if "-" in (demand, capacity) or float(demand) <= 0.0:
+        return "none"
+    margin = float(capacity) / (float(factor) * float(demand)) - 1.0
+    return f"{digits(100.0 * margin, figures=3)} %"
+
+
+def _rule_moved(seen: str, now: str) -> tuple[str, bool]:
+    (one, *before), (other, *after) = seen.split(" | "), now.split(" | ")
+    if one != other:
+        return f"{one} → {other}", True
+    return f"{' | '.join(before)} → {' | '.join(after)}", False
+
+
+def _truly(record: Record, evaluation: Evaluation, at: At, moved: list[_Moved]) -> list[_Moved]:
+    """What moved for another reason than that days went by; of what time moved, what it turned."""
+    if not moved or record.date == evaluation.as_of:
+        return moved
+    before = _on_its_day(record, at)
+    if before is None:
+        return moved
+    truly = {m.words: m for m in before}
+    said = f"as the day is {evaluation.as_of}"
+    late = [
+        _Moved(f"{m.words}, {said}", turned=True, by_day=True)
+        for m in moved
+        if m.turned and m.words not in truly
+    ]
+    return [*truly.values(), *late]
+
+
+def _on_its_day(record: Record, at: At) -> list[_Moved] | None:
+    """What comes out otherwise for the day of the record itself; None where nothing does."""
+    try:
+        return [*_computed(record, scope_of(at(record.date), record.scope))]
+    except ScopeError:
+        return None
+
+
+def _beside(record: Record, evaluation: Evaluation, words: Labels) -> Iterator[str]:
+    """What stands beside the values and is another: it did not undo the word, but explains it."""
+    seen = record.seen
+    now = dict(beside(evaluation, seen.values, seen.beside))
+    for name, text in seen.beside.items():
+        if not same_text(now.get(name, ""), text):
+            other = now.get(name) or "nothing"
+            yield f"{_label_beside(name, words)} {_short(text)} → {_short(other)}"
+
+
+def _label_beside(name: str, words: Labels) -> str:
+    if name in words:
+        return _label(name, words)
+    holder, _, own = name.rpartition(".")
+    return f"{_label(holder, words)}: {own.rstrip('_').replace('_', ' ')}"
+
+
+def _short(text: str) -> str:
+    """A figure with no more digits than a reader wants."""
+    number, _, unit = text.partition(" ")
+    try:
+        return f"{digits(float(number), figures=5)} {unit}".rstrip()
+    except ValueError:
+        return text
