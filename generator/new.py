@@ -40,12 +40,16 @@ def make_folder(folder: Path, *, example: bool = False) -> MadeFolder:
 
 def _example(folder: Path, schemas: Mapping[str, bytes]) -> MadeFolder:
     """The demonstration; without its history where there is no git to keep it."""
+    from generator.revisions.example_words import record_words  # noqa: PLC0415  (evaluates)
+
     try:
-        history = make_repository(folder, schemas)
+        history = make_repository(folder, schemas, record_words)
     except HistoryError as error:
         names = _written(folder, present(), schemas)
         return MadeFolder(names, note=f"the files are there without their history: {error}")
-    return MadeFolder((*present(), *schemas), tuple(step.tag for step in history))
+    names = sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file())
+    own = tuple(name for name in names if not name.startswith(".git/"))
+    return MadeFolder(own, tuple(step.tag for step in history))
 
 
 def _written(folder: Path, *parts: Mapping[str, bytes]) -> tuple[str, ...]:

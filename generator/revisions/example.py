@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import subprocess
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -109,7 +109,9 @@ def make_repository(folder: Path, extra: State, signer: Signer | None = None) ->
         _git(folder, step, "tag", "-a", "--cleanup=whitespace", "-m", step.message, step.tag)
         if signer is not None and step.sign:
             signer(folder, step)
-            _commit(folder, step, f"Record what was said of {step.tag}")
+            last = max(datetime.date.fromisoformat(word["day"]) for word in step.sign)
+            evening = datetime.datetime.combine(last, datetime.time(22), step.when.tzinfo)
+            _commit(folder, replace(step, when=evening), f"Record what was said of {step.tag}")
     return history
 
 

@@ -19,6 +19,8 @@ from generator.revisions.example import present, states, steps
 from generator.revisions.history import find_repository, revisions, state
 from generator.revisions.overlays import OverlayError, with_value, without
 from generator.revisions.trees import materialise
+from generator.signoffs.sign import FILE
+from generator.signoffs.standing import standings
 from tests.generator.revisions.repositories import run_git
 
 ROOT = Path(__file__).parents[3]
@@ -67,6 +69,7 @@ def test_the_last_revision_is_the_description_in_example_build(demo: Path) -> No
         if p.is_file() and not {"history", "__pycache__"} & set(p.parts) and p.name[0] not in "._"
     }
     found = {n: c for n, c in _files(demo).items() if not n.startswith(".schema/")}
+    assert found.pop(FILE), "what was said is recorded while the history is made"
     assert found == own
     repository = find_repository(demo)
     now = state(repository, revisions(repository))
@@ -89,6 +92,24 @@ def test_every_revision_is_what_git_holds_and_reads_without_a_problem(
         assert reading.problems == ()
         assert revision.description == step.message
         assert evaluate(reading.build, as_of=revision.date).checks
+
+
+def test_one_word_is_undone_one_answered_and_others_stand(demo: Path) -> None:
+    build = read_folder(demo).build
+    assert build is not None
+    found = {s.record.id: s for s in standings(evaluate(build, as_of=steps()[-1].when.date()))}
+    said = [word for step in steps() for word in step.sign if "scope" in word]
+    assert [s.record.scope for s in found.values()] == [word["scope"] for word in said]
+    for entry in found.values():
+        tagged = run_git(demo, "rev-parse", f"{entry.record.revision}^{{commit}}")
+        assert entry.record.commit == tagged
+    undone = found["parachutes_1"]
+    assert "nominal diameter 6 → 6.5 ft" in undone.reasons[0]
+    assert found["stopping_1"].accepts
+    assert found["mass_1"].stands
+    answer = found["egress_1"].answer
+    assert answer is not None
+    assert answer.by == "M. Calloway"
 
 
 def test_the_history_tells_its_story_in_numbers(demo: Path, tmp_path: Path) -> None:
