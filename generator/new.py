@@ -47,8 +47,8 @@ def _example(folder: Path, schemas: Mapping[str, bytes]) -> MadeFolder:
     except HistoryError as error:
         names = _written(folder, present(), schemas)
         return MadeFolder(names, note=f"the files are there without their history: {error}")
-    names = sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file())
-    own = tuple(name for name in names if not name.startswith(".git/"))
+    every = sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file())
+    own = tuple(name for name in every if not name.startswith(".git/"))
     return MadeFolder(own, tuple(step.tag for step in history))
 
 
