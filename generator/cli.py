@@ -91,6 +91,7 @@ def _build(arguments: argparse.Namespace) -> int:
     if reading.build is None:
         return _unreadable(reading, arguments)
     _problems(reading, arguments)
+    from generator.revisions.around import pages_around  # noqa: PLC0415
     from generator.revisions.edition import edition_of  # noqa: PLC0415
     from generator.site import build_site  # noqa: PLC0415  (MkDocs and matplotlib take a second)
 
@@ -102,6 +103,7 @@ def _build(arguments: argparse.Namespace) -> int:
         edition=edition_of(arguments.folder),
         keep=arguments.keep_markdown,
         progress=_progress(),
+        extra=pages_around(arguments.folder),
     )
     if made.problems:
         _print_problems(made.problems, made.texts, arguments)

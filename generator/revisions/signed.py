@@ -1,0 +1,141 @@
+"""The page of the sign-offs: what was said of each part, and whether it still stands."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from buildspec.sections.signoffs import ACCEPTED, COMMENTED, Answer, Record, Signoffs
+from generator.compose import ExtraPage
+from generator.evaluation import Evaluation, evaluate, load_subjects
+from generator.labels import labels
+from generator.revisions.archive import side_of
+from generator.revisions.git import HistoryError
+from generator.revisions.history import Revision
+from generator.revisions.sides import UnreadableSideError
+from generator.revisions.signatures import signature
+from generator.signoffs.standing import Standing, standings, undone
+
+if TYPE_CHECKING:
+    from generator.revisions.pages import Context
+
+REASONS = 5
+"""Reasons that are listed of a word that was undone."""
+LOOKED_BACK = 20
+"""Revisions that are looked through for the one that undid a word."""
+_WORDS = {ACCEPTED: "accepted", COMMENTED: "accepted with a comment"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One record in words. `state` is `stands`, `undone` or `replaced`."""
+
+    id: str
+    scope: str
+    title: str
+    says: str
+    by: str
+    role: str
+    date: str
+    seen_in: str
+    state: str
+    since: str
+    reasons: tuple[str, ...]
+    more: int
+    note: str
+    answer: Answer | None
+
+
+def signoffs_page(evaluation: Evaluation, context: Context | None) -> ExtraPage | None:
+    """The page, where the description has the section."""
+    if evaluation.build.section(Signoffs) is None:
+        return None
+    rows = tuple(_row(s, evaluation, context) for s in standings(evaluation))
+    view = {
+        "rows": tuple(r for r in reversed(rows) if r.state != "replaced"),
+        "replaced": tuple(r for r in reversed(rows) if r.state == "replaced"),
+        "unsigned": _unsigned(evaluation, rows),
+        "signatures": tuple(_signatures(context)) if context else (),
+    }
+    return ExtraPage("signoffs", "Sign-offs", view)
+
+
+def _row(standing: Standing, evaluation: Evaluation, context: Context | None) -> Row:
+    record = standing.record
+    state = "replaced" if standing.superseded else "stands" if standing.stands else "undone"
+    shown = _shown(standing.reasons)
+    return Row(
+        record.id,
+        record.scope,
+        standing.title,
+        _WORDS.get(record.says, "not accepted"),
+        record.by,
+        record.as_,
+        record.date.isoformat(),
+        _seen_in(record),
+        state,
+        _since(record, context) if state == "undone" and context else "",
+        shown,
+        len(standing.reasons) - len(shown),
+        record.note,
+        standing.answer,
+    )
+
+
+def _shown(reasons: tuple[str, ...]) -> tuple[str, ...]:
+    return reasons[:REASONS] if len(reasons) > REASONS + 1 else reasons
+
+
+def _seen_in(record: Record) -> str:
+    if record.revision:
+        return record.revision
+    if not record.commit:
+        return "a folder under no git"
+    more = " with uncommitted changes" if record.uncommitted else ""
+    return f"a draft at {record.commit[:8]}{more}"
+
+
+def _since(record: Record, context: Context) -> str:
+    """The first revision in which the word does not stand, as far as it can be told."""
+    names = [r.name for r in context.until]
+    start = names.index(record.revision) + 1 if record.revision in names else 0
+    behind = context.until[start:]
+    later = [r for r in behind if r.date >= record.date or start]
+    for revision in later[-LOOKED_BACK:]:
+        if _undone_in(record, revision, context):
+            first = revision is later[-LOOKED_BACK:][0] and len(later) > LOOKED_BACK
+            return f"{revision.name} or before" if first else revision.name
+    return "this draft" if context.revision is None else ""
+
+
+def _undone_in(record: Record, revision: Revision, context: Context) -> bool:
+    """Whether the word does not stand in a revision; one that cannot be read says nothing."""
+    try:
+        evaluation = side_of(context.repository, revision).evaluation
+    except (UnreadableSideError, HistoryError):
+        return False
+
+    def at(day: datetime.date) -> Evaluation:
+        return evaluate(evaluation.build, as_of=day)
+
+    words = labels(evaluation.build, evaluation.outcomes)
+    return next(iter(undone(record, evaluation, at, words)), None) is not None
+
+
+def _unsigned(evaluation: Evaluation, rows: tuple[Row, ...]) -> tuple[tuple[str, str], ...]:
+    """Subjects of which no word stands: page and title."""
+    signed = {r.scope.split(".", 1)[0] for r in rows if r.state == "stands"}
+    section = evaluation.build.section(Signoffs)
+    for group in section.groups if section else ():
+        if group.id in signed:
+            signed |= {s.split(".", 1)[0] for s in group.scopes}
+    titles = {s.word: s.title for s in load_subjects()}
+    return tuple((f"{w}.html", titles[w]) for w in evaluation.outcomes if w not in signed)
+
+
+def _signatures(context: Context) -> Iterator[tuple[str, str]]:
+    for revision in context.until:
+        if said := signature(context.repository, revision):
+            yield revision.name, said

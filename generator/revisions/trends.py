@@ -1,0 +1,163 @@
+"""How the design went from revision to revision, each computed by the present program."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from generator.evaluation import Evaluation, evaluate
+from generator.revisions import cache
+from generator.revisions.archive import reading_of, why_unreadable
+from generator.revisions.history import Repository, Revision
+from generator.revisions.sides import UnreadableSideError
+
+RESULTS: Mapping[str, str] = {
+    "mass": "mass.design.total",
+    "cg_x": "mass.design.cg_x",
+    "cg_height": "mass.design.cg_height",
+    "hours_left": "plan.hours_left",
+}
+"""Figures that are results of subjects."""
+LIMITS: Mapping[str, str] = {
+    "mass_most": "mass.limits.total",
+    "cg_x_least": "mass.limits.cg_x.least",
+    "cg_x_most": "mass.limits.cg_x.most",
+    "cg_height_most": "mass.limits.cg_height",
+}
+"""Their targets, which are values of the description."""
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What is followed of one state, in SI. `values` holds results and limits that it has;
+    `margins` the least margin of each subject that has one.
+    """
+
+    values: Mapping[str, float] = field(default_factory=dict)
+    margins: Mapping[str, float] = field(default_factory=dict)
+    holds: int = 0
+    checks: int = 0
+    departs: int = 0
+    rules: int = 0
+    open_items: int = 0
+    measured: int = 0
+    known: int = 0
+
+    @property
+    def ready(self) -> float | None:
+        """The share of the checks that hold."""
+        return self.holds / self.checks if self.checks else None
+
+    @property
+    def measured_share(self) -> float | None:
+        """The share of the values that were measured; decisions are left out."""
+        return self.measured / self.known if self.known else None
+
+
+@dataclass(frozen=True)
+class Point:
+    """One revision, or the draft. `figures` is None, with a `reason`, where it cannot be read."""
+
+    name: str
+    title: str
+    day: datetime.date
+    figures: Figures | None
+    reason: str = ""
+
+
+def figures_of(evaluation: Evaluation) -> Figures:
+    """What is followed of an evaluation."""
+    known = [q for q in evaluation.build.quantities.values() if not q.stated]
+    rules = evaluation.requirements
+    return Figures(
+        dict(_values(evaluation)),
+        dict(_least(evaluation)),
+        sum(c.verdict == "holds" for c in evaluation.checks),
+        len(evaluation.checks),
+        sum(r.state == "departs" for r in rules),
+        len(rules),
+        len(evaluation.open_items),
+        sum(q.basis == "measured" for q in known),
+        len(known),
+    )
+
+
+def _values(evaluation: Evaluation) -> Iterator[tuple[str, float]]:
+    for name, dotted in RESULTS.items():
+        outcome = evaluation.outcomes.get(dotted.split(".", 1)[0])
+        result = outcome.by_id.get(dotted) if outcome else None
+        if result is not None and result.value is not None:
+            yield name, float(result.value)
+    for name, dotted in LIMITS.items():
+        quantity = evaluation.build.quantities.get(dotted)
+        if quantity is not None:
+            yield name, quantity.si
+
+
+def _least(evaluation: Evaluation) -> Iterator[tuple[str, float]]:
+    for word, outcome in evaluation.outcomes.items():
+        margins = [float(c.margin) for c in outcome.checks if c.margin is not None]
+        if margins:
+            yield word, min(margins)
+
+
+# --------------------------------------------------------------------------- the revisions
+
+
+def points(repository: Repository, revisions: Sequence[Revision]) -> tuple[Point, ...]:
+    """A point for each revision, in their order; none is dropped."""
+    return tuple(_point(repository, revision) for revision in revisions)
+
+
+def _point(repository: Repository, revision: Revision) -> Point:
+    kept = from_data(cache.load(revision.tree, revision.date))
+    if kept is None:
+        kept = _computed(repository, revision)
+        cache.store(revision.tree, revision.date, to_data(*kept))
+    figures, reason = kept
+    return Point(revision.name, revision.title, revision.date, figures, reason)
+
+
+def _computed(repository: Repository, revision: Revision) -> tuple[Figures | None, str]:
+    reading = reading_of(repository, revision.tree)
+    if reading.build is None:
+        return None, why_unreadable(UnreadableSideError(revision.name, reading))
+    return figures_of(evaluate(reading.build, as_of=revision.date)), ""
+
+
+# ------------------------------------------------------------------------------ plain data
+
+
+def to_data(figures: Figures | None, reason: str) -> dict[str, Any]:
+    """Figures, or why there are none, as plain data."""
+    return {"figures": asdict(figures) if figures else None, "reason": reason}
+
+
+def from_data(data: Any) -> tuple[Figures | None, str] | None:
+    """The same read back; None for anything that is not of this form."""
+    if not isinstance(data, dict) or set(data) != {"figures", "reason"}:
+        return None
+    figures, reason = data["figures"], data["reason"]
+    if figures is None:
+        return (None, reason) if isinstance(reason, str) and reason else None
+    if not isinstance(figures, dict) or reason != "":
+        return None
+    try:
+        found = Figures(**figures)
+    except TypeError:
+        return None
+    return (found, "") if _sound(found) else None
+
+
+def _sound(figures: Figures) -> bool:
+    groups = (figures.values, figures.margins)
+    if not all(isinstance(group, dict) for group in groups):
+        return False
+    numbers = [n for group in groups for n in group.values()]
+    counts = [v for k, v in asdict(figures).items() if k not in {"values", "margins"}]
+    return all(isinstance(n, float) and math.isfinite(n) for n in numbers) and all(
+        isinstance(n, int) and not isinstance(n, bool) and n >= 0 for n in counts
+    )
