@@ -45,6 +45,12 @@ class _Figure:
 
 _MASS = _Figure("mass", "Mass", "mass", ("mass_most",))
 _PLACE = _Figure("cg_x", "Centre of gravity, x", "length", ("cg_x_least", "cg_x_most"))
+_BALANCE = _Figure(
+    "cg_share",
+    "Centre of gravity as share of the wheelbase",
+    "share",
+    ("cg_share_least", "cg_share_most"),
+)
 _HEIGHT = _Figure("cg_height", "Height of the centre of gravity", "length", ("cg_height_most",))
 _HOURS = _Figure("hours_left", "Hours of work left", "time", zero=True)
 
@@ -52,7 +58,7 @@ _HOURS = _Figure("hours_left", "Hours of work left", "time", zero=True)
 def charts(points: Sequence[Point], system: System, titles: dict[str, str]) -> tuple[Chart, ...]:
     """One chart for each figure that any revision has."""
     made = (
-        *(_valued(points, system, figure) for figure in (_MASS, _PLACE, _HEIGHT)),
+        *(_valued(points, system, figure) for figure in (_MASS, _PLACE, _BALANCE, _HEIGHT)),
         _margins(points, titles),
         _valued(points, system, _HOURS),
         _share(points, "ready", "Checks that hold", lambda f: f.ready, 1.0),
@@ -75,7 +81,7 @@ def _valued(points: Sequence[Point], system: System, drawn: _Figure) -> Chart | 
         _target(ax, [_in(v, kind, unit) for v in values], "limit")
     if drawn.zero:
         _target(ax, [0.0] * len(points), "done")
-    said = _said(points, found, title, lambda v: str(show(v, kind, system, unit=unit)))
+    said = _said(points, found, lambda v: str(show(v, kind, system, unit=unit)))
     return finish(fig, f"trend-{drawn.name}", title, said, _GAPS)
 
 
@@ -90,7 +96,7 @@ def _share(
     if target is not None:
         _target(ax, [100.0 * target] * len(points), "all")
     ax.set_ylim(-4.0, 106.0)
-    said = _said(points, found, title, lambda v: f"{100.0 * v:.0f} %")
+    said = _said(points, found, lambda v: f"{100.0 * v:.0f} %")
     return finish(fig, f"trend-{name}", title, said, _GAPS)
 
 
@@ -186,14 +192,12 @@ def _in(value: float, kind: str, unit: str) -> float:
 # ------------------------------------------------------------------------------- findings
 
 
-def _said(
-    points: Sequence[Point], values: Sequence[float], title: str, words: Callable[[float], str]
-) -> str:
+def _said(points: Sequence[Point], values: Sequence[float], words: Callable[[float], str]) -> str:
     known = [(p, v) for p, v in zip(points, values, strict=True) if math.isfinite(v)]
     (first, one), (last, other) = known[0], known[-1]
     if first is last:
-        return f"{title}: {words(one)} in {first.name}, the only one that has it"
-    return f"{title}: {words(one)} in {first.name}, {words(other)} in {last.name}"
+        return f"{words(one)} in {first.name}, the only one that has it."
+    return f"{words(one)} in {first.name}, {words(other)} in {last.name}."
 
 
 def _margins_said(points: Sequence[Point], words: list[str], titles: dict[str, str]) -> str:
@@ -205,4 +209,4 @@ def _margins_said(points: Sequence[Point], words: list[str], titles: dict[str, s
     drawn = (
         "" if len(words) <= MOST_LINES else f"; drawn are the {MOST_LINES} subjects with the least"
     )
-    return f"In {last.name} the least margin is {least}, in {titles.get(word, word)}{drawn}"
+    return f"In {last.name} the least margin is {least}, in {titles.get(word, word)}{drawn}."

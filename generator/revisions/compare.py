@@ -177,7 +177,7 @@ def _verdict(check: Check | None) -> str:
 
 def _importance(move: Move) -> tuple[int, float, str]:
     """What fell short first, then what cannot be decided any more, what is gone, what is still
-    short, what was mended, what is new, and the others by the margin that is left.
+    short, what was mended, and the others, new ones among them, by the margin that is left.
     """
     was, now = _verdict(move.before), _verdict(move.after)
     ranks = (
@@ -186,7 +186,6 @@ def _importance(move: Move) -> tuple[int, float, str]:
         not now,
         now == "short",
         was in {"short", "open"} and now == "holds",
-        not was,
     )
     rank = ranks.index(True) if True in ranks else len(ranks)
     left = move.check.margin

@@ -133,8 +133,11 @@ def _row(point: Point, system: System) -> Mapping[str, Any]:
     return {**shared, "cells": tuple(_cells(figures, system)), "reason": ""}
 
 
+_COLUMNS = (("mass", "mass"), ("cg_x", "length"), ("cg_share", "share"), ("cg_height", "length"))
+
+
 def _cells(figures: Figures, system: System) -> Iterator[str]:
-    for name, kind in (("mass", "mass"), ("cg_x", "length"), ("cg_height", "length")):
+    for name, kind in _COLUMNS:
         value = figures.values.get(name)
         yield "" if value is None else str(show(value, kind, system))
     hours = figures.values.get("hours_left")

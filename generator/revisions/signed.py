@@ -46,6 +46,7 @@ class Row:
     more: int
     note: str
     answer: Answer | None
+    page: str
 
 
 def signoffs_page(evaluation: Evaluation, context: Context | None) -> ExtraPage | None:
@@ -81,6 +82,7 @@ def _row(standing: Standing, evaluation: Evaluation, context: Context | None) ->
         len(standing.reasons) - len(shown),
         record.note,
         standing.answer,
+        f"{record.scope}.html" if record.scope in evaluation.outcomes else "",
     )
 
 

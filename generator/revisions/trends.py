@@ -17,6 +17,7 @@ from generator.revisions.sides import UnreadableSideError
 RESULTS: Mapping[str, str] = {
     "mass": "mass.design.total",
     "cg_x": "mass.design.cg_x",
+    "cg_share": "mass.design.cg_share",
     "cg_height": "mass.design.cg_height",
     "hours_left": "plan.hours_left",
 }
@@ -25,6 +26,8 @@ LIMITS: Mapping[str, str] = {
     "mass_most": "mass.limits.total",
     "cg_x_least": "mass.limits.cg_x.least",
     "cg_x_most": "mass.limits.cg_x.most",
+    "cg_share_least": "mass.limits.cg_share.least",
+    "cg_share_most": "mass.limits.cg_share.most",
     "cg_height_most": "mass.limits.cg_height",
 }
 """Their targets, which are values of the description."""

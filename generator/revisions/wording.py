@@ -204,10 +204,17 @@ def _move(move: Move, account: Account | None) -> MoveRow:
         now if was == now else f"{was} → {now}",
         _margin(move.before),
         _margin(move.after),
-        f"{points(move.by)} points" if move.by is not None else "",
+        _by(move),
         _causes(account) if account else (),
         harmless(check.reason),
     )
+
+
+def _by(move: Move) -> str:
+    """How far the margin moved, or that the check is new or gone."""
+    if move.by is not None:
+        return f"{points(move.by)} points"
+    return "new check" if move.before is None else "gone" if move.after is None else ""
 
 
 def _margin(check: Check | None) -> str:
@@ -301,7 +308,8 @@ def difference(before: Quantity, after: Quantity, system: System) -> str:
     if not by:
         return ""
     unit = after.unit or KINDS[after.kind].printed_unit(system)
-    number = digits(spread_from_si(by, after.kind, unit), figures=3)
+    exact = spread_from_si(by, after.kind, unit)
+    number = digits(float(f"{exact:.9g}"), figures=3)  # 99.99999999999 is a hundred
     said = f"{number if number.startswith('−') else f'+{number}'}{f' {unit}' if unit else ''}"
     if unit == "%" or before.kind in NO_PERCENT or not before.si or before.si * after.si < 0.0:
         return said

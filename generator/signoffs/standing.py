@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from buildspec.quantities import digits
@@ -105,16 +105,41 @@ def undone(record: Record, evaluation: Evaluation, at: At, words: Labels) -> Ite
 
 
 def _values(record: Record, scope: Scope, evaluation: Evaluation, words: Labels) -> Iterator[str]:
+    """Values that changed, then those that came and went, each record of them once."""
     seen, present = record.seen.values, evaluation.build.quantities
     for name in scope.inputs:
-        now = present[name]
-        if name not in seen:
-            yield f"{_label(name, words)} is new: {number_of(value_text(now))}"
-        elif not same_text(seen[name], as_seen := value_as_seen(seen[name], now)):
-            yield f"{_label(name, words)} {_from_to(seen[name], as_seen)}"
-    for name, text in seen.items():
-        if name not in present:
-            yield f"{_label(name, words)} is gone; it was {number_of(text)}"
+        if name in seen:
+            as_seen = value_as_seen(seen[name], present[name])
+            if not same_text(seen[name], as_seen):
+                yield f"{_label(name, words)} {_from_to(seen[name], as_seen)}"
+    came = {n: number_of(value_text(present[n])) for n in scope.inputs if n not in seen}
+    for name, said in _by_record(came, seen):
+        yield f"{_label(name, words)} is new: {said}"
+    gone = {n: number_of(text) for n, text in seen.items() if n not in present}
+    for name, said in _by_record(gone, present):
+        yield f"{_label(name, words)} is gone; it was {said}"
+
+
+def _by_record(values: Mapping[str, str], others: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Values by the widest record that the others have nothing of; a single one under its own id."""
+    known = {prefix for name in others for prefix in _holders(name)}
+    groups: dict[str, list[str]] = {}
+    for name in values:
+        record = next((p for p in _holders(name) if p not in known), name)
+        groups.setdefault(record, []).append(name)
+    for record, names in groups.items():
+        if len(names) == 1:
+            yield names[0], values[names[0]]
+        else:
+            said = [f"{n[len(record) + 1 :].replace('_', ' ')} {values[n]}" for n in names[:2]]
+            more = [f"and {len(names) - 2} more"] if len(names) > 2 else []
+            yield record, ", ".join(said + more)
+
+
+def _holders(name: str) -> Iterator[str]:
+    """The records that hold a value, the widest first, but for the section itself."""
+    steps = name.split(".")
+    return (".".join(steps[:n]) for n in range(2, len(steps)))
 
 
 def _from_to(seen: str, now: str) -> str:

@@ -1,0 +1,265 @@
+"""Since, trends and sign-offs: what the pages of a site with a history are made of."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from buildspec.read import read_folder
+from generator.cli import main
+from generator.evaluation import Evaluation, evaluate
+from generator.revisions import cache, trends
+from generator.revisions.history import Listing, Repository, find_repository, revisions
+from generator.revisions.pages import Context, extra_pages
+from generator.revisions.signatures import signature
+from generator.revisions.trends import Figures, from_data, points, to_data
+from tests.generator.revisions.repositories import commit, edit, issue, run_git, start, tag
+
+#: 1 lb = 0.45359237 kg exactly (international pound, 1959)
+LB = 0.45359237
+
+
+@pytest.fixture(autouse=True)
+def own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    return tmp_path / "cache"
+
+
+@pytest.fixture
+def car(tmp_path: Path) -> Path:
+    folder = start(tmp_path / "repository")
+    for number, (old, new) in enumerate(
+        (
+            ("mass: 400 lb", "mass: 450 lb"),
+            ("mass: 450 lb", "mass: 450"),
+            ("mass: 450", "mass: 500 lb"),
+        ),
+        1,
+    ):
+        issue(folder, number, f"{old},", f"{new},")
+    return folder
+
+
+def around(folder: Path) -> tuple[Repository, Listing]:
+    repository = find_repository(folder)
+    return repository, revisions(repository)
+
+
+def evaluation_of(folder: Path) -> Evaluation:
+    build = read_folder(folder).build
+    assert build is not None
+    return evaluate(build, as_of=datetime.date(2026, 9, 20))
+
+
+def view(folder: Path, name: str, revision: str = "") -> Any:
+    repository, listing = around(folder)
+    chosen = listing.named(revision) if revision else None
+    previous = listing.before(revision)
+    pages = extra_pages(evaluation_of(folder), Context(repository, listing, chosen, previous))
+    return {page.name: page.view for page in pages}.get(name)
+
+
+# ---------------------------------------------------------------------------------- trends
+
+
+def test_each_revision_has_its_figures_and_an_unreadable_one_its_reason(car: Path) -> None:
+    repository, listing = around(car)
+    one, two, three = points(repository, listing.revisions)
+    assert one.figures is not None
+    assert three.figures is not None
+    assert one.figures.values["mass"] == pytest.approx(450 * LB, rel=1e-12)
+    assert three.figures.values["mass"] == pytest.approx(500 * LB, rel=1e-12)
+    assert three.figures.values["mass_most"] == pytest.approx(900 * LB, rel=1e-12)
+    # margin 900/450 − 1 and 900/500 − 1, by hand
+    assert one.figures.margins["mass"] == pytest.approx(1.0, rel=1e-12)
+    assert three.figures.margins["mass"] == pytest.approx(0.8, rel=1e-12)
+    assert two.figures is None
+    assert "build.yaml:5" in two.reason
+    assert "`450` has no unit" in two.reason
+
+
+def test_the_page_drops_no_revision_and_looks_at_no_later_one(car: Path) -> None:
+    rows = view(car, "trends", "rev-3")["rows"]
+    assert [r["name"] for r in rows] == ["rev-3", "rev-2", "rev-1"]
+    assert "has no unit" in rows[1]["reason"]
+    assert [r["name"] for r in view(car, "trends", "rev-2")["rows"]] == ["rev-2", "rev-1"]
+    assert view(car, "trends")["rows"][0]["name"] == "draft"
+
+
+def test_a_trend_needs_two_states(tmp_path: Path) -> None:
+    folder = start(tmp_path / "other")
+    tag(tmp_path / "other", "rev-1", "First")
+    assert view(folder, "trends", "rev-1") is None
+
+
+def test_charts_say_what_they_show_and_mark_what_is_lost(car: Path) -> None:
+    charts = {c.id: c for c in view(car, "trends", "rev-3")["charts"]}
+    assert {"trend-mass", "trend-margins", "trend-ready", "trend-measured"} <= set(charts)
+    assert charts["trend-mass"].finding == "450.0 lb in rev-1, 500.0 lb in rev-3."
+    assert "cross" in charts["trend-mass"].caption
+
+
+def test_figures_are_kept_and_found_again_without_the_repository(
+    car: Path, own_cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    repository, listing = around(car)
+    first = points(repository, listing.revisions)
+    kept = list(own_cache.rglob("*.json"))
+    assert len(kept) == 3
+
+    def never(*_: object) -> None:
+        raise AssertionError("it was kept, and is read again")
+
+    monkeypatch.setattr(trends, "reading_of", never)
+    assert points(repository, listing.revisions) == first
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "",
+        "[]",
+        "{}",
+        '{"figures": {"holds": "x"}, "reason": ""}',
+        '{"figures": {"values": {"mass": NaN}}, "reason": ""}',
+    ],
+)
+def test_a_spoilt_entry_is_computed_anew(car: Path, own_cache: Path, content: str) -> None:
+    repository, listing = around(car)
+    first = points(repository, listing.revisions)
+    for path in own_cache.rglob("*.json"):
+        path.write_text(content, "utf-8")
+    assert points(repository, listing.revisions) == first
+
+
+def test_another_program_does_not_meet_what_this_one_kept(
+    car: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    repository, listing = around(car)
+    points(repository, listing.revisions)
+    monkeypatch.setattr(cache, "program_digest", lambda: "f" * 64)
+    assert cache.load(listing.revisions[0].tree, listing.revisions[0].date) is None
+
+
+def test_a_cache_that_cannot_be_written_is_done_without(
+    car: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("", "utf-8")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(blocked))
+    repository, listing = around(car)
+    assert len(points(repository, listing.revisions)) == 3
+
+
+def test_figures_go_through_json_unchanged() -> None:
+    figures = Figures({"mass": 1.5}, {"mass": -0.1}, 3, 4, 1, 2, 5, 6, 7)
+    assert from_data(json.loads(json.dumps(to_data(figures, "")))) == (figures, "")
+    assert figures.ready == 0.75
+    assert figures.measured_share == pytest.approx(6 / 7)
+    assert Figures().ready is None
+
+
+# ----------------------------------------------------------------------------------- since
+
+
+def test_since_an_unreadable_revision_says_so(car: Path) -> None:
+    found = view(car, "since", "rev-3")
+    assert found["said"] is None
+    assert "has no unit" in found["reason"]
+
+
+def test_since_says_what_moved_against_the_revision_before(car: Path) -> None:
+    issue(car, 4, "mass: 500 lb", "mass: 600 lb")
+    said = view(car, "since", "rev-4")["said"]
+    assert (said.earlier, said.later) == ("rev-3 (2026-09-04)", "rev-4 (2026-09-20)")
+    (row,) = said.values
+    assert (row.was, row.now, row.by) == (
+        "500 lb (226.8 kg)",
+        "600 lb (272.2 kg)",
+        "+100 lb, +20.0 %",
+    )
+    # 900/500 − 1 = 80 %, 900/600 − 1 = 50 %: by hand
+    (move,) = said.moves
+    assert (move.was, move.now, move.by) == ("+80.0 %", "+50.0 %", "−30.0 points")
+    assert view(car, "since", "rev-1") is None
+
+
+# -------------------------------------------------------------------------------- sign-offs
+
+
+def sign(folder: Path, *more: str) -> None:
+    who = ["--by", "R. Sandoval", "--as", "reviewer", "--says", "accepted"]
+    assert main(["sign", str(folder), *who, "--as-of", "2026-09-04", *more]) == 0
+    commit(folder.parent, "Record a word", "2026-09-04T13:00:00+0200")
+
+
+def test_a_word_names_the_revision_that_undid_it(car: Path) -> None:
+    sign(car, "--scope", "mass")
+    issue(car, 4, "target_speed: 150 mph", "target_speed: 160 mph")
+    (row,) = view(car, "signoffs", "rev-4")["rows"]
+    assert (row.state, row.since, row.seen_in) == ("stands", "", "rev-3")
+    issue(car, 5, "mass: 500 lb", "mass: 510 lb")
+    issue(car, 6, "target_speed: 160 mph", "target_speed: 170 mph")
+    (row,) = view(car, "signoffs", "rev-6")["rows"]
+    assert (row.state, row.since) == ("undone", "rev-5")
+    assert row.reasons[0] == "Frame: mass 500 → 510 lb"
+    edit(car, "mass: 510 lb", "mass: 500 lb")
+    (row,) = view(car, "signoffs")["rows"]
+    assert row.state == "stands"
+
+
+def test_a_draft_that_undoes_a_word_is_named_as_that(car: Path) -> None:
+    sign(car, "--scope", "mass")
+    edit(car, "mass: 500 lb", "mass: 510 lb")
+    found = view(car, "signoffs")
+    (row,) = found["rows"]
+    assert (row.state, row.since) == ("undone", "this draft")
+    assert ("mass.html", "Mass and centre of gravity") in found["unsigned"]
+
+
+def test_there_is_no_page_without_the_section(car: Path) -> None:
+    assert view(car, "signoffs", "rev-3") is None
+
+
+def test_the_pages_are_written_into_a_site(car: Path, tmp_path: Path) -> None:
+    sign(car, "--scope", "mass")
+    edit(car, "mass: 500 lb", "mass: 510 lb")
+    assert main(["build", str(car), "--to", str(tmp_path / "site"), "--as-of", "2026-09-05"]) == 0
+    pages = {
+        n: (tmp_path / "site" / f"{n}.html").read_text("utf-8")
+        for n in ("since", "trends", "signoffs")
+    }
+    assert "Since rev-3" in pages["since"]
+    assert "−" in pages["since"]
+    assert "this program cannot read it" in pages["trends"]
+    assert "undone" in pages["signoffs"]
+    assert "since this draft" in pages["signoffs"]
+
+
+# ------------------------------------------------------------------------------- signatures
+
+
+@pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="needs ssh-keygen")
+def test_a_signature_is_checked_against_public_keys_in_the_folder(
+    car: Path, tmp_path: Path
+) -> None:
+    """Signed by git itself with a key made here; the good, the unknown and the missing answer."""
+    key = tmp_path / "key"
+    subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", str(key)], check=True)
+    settings = ("-c", "gpg.format=ssh", "-c", f"user.signingkey={key}")
+    run_git(car, *settings, "tag", "-s", "rev-4", "-m", "Signed", when="2026-09-09T12:00:00+0200")
+    repository, listing = around(car)
+    revision = listing.named("rev-4")
+    assert signature(repository, listing.named("rev-3")) == ""
+    assert "no file `signers`" in signature(repository, revision)
+    public = key.with_suffix(".pub").read_text("utf-8").split()
+    (car / "signers").write_text(f"r.sandoval@club.example {public[0]} {public[1]}\n", "utf-8")
+    assert "signed by r.sandoval@club.example" in signature(repository, revision)
+    (car / "signers").write_text("", "utf-8")
+    assert "none of the keys" in signature(repository, revision)
