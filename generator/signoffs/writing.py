@@ -9,6 +9,7 @@ from typing import Any
 import yaml
 
 from buildspec.documents import Document, read_yaml
+from buildspec.scalars import resolve
 
 HEAD = """# yaml-language-server: $schema=./.schema/signoffs.schema.json
 #
@@ -95,9 +96,30 @@ def _content_end(body: str) -> int:
     return sum(map(len, lines))
 
 
+class _Dumper(yaml.SafeDumper):
+    """Writes texts so that the description's own reader takes them for texts."""
+
+    def ignore_aliases(self, data: Any) -> bool:
+        """The reader takes none."""
+        return True
+
+
+def _text(dumper: yaml.SafeDumper, text: str) -> yaml.ScalarNode:
+    plain = resolve(text) == text
+    return dumper.represent_scalar("tag:yaml.org,2002:str", text, style=None if plain else "'")
+
+
+_Dumper.add_representer(str, _text)
+
+
 def _dumped(entry: Mapping[str, Any], indent: str) -> str:
     """The entry as YAML, one key a line, as a list's item."""
-    text = yaml.safe_dump(
-        [dict(entry)], allow_unicode=True, sort_keys=False, width=2**20, default_flow_style=False
+    text: str = yaml.dump(
+        [dict(entry)],
+        Dumper=_Dumper,
+        allow_unicode=True,
+        sort_keys=False,
+        width=2**20,
+        default_flow_style=False,
     )
     return "".join(f"{indent}{line}" for line in text.splitlines(keepends=True))

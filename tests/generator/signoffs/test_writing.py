@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from buildspec.documents import read_yaml
@@ -72,6 +72,10 @@ def test_a_form_that_cannot_be_appended_to_is_refused(text: str) -> None:
         appended(text, "records", ENTRY)
 
 
+@example(note="08")
+@example(note="no")
+@example(note="1:30")
+@example(note="2026-09-01")
 @given(
     st.text(
         st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp", "Cf", "Co", "Cn")), max_size=40
