@@ -82,7 +82,7 @@ def _valued(points: Sequence[Point], system: System, drawn: _Figure) -> Chart | 
     if drawn.zero:
         _target(ax, [0.0] * len(points), "done")
     said = _said(points, found, lambda v: str(show(v, kind, system, unit=unit)))
-    return finish(fig, f"trend-{drawn.name}", title, said, _GAPS)
+    return finish(fig, f"trend-{drawn.name}", title, said, _gaps(points))
 
 
 def _share(
@@ -97,7 +97,7 @@ def _share(
         _target(ax, [100.0 * target] * len(points), "all")
     ax.set_ylim(-4.0, 106.0)
     said = _said(points, found, lambda v: f"{100.0 * v:.0f} %")
-    return finish(fig, f"trend-{name}", title, said, _GAPS)
+    return finish(fig, f"trend-{name}", title, said, _gaps(points))
 
 
 def _margins(points: Sequence[Point], titles: dict[str, str]) -> Chart | None:
@@ -112,12 +112,13 @@ def _margins(points: Sequence[Point], titles: dict[str, str]) -> Chart | None:
         _line(ax, [100.0 * v for v in found], number, titles.get(word, word))
     _target(ax, [0.0] * len(points), "just enough")
     ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.17), ncols=2)
-    return finish(fig, "trend-margins", title, _margins_said(points, words, titles), _GAPS)
+    return finish(fig, "trend-margins", title, _margins_said(points, words, titles), _gaps(points))
 
 
-_GAPS = (
-    "Evaluated with the present program; a cross at the foot marks a revision that it cannot read."
-)
+def _gaps(points: Sequence[Point]) -> str:
+    """What marks a revision without figures, where there is one."""
+    lost = any(p.figures is None for p in points)
+    return "A cross at the foot marks a revision that this program cannot read." if lost else ""
 
 
 def _least_first(points: Sequence[Point]) -> list[str]:

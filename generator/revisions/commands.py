@@ -71,6 +71,13 @@ def add_compare(commands: Any, command: Command, day: Day) -> None:
         "--markdown", action="store_true", help="print Markdown, to paste into a pull request"
     )
     compare.add_argument(
+        "--to",
+        type=Path,
+        default=None,
+        metavar="SITE",
+        help="also write the site of B, with the comparison as one of its pages",
+    )
+    compare.add_argument(
         "--tags",
         default="rev-*",
         metavar="PATTERN",
@@ -107,8 +114,33 @@ def _compare(arguments: argparse.Namespace) -> int:
         return _unreadable(error, arguments)
     except (HistoryError, RenameError) as error:
         raise CommandError(str(error)) from None
-    print(_printed(comparison, causes(comparison), arguments), end="")
+    found = causes(comparison)
+    print(_printed(comparison, found, arguments), end="")
+    if arguments.to is not None:
+        _written(find, comparison, found, arguments)
     return 1 if arguments.strict and _worse(comparison) else 0
+
+
+def _written(
+    find: Finder, comparison: Comparison, found: Any, arguments: argparse.Namespace
+) -> None:
+    """The site of the later side, with the comparison as a page of it."""
+    from generator.edition import Edition  # noqa: PLC0415
+    from generator.revisions.pages import compared_page  # noqa: PLC0415
+    from generator.site import build_site  # noqa: PLC0415
+
+    later = comparison.later.evaluation
+    with find.folder(arguments.later) as folder:
+        made = build_site(
+            later.build,
+            folder,
+            arguments.to,
+            as_of=later.as_of,
+            edition=Edition(),
+            extra=lambda _: (compared_page(comparison, found),),
+        )
+    if not made.problems:
+        print(f"wrote {made.front.with_name('since.html')}", file=sys.stderr)
 
 
 def _finder(arguments: argparse.Namespace) -> Finder:

@@ -14,8 +14,8 @@ from generator.compose import ExtraPage
 from generator.edition import DRAFT
 from generator.evaluation import Evaluation, load_subjects
 from generator.revisions.archive import reading_of, side_of, why_unreadable
-from generator.revisions.causes import causes
-from generator.revisions.compare import Side, compare
+from generator.revisions.causes import Causes, causes
+from generator.revisions.compare import Comparison, Side, compare
 from generator.revisions.git import HistoryError
 from generator.revisions.history import Listing, Repository, Revision
 from generator.revisions.sides import UnreadableSideError
@@ -65,6 +65,13 @@ def pages_alone(evaluation: Evaluation) -> tuple[ExtraPage, ...]:
 
 
 # -------------------------------------------------------------------------------- since
+
+
+def compared_page(comparison: Comparison, found: Causes) -> ExtraPage:
+    """The page of a comparison that was asked for."""
+    view = {"previous": comparison.earlier, "foremost": FOREMOST, "reason": ""}
+    said = words_of(comparison, found)
+    return ExtraPage("since", f"Since {comparison.earlier.name}", {**view, "said": said})
 
 
 def _since(evaluation: Evaluation, context: Context) -> ExtraPage | None:

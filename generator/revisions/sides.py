@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime
 import functools
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -31,6 +33,15 @@ class UnreadableSideError(Exception):
         self.name, self.reading = name, reading
 
 
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A state that git holds: what it is called, its tree, and its day."""
+
+    name: str
+    tree: str
+    day: datetime.date
+
+
 @dataclass(frozen=True)
 class Finder:
     """Finds sides. `home` is the build folder whose repository holds the revisions.
@@ -47,14 +58,29 @@ class Finder:
         """The side that `word` names. UnreadableSideError or HistoryError where there is none."""
         if Path(word).is_dir():
             return read_side(word, read_folder(Path(word)), self.as_of or self.today)
+        named = self.named(word)
+        return tree_side(self.repository, named.tree, named.name, self.as_of or named.day)
+
+    @contextmanager
+    def folder(self, word: str) -> Iterator[Path]:
+        """The files of a side: the folder itself, or a temporary one."""
+        if Path(word).is_dir():
+            yield Path(word)
+            return
+        with checked_out(self.repository, self.named(word).tree) as (folder, _):
+            yield folder
+
+    def named(self, word: str) -> Named:
+        """A revision or any other commit. HistoryError where there is none."""
         listing: Listing = self.listing
         names = {*(r.name for r in listing.revisions), *(r.name for r in listing.refused)}
         if word in names:
-            return revision_side(self.repository, listing.named(word), self.as_of)
-        return self.commit(word)
+            revision = listing.named(word)
+            return Named(revision.name, revision.tree, revision.date)
+        return self._commit(word)
 
-    def commit(self, word: str) -> Side:
-        """The side at a commit, by any name that git has for it."""
+    def _commit(self, word: str) -> Named:
+        """A commit, by any name that git has for it."""
         commit = _one(self.repository, f"{word}^{{commit}}")
         if not commit:
             known = ", ".join(r.name for r in self.listing.revisions[-8:]) or "none yet"
@@ -68,7 +94,7 @@ class Finder:
             raise HistoryError(f"the folder {quoted(inside)} is not in {quoted(word)}")
         said = attempt(self.repository.root, "show", "-s", "--format=%cs", commit).stdout
         day = datetime.date.fromisoformat(said.decode("ascii", "replace").strip())
-        return tree_side(self.repository, tree, f"{word} at {commit[:8]}", self.as_of or day)
+        return Named(f"{word} at {commit[:8]}", tree, day)
 
     @functools.cached_property
     def repository(self) -> Repository:

@@ -131,9 +131,13 @@ def _by_record(values: Mapping[str, str], others: Iterable[str]) -> Iterator[tup
         if len(names) == 1:
             yield names[0], values[names[0]]
         else:
-            said = [f"{n[len(record) + 1 :].replace('_', ' ')} {values[n]}" for n in names[:2]]
+            said = [f"{_spoken(n[len(record) + 1 :])} {values[n]}" for n in names[:2]]
             more = [f"and {len(names) - 2} more"] if len(names) > 2 else []
             yield record, ", ".join(said + more)
+
+
+def _spoken(name: str) -> str:
+    return name.replace("_", " ").replace(".", " ")
 
 
 def _holders(name: str) -> Iterator[str]:

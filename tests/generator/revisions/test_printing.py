@@ -138,3 +138,11 @@ def test_a_rename_is_taken_from_the_command(car: Path, capsys: pytest.CaptureFix
     assert "mass.items.frame is called mass.items.chassis now." in capsys.readouterr().out
     assert main(["compare", "rev-2", str(car), "--renamed", "mass.items.box=mass.items.b"]) == 2
     assert "has no `mass.items.box`" in capsys.readouterr().err
+
+
+def test_the_comparison_can_be_a_page_of_the_later_sides_site(car: Path, tmp_path: Path) -> None:
+    site = tmp_path / "site"
+    assert main(["compare", "rev-1", "rev-2", "--in", str(car), "--to", str(site)]) == 0
+    page = (site / "since.html").read_text("utf-8")
+    assert "Since rev-1" in page
+    assert "450 lb" in page
