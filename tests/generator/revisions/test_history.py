@@ -70,6 +70,15 @@ def test_the_one_before_and_a_natural_order(folder: Path) -> None:
     assert sorted(["rev-10", "rev-9", "rev-1"], key=natural) == ["rev-1", "rev-9", "rev-10"]
 
 
+def test_time_orders_revisions_and_names_only_those_of_one_moment(folder: Path) -> None:
+    tag(folder, "rev-0", "Named late", when="2026-10-03T12:00:00+0200")
+    tag(folder, "rev-20", "By another clock", when="2026-10-03T11:00:00+0000")
+    tag(folder, "rev-10", "At once", when="2026-10-04T12:00:00+0200")
+    tag(folder, "rev-9", "At once", when="2026-10-04T10:00:00+0000")
+    found = [r.name for r in revisions(find_repository(folder)).revisions]
+    assert found == ["rev-1", "rev-2", "rev-0", "rev-20", "rev-9", "rev-10"]
+
+
 def test_a_nested_tag_leads_to_its_commit(folder: Path) -> None:
     run_git(folder, "tag", "-a", "rev-3", "rev-2", "-m", "A tag of a tag")
     listing = revisions(find_repository(folder))

@@ -422,6 +422,7 @@ def test_a_hostile_description_is_data_everywhere(folder: Path) -> None:
         text = (public / name).read_text("utf-8")
         assert "<script>alert" not in text
         assert "\x1b" not in text
+    assert "<" not in (public / "versions.js").read_text("utf-8")
     shown = json.loads((public / "versions.json").read_text("utf-8"))[0]["title"]
     assert shown == "rev-9: </script><script>alert(1)</script> �[31m {{ 7*7 }} \"'&"
 
