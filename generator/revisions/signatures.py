@@ -7,6 +7,7 @@ No secret is handled. The build folder may hold a file `signers`, in the form of
 from __future__ import annotations
 
 import re
+import tempfile
 from pathlib import Path
 
 from buildspec.diagnostics import harmless
@@ -17,20 +18,27 @@ SIGNERS = "signers"
 _GOOD = re.compile(r'^Good "git" signature for (.+) with (\S+ key \S+)', re.MULTILINE)
 
 
-def signature(repository: Repository, revision: Revision) -> str:
+def signers_of(repository: Repository, tree: str = "") -> bytes | None:
+    """The public keys as they stand in a tree of the build folder, or in the folder as it is."""
+    if tree:
+        done = attempt(repository.root, "cat-file", "blob", f"{tree}:{SIGNERS}")
+        return None if done.returncode else done.stdout
+    path = repository.folder / SIGNERS
+    return path.read_bytes() if path.is_file() else None
+
+
+def signature(repository: Repository, revision: Revision, signers: bytes | None) -> str:
     """What can be said of the revision's signature; "" where it carries none."""
     if not revision.signed:
         return ""
-    signers = repository.folder / SIGNERS
-    if not signers.is_file():
-        return "carries a signature, which this site cannot check: the folder has no file `signers`"
-    return _checked(repository, revision, signers)
-
-
-def _checked(repository: Repository, revision: Revision, signers: Path) -> str:
-    settings = ("-c", "gpg.format=ssh", "-c", f"gpg.ssh.allowedSignersFile={signers.resolve()}")
-    done = attempt(repository.root, *settings, "verify-tag", revision.tag)
+    if signers is None:
+        return "carries a signature, which this site cannot check: there is no file `signers`"
+    with tempfile.TemporaryDirectory(prefix="marginbook-") as scratch:
+        path = Path(scratch) / SIGNERS
+        path.write_bytes(signers)
+        settings = ("-c", "gpg.format=ssh", "-c", f"gpg.ssh.allowedSignersFile={path}")
+        done = attempt(repository.root, *settings, "verify-tag", revision.tag)
     good = _GOOD.search((done.stderr + done.stdout).decode("utf-8", "replace"))
     if done.returncode == 0 and good:
-        return f"signed by {harmless(good[1])}, {harmless(good[2])}, as the file `signers` names"
+        return f"is signed by {harmless(good[1])}, {harmless(good[2])}, as the file `signers` names"
     return "carries a signature that none of the keys in the file `signers` made"

@@ -15,7 +15,7 @@ from generator.revisions.archive import side_of
 from generator.revisions.git import HistoryError
 from generator.revisions.history import Revision
 from generator.revisions.sides import UnreadableSideError
-from generator.revisions.signatures import signature
+from generator.revisions.signatures import signature, signers_of
 from generator.signoffs.standing import Standing, standings, undone
 
 if TYPE_CHECKING:
@@ -138,6 +138,8 @@ def _unsigned(evaluation: Evaluation, rows: tuple[Row, ...]) -> tuple[tuple[str,
 
 
 def _signatures(context: Context) -> Iterator[tuple[str, str]]:
+    tree = context.revision.tree if context.revision else ""
+    signers = signers_of(context.repository, tree)
     for revision in context.until:
-        if said := signature(context.repository, revision):
+        if said := signature(context.repository, revision, signers):
             yield revision.name, said

@@ -17,7 +17,7 @@ from generator.evaluation import Evaluation, evaluate
 from generator.revisions import cache, trends
 from generator.revisions.history import Listing, Repository, find_repository, revisions
 from generator.revisions.pages import Context, extra_pages
-from generator.revisions.signatures import signature
+from generator.revisions.signatures import signature, signers_of
 from generator.revisions.trends import Figures, from_data, points, to_data
 from tests.generator.revisions.repositories import commit, edit, issue, run_git, start, tag
 
@@ -256,10 +256,16 @@ def test_a_signature_is_checked_against_public_keys_in_the_folder(
     run_git(car, *settings, "tag", "-s", "rev-4", "-m", "Signed", when="2026-09-09T12:00:00+0200")
     repository, listing = around(car)
     revision = listing.named("rev-4")
-    assert signature(repository, listing.named("rev-3")) == ""
-    assert "no file `signers`" in signature(repository, revision)
     public = key.with_suffix(".pub").read_text("utf-8").split()
-    (car / "signers").write_text(f"r.sandoval@club.example {public[0]} {public[1]}\n", "utf-8")
-    assert "signed by r.sandoval@club.example" in signature(repository, revision)
-    (car / "signers").write_text("", "utf-8")
-    assert "none of the keys" in signature(repository, revision)
+    known = f"r.sandoval@club.example {public[0]} {public[1]}\n".encode()
+    assert signature(repository, listing.named("rev-3"), known) == ""
+    assert "no file `signers`" in signature(repository, revision, None)
+    assert "is signed by r.sandoval@club.example" in signature(repository, revision, known)
+    assert "none of the keys" in signature(repository, revision, b"")
+    assert signers_of(repository) is None
+    (car / "signers").write_bytes(known)
+    assert signers_of(repository) == known
+    assert signers_of(repository, revision.tree) is None
+    commit(car.parent, "Name the signers")
+    tree = run_git(car, "rev-parse", "HEAD:car")
+    assert signers_of(repository, tree) == known

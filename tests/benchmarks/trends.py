@@ -1,0 +1,69 @@
+"""What the trends over 200 revisions cost. Run by hand:
+
+    python -m tests.benchmarks.trends
+
+Prints ratios of one run: all revisions anew, once more from what is kept, and with one revision more,
+against reading and evaluating a single one.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from generator.revisions import archive
+from generator.revisions.history import Repository, find_repository, revisions
+from generator.revisions.trends import points
+from tests.generator.revisions.repositories import commit, edit, run_git, start, tag
+
+MANY = 200
+
+
+def main() -> None:
+    """Measure, and print."""
+    with tempfile.TemporaryDirectory() as scratch:
+        os.environ["XDG_CACHE_HOME"] = f"{scratch}/cache"
+        folder = start(Path(scratch) / "team")
+        for number in range(1, MANY + 1):
+            _issue(folder, number)
+        repository = find_repository(folder)
+        one = _timed(
+            lambda: archive.reading_of(repository, revisions(repository).revisions[0].tree)
+        )
+        listing = _timed(lambda: revisions(repository))
+        cold, warm = (_timed(lambda: _all(repository)) for _ in range(2))
+        _issue(folder, MANY + 1)
+        more = _timed(lambda: _all(repository))
+        print(f"{MANY} revisions; reading a single one takes {1000 * one:.0f} ms")
+        for words, taken in (
+            ("listing them", listing),
+            ("all anew", cold),
+            ("all from what is kept", warm),
+            ("one more", more),
+        ):
+            print(f"{words}: {taken / one:.1f} times that, {1000 * taken:.0f} ms")
+
+
+def _all(repository: Repository) -> int:
+    return len(points(repository, revisions(repository).revisions))
+
+
+def _timed(what: Callable[[], object]) -> float:
+    begun = time.perf_counter()
+    what()
+    return time.perf_counter() - begun
+
+
+def _issue(folder: Path, number: int) -> None:
+    root = folder.parent
+    edit(folder, f"mass: {399 + number} lb", f"mass: {400 + number} lb")
+    run_git(root, "add", "-A")
+    commit(root, f"Change {number}")
+    tag(root, f"rev-{number}", f"Change {number}")
+
+
+if __name__ == "__main__":
+    main()
