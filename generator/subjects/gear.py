@@ -245,7 +245,7 @@ def photo_fault(item: Item, build: Build) -> str:
 
     What the reader found of a file is in `Build.files`, by its name; a build made by hand has none.
     """
-    facts: Mapping[str, Any] = getattr(build, "files", {})
+    facts: Mapping[str, Any] = build.files
     known = facts.get(item.photo) if item.photo else None
     return str(known.fault) if known is not None else ""
 
