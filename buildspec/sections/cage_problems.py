@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, closest, listed, quoted
 from buildspec.quantities import Quantity
+from buildspec.sections.cage_driver import driver_problems
 from buildspec.sections.cage_lines import TWIN, Joint, joints
 from buildspec.sections.cage_loads import load_problems
 from buildspec.sections.cage_shape import shape_problems
@@ -34,6 +35,7 @@ def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
     yield from _spaces(section, build)
     yield from _prescribed(section, build)
     yield from _feed(section, build)
+    yield from driver_problems(found, build)
     if not names:
         yield from shape_problems(section, build, found)
 

@@ -18,6 +18,8 @@ from generator.tables.agents import agents
 from generator.vocabulary import Conformance, Fact, Requirement, Result
 
 RULE = f"{WORD}.requirement"
+ROUNDING = 1e-9
+"""Relative; values that differ by less are the same value in different units."""
 
 
 def requirements(build: Build, section: Fire, as_of: datetime.date) -> tuple[Requirement, ...]:
@@ -83,7 +85,9 @@ def _least(build: Build, section: Fire, rules: Prescribed) -> Iterable[Requireme
             rules,
         )
         return
-    steps = [s for s in rules.least_agent if s.above.si < record.si]
+    # 200 mph is the same speed in whichever unit it was written: no step is passed by rounding
+    passed = record.si * (1.0 - ROUNDING)
+    steps = [s for s in rules.least_agent if s.above.si < passed]
     if not steps:
         yield _rule(
             "least_agent",

@@ -28,6 +28,7 @@ ONLY_WARNINGS = {
     "file_unused",
     "condition_fills_solid",
     "cage_crossing",
+    "driver_outside_cage",
     "cage_loose_end",
     "cage_massless",
     "evidence_digest_missing",
