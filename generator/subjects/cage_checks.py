@@ -16,7 +16,7 @@ from generator.subjects.cage_members import (
     place_words,
     undecided,
 )
-from generator.subjects.cage_model import Model
+from generator.subjects.cage_model import Model, decides
 from generator.subjects.cage_solve import Answer, Case
 from generator.subjects.cage_stock import inputs_of_line
 from generator.vocabulary import Check, Result
@@ -69,8 +69,7 @@ def member_check(k: Known, member: int, remedy: str = "") -> Check:
     """
     line, w = k.model.geometry.lines[member], k.worst(member)
     reason = undecided(k.model, k.s, k.found, member)
-    sure = k.model.stuff(member)
-    beyond = w is not None and w.utilisation > 1.0 and sure.yield_strength.decides
+    beyond = w is not None and w.utilisation > 1.0 and decides(k.model, member)
     if w is None or (reason and not beyond):
         return _open(k, member, reason or "no load case could be computed")
     case = k.model.cases[w.case]

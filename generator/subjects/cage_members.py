@@ -9,7 +9,7 @@ import numpy as np
 from generator.formulas import tube
 from generator.frame.model import Array, Indices
 from generator.subjects.cage_detail import Figures
-from generator.subjects.cage_model import Model, pieces_of
+from generator.subjects.cage_model import Model, decides, pieces_of
 from generator.subjects.cage_solve import Answer
 from generator.subjects.cage_stock import inputs_of_line
 from generator.subjects.cage_strength import Capacity, Pieces, Use, capacity, use
@@ -132,9 +132,9 @@ def whole(model: Model) -> tuple[str, ...]:
 
 def undecided(model: Model, s: Strengths, found: Answer, member: int) -> str:
     """Why a member that is not known to fall short cannot be said to hold; "" for no reason."""
-    stuff = model.stuff(member)
-    if not (stuff.yield_strength.decides and stuff.ultimate_strength.decides):
-        return f"the strength of {stuff.title} is from memory: state it with its source"
+    if not decides(model, member):
+        title = model.stuff(member).title
+        return f"a value of {title} is from memory: state it with its source"
     if s.has.outside[list(model.geometry.lines[member].pieces)].any():
         return "its wall is too thin for AISC 360 (D/t of 0.45 E/F_y or more)"
     for case, number in zip(model.cases, model.solved, strict=True):

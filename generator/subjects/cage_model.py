@@ -176,6 +176,20 @@ def _beside(model: Model, side: int) -> tuple[Array, Array]:
     return found[:, 0], found[:, 1]
 
 
+def decides(model: Model, member: int) -> bool:
+    """Whether a verdict may rest on what is known of a member's material, its weld zones included."""
+    stuff = model.stuff(member)
+    joints = model.zones.joint[list(model.geometry.lines[member].pieces)].ravel()
+    beside = (
+        value
+        for joint in sorted(set(joints.tolist()))
+        if joint >= 0
+        for value in as_welded(model.cage, stuff, model.stock.joinings[joint])
+    )
+    own = (stuff.modulus, stuff.poisson, stuff.yield_strength, stuff.ultimate_strength)
+    return all(value.decides for value in (*own, *beside))
+
+
 def solved(model: Model) -> Answer:
     """Every case that can be computed, solved."""
     shares = model.zones.width / model.geometry.true_length[:, None]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.formulas.steel import combined
+from generator.subjects import cage_stock
 from generator.subjects.cage_strength import taken
 from tests.generator.subjects.cage_builds import (
     NO_WELD,
@@ -329,6 +332,27 @@ def test_a_wall_too_thin_for_the_code_is_open(tmp_path: Path) -> None:
         tubes=("{id: t, outer: 400 mm, wall: 1 mm, material: steel}",),
     )
     assert "too thin" in check(solve(tmp_path, text), "cage.check.member.bar").reason
+
+
+@pytest.mark.parametrize(
+    "value", ["modulus", "yield_strength", "ultimate_strength", "welded_yield"]
+)
+@pytest.mark.parametrize("force", ["20 kN", "300 kN"])
+def test_no_verdict_rests_on_memory(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, value: str, force: str
+) -> None:
+    """Neither holds nor short: a value from memory decides nothing."""
+    known = cage_stock.stuff_of
+
+    def remembered(*given: Any) -> cage_stock.Stuff:
+        stuff = known(*given)
+        old = getattr(stuff, value) or stuff.yield_strength
+        return replace(stuff, **{value: replace(old, status="from memory")})
+
+    monkeypatch.setattr(cage_stock, "stuff_of", remembered)
+    got = check(solve(tmp_path, bar(pull(force, x=1))), "cage.check.member.bar")
+    assert got.verdict == "open"
+    assert "from memory" in got.reason
 
 
 def test_short_stays_short_where_another_case_has_no_answer(tmp_path: Path) -> None:
