@@ -23,7 +23,7 @@ from generator.subjects.cage_equivalence import Row
 from generator.subjects.cage_mass import Weighed
 from generator.subjects.cage_members import WORD, figures, most_of, strengths, whole, worst
 from generator.subjects.cage_model import model_of, solved
-from generator.subjects.cage_remedies import remedies
+from generator.subjects.cage_remedies import remedies, rows
 from generator.subjects.cage_rooms import shown
 from generator.subjects.cage_said import assumptions, cautions
 from generator.subjects.cage_solve import ILL, TRUSTED
@@ -221,7 +221,7 @@ def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
         cases=case_lines(k, members, criticals),
         sanity=sanity(k),
         spaces=shown(k),
-        remedies=tuple(r for some in other.values() for r in some),
+        remedies=rows(k, other),
         governing=next((m for m in members if w and m.id == name), None),
         steps=steps(k, first, w) if w and w.utilisation > 0.0 else (),
         other_steps=(*_force_steps(k), *tubes.steps),

@@ -7,6 +7,7 @@ What second order added to the member before is added again in the same proporti
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import islice
 
 import numpy as np
@@ -21,8 +22,8 @@ from generator.subjects.cage_model import Model, swapped
 from generator.subjects.cage_solve import first_order
 
 TRIED = 6
-"""Members that are tried again, those most over their limit first; a frame with more than that
-needs another design rather than another tube."""
+"""Tubes that are tried again, each with its twin, those most over their limit first; a frame with
+more than that needs another design rather than another tube."""
 FAR = 2.0
 """Utilisation by bending alone, forces unchanged, beyond which a size is not tried."""
 SIZES = 8
@@ -33,10 +34,29 @@ EFFORT = 15_000
 
 def remedies(k: Known, short: tuple[int, ...]) -> dict[int, tuple[Remedy, ...]]:
     """For members that fall short, the next lighter and the next heavier listed tube that holds."""
-    before = first(k, k.model) if short else np.zeros(0)
-    chosen = short[:TRIED]
-    most = min(SIZES, max(1, EFFORT // (2 * len(k.model.geometry.ends) * max(len(chosen), 1))))
-    return {member: tuple(_of(k, member, before, most)) for member in chosen}
+    if not short:
+        return {}
+    lines, before = k.model.geometry.lines, first(k, k.model)
+    chosen = tuple(dict.fromkeys(lines[n].ref for n in short))[:TRIED]
+    most = min(SIZES, max(1, EFFORT // (2 * len(k.model.geometry.ends) * len(chosen))))
+    found = {ref: tuple(_of(k, _first_of(k, short, ref), before, most)) for ref in chosen}
+    return {
+        n: tuple(replace(r, member=lines[n].title) for r in found[lines[n].ref])
+        for n in short
+        if lines[n].ref in found
+    }
+
+
+def rows(k: Known, found: dict[int, tuple[Remedy, ...]]) -> tuple[Remedy, ...]:
+    """Every remedy for the table, and a row without a tube where none of those tried holds."""
+    lines = k.model.geometry.lines
+    nothing = {n: Remedy(lines[n].title, "", 0.0, 0.0, False, False, 0) for n in found}
+    return tuple(r for n, some in found.items() for r in some or (nothing[n],))
+
+
+def _first_of(k: Known, short: tuple[int, ...], ref: str) -> int:
+    """The one of a tube and its twin that is used most."""
+    return next(n for n in short if k.model.geometry.lines[n].ref == ref)
 
 
 def _of(k: Known, member: int, before: Array, most: int) -> Iterator[Remedy]:

@@ -128,6 +128,21 @@ def test_a_case_without_an_answer_says_why(tmp_path: Path) -> None:
     assert "0 of 1 load cases are believed" in made
 
 
+def test_where_no_listed_tube_holds_the_page_says_so(tmp_path: Path) -> None:
+    text = cage(
+        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
+        ("{id: bar, title: The bar, from: a, to: b, tube: t}",),
+        ("{id: c, loads: [{at: [b], force: 900 kN, direction: {x: 1}}]}",),
+        supports=("{nodes: [a]}",),
+        tubes=(
+            "{id: t, outer: 1.75 in, wall: 0.095 in, material: steel}",
+            "{id: u, outer: 1.75 in, wall: 0.12 in, material: steel}",
+        ),
+    )
+    made = compose(evaluated(tmp_path, text, "cage")).files["docs/cage.md"].decode()
+    assert "none of those listed and tried" in made
+
+
 def test_names_from_the_description_are_text(tmp_path: Path) -> None:
     title = HOSTILE.replace("\\", "").replace('"', '\\"')
     text = cage(
