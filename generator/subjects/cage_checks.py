@@ -76,7 +76,7 @@ def member_check(k: Known, member: int, remedy: str = "") -> Check:
     demand, capacity = _sides(k, member, w)
     return make_check(
         f"{WORD}.check.member.{line.id}",
-        line.title,
+        f"{line.title}: strength",
         demand=demand,
         capacity=capacity,
         factor=case.factor.si,
@@ -99,7 +99,7 @@ def _open(k: Known, member: int, reason: str) -> Check:
     name = f"{WORD}.member.{line.id}"
     return make_check(
         f"{WORD}.check.member.{line.id}",
-        line.title,
+        f"{line.title}: strength",
         demand=Result(f"{name}.demand", "Share of its strength", None, "ratio", absent=reason),
         capacity=Result(f"{name}.capacity", "All of its strength", 1.0, "ratio"),
         inputs=_inputs(k, member, k.model.cases),

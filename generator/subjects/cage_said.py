@@ -43,6 +43,47 @@ HAZARDS = (
     ),
 )
 
+RESTS_ON = (
+    (
+        "elastic",
+        "Tubes are elastic, loads static, displacements small against the frame. Equilibrium is that of "
+        "the deformed frame (second order, P-Δ and P-δ), each straight piece cut in four.",
+        "space frame by direct stiffness; ANSI/AISC 360, C2",
+    ),
+    (
+        "phi",
+        f"AISC 360's nominal strengths are taken times its resistance factor φ = {PHI:.2f}; the load "
+        "case's own factor stands beside it.",
+        "ANSI/AISC 360-22 D2, E1, F1, G1, H3.1, as used in the AISC Design Examples v16.0",
+    ),
+    (
+        "direct",
+        "Columns count from joint to joint with the factor K stated for them. The reduced stiffness "
+        "and the notional loads of AISC's direct analysis method are not applied.",
+        "ANSI/AISC 360, C2 and appendix 7",
+    ),
+    (
+        "ultimate",
+        "Where the ultimate strength is permitted, the peak elastic stress is held against it, and the member as a "
+        "whole still against AISC 360 with the yield strength: a tube that buckles does not wait "
+        "for its ultimate strength.",
+        "common practice",
+    ),
+    (
+        "round",
+        "Moments about two axes act as their resultant, which is exact in one cross-section of round tube; a "
+        "run's largest compression is taken with the moment of each of its sections.",
+        "ANSI/AISC 360 H1, which adds the two moments and is never less careful",
+    ),
+    (
+        "bodies",
+        "Helmet and spaces to keep stay where they are described, while the tubes move.",
+        "as described",
+    ),
+    ("spread", SAID, "JCGM 100:2008, 5.1.2, first order"),
+)
+"""What the calculation rests on: a key, the words, the source."""
+
 
 def cautions(k: Known) -> tuple[Caution, ...]:
     """The work's hazards, then what this very frame gives reason to say."""
@@ -102,45 +143,6 @@ def _yielding(k: Known) -> Iterator[Caution]:
 
 def assumptions() -> tuple[Assumption, ...]:
     """What the calculation rests on."""
-    known = (
-        (
-            "elastic",
-            "Tubes are elastic, loads static, displacements small against the frame. Equilibrium is that of "
-            "the deformed frame (second order, P-Δ and P-δ), each straight piece cut in four.",
-            "space frame by direct stiffness; ANSI/AISC 360, C2",
-        ),
-        (
-            "phi",
-            f"AISC 360's nominal strengths are taken times its resistance factor φ = {PHI:.2f}; the load "
-            "case's own factor stands beside it.",
-            "ANSI/AISC 360-22 D2, E1, F1, G1, H3.1, as used in the AISC Design Examples v16.0",
-        ),
-        (
-            "direct",
-            "Columns count from joint to joint with the factor K stated for them. The reduced stiffness "
-            "and the notional loads of AISC's direct analysis method are not applied.",
-            "ANSI/AISC 360, C2 and appendix 7",
-        ),
-        (
-            "ultimate",
-            "Where the ultimate strength is permitted, the peak elastic stress is held against it, and the member as a "
-            "whole still against AISC 360 with the yield strength: a tube that buckles does not wait "
-            "for its ultimate strength.",
-            "common practice",
-        ),
-        (
-            "round",
-            "Moments about two axes act as their resultant, which is exact in one cross-section of round tube; a "
-            "run's largest compression is taken with the moment of each of its sections.",
-            "ANSI/AISC 360 H1, which adds the two moments and is never less careful",
-        ),
-        (
-            "bodies",
-            "Helmet and spaces to keep stay where they are described, while the tubes move.",
-            "as described",
-        ),
-        ("spread", SAID, "JCGM 100:2008, 5.1.2, first order"),
-    )
     return tuple(
-        Assumption(f"{WORD}.assumption.{key}", text, WORD, source) for key, text, source in known
+        Assumption(f"{WORD}.assumption.{key}", text, WORD, source) for key, text, source in RESTS_ON
     )
