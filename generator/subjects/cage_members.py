@@ -96,13 +96,19 @@ def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...
     moment = np.asarray(tube.resultant(first=my, second=mz))
     last = np.append(first[1:], len(model.geometry.ends)) - 1
     pull, push = most(n), most(-n)
-    columns = (
+    forces = (
         np.where(pull >= push, pull, -push),
         most(np.asarray(tube.resultant(first=vy, second=vz))),
+    )
+    moments = (
         most(np.abs(t)),
         moment[:, first, 0],
         moment[:, last, -1],
         most(_inner(moment, first, last)),
+    )
+    columns = (
+        *_sure(forces),
+        *_sure(moments),
         most(s.use.stress),
         most(s.use.by_stress),
         most(s.use.by_member),
@@ -112,6 +118,13 @@ def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...
         tuple(None if row < 0 else Figures(*table[row][member]) for row in s.row)
         for member in range(len(first))
     )
+
+
+def _sure(columns: tuple[Array, ...]) -> Array:
+    """Forces, or moments, of every case and member with 0 for what is rounding beside the largest."""
+    every = np.stack(columns)
+    largest = np.abs(every).max(axis=(0, 2), initial=0.0)
+    return np.where(np.abs(every) > ALIKE * largest[None, :, None], every, 0.0)
 
 
 def _inner(moment: Array, first: Indices, last: Indices) -> Array:
