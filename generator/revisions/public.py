@@ -25,6 +25,13 @@ FRONT = "index.html"
 OWN = frozenset({RECORD, FRONT, "versions.json", "versions.js", "sw.js", LATEST, DRAFT, MARKER})
 """What every publishing writes anew."""
 _FORMAT = 1
+_WAYS = (
+    ("since.html", "What changed"),
+    ("signoffs.html", "Sign-offs"),
+    ("trends.html", "Trends"),
+    ("open-items.html", "Open items"),
+)
+"""Pages of the newest revision that the front page leads to, where it has them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,9 +264,11 @@ def _front(record: Record) -> str:
         keep_trailing_newline=True,
     )
     shown = _shown(record)
+    newest = record.issues[0] if record.issues else None
     return env.get_template("index.html.j2").render(
         vehicle=shown[0].vehicle if shown else "Design review",
-        newest=record.issues[0] if record.issues else None,
+        newest=newest,
+        ways=[(n, w) for n, w in _WAYS if newest and n in newest.pages],
         draft=record.draft,
         issues=record.issues,
         missing=record.missing,

@@ -173,6 +173,22 @@ def test_the_script_says_what_the_list_says(folder: Path) -> None:
     assert data["revisions"][0]["pages"] == ["index.html", "mass.html"]
 
 
+def test_the_front_page_leads_to_those_pages_that_the_newest_revision_has(folder: Path) -> None:
+    def more(build: Build, inside: Path, target: Path, task: Task) -> Wrong:
+        site(build, inside, target, task)
+        if task.edition.revision == "rev-3":
+            (target / "trends.html").write_text("trends", "utf-8")
+        return Wrong()
+
+    publish(order(folder, revision="rev-2"), make=more)
+    public = publish(order(folder, revision="rev-1"), make=more).public
+    assert "trends.html" not in (public / "index.html").read_text("utf-8")
+    publish(order(folder, revision="rev-3"), make=more)
+    front = (public / "index.html").read_text("utf-8")
+    assert '<a href="latest/trends.html">Trends</a>' in front
+    assert "since.html" not in front
+
+
 def test_what_others_put_into_the_public_folder_stays(folder: Path) -> None:
     public = run(folder, revision="rev-1").public
     (public / "CNAME").write_text("review.example.org")
