@@ -13,6 +13,7 @@ from buildspec.plain import entry_ids
 from buildspec.renames import RenameError, renamed
 from generator.evaluation import Evaluation, evaluate
 from generator.revisions.differences import Change, Design, differences
+from generator.signoffs.standing import Standing, stand, standings
 from generator.vocabulary import Check, OpenItem, Requirement
 
 SMALL = 0.0005
@@ -84,6 +85,7 @@ class Ruling:
 class Comparison:
     """What a reviewer of `earlier` has to know of `later`.
 
+    `undone` are the sign-offs that stand in the earlier state and not in the later one.
     `moves` and `rulings` come by importance; `renames` are those that were told, `alike` the pairs of
     ids that look renamed and were not told.
     """
@@ -95,6 +97,7 @@ class Comparison:
     rulings: tuple[Ruling, ...]
     opened: tuple[OpenItem, ...]
     closed: tuple[OpenItem, ...]
+    undone: tuple[Standing, ...] = ()
     renames: Mapping[str, str] = field(default_factory=dict)
     alike: tuple[tuple[str, str], ...] = ()
 
@@ -133,6 +136,7 @@ def compare(earlier: Side, later: Side, renames: Mapping[str, str] | None = None
         tuple(sorted(_rulings(one.requirements, other.requirements), key=_weight)),
         _without(other.open_items, one.open_items),
         _without(one.open_items, other.open_items),
+        tuple(_undone(one, other)),
         told,
         tuple(_alike(changes)),
     )
@@ -210,6 +214,13 @@ def _weight(ruling: Ruling) -> tuple[int, str]:
 def _without(items: Iterable[OpenItem], others: Iterable[OpenItem]) -> tuple[OpenItem, ...]:
     known = {item.id for item in others}
     return tuple(item for item in items if item.id not in known)
+
+
+def _undone(earlier: Evaluation, later: Evaluation) -> Iterable[Standing]:
+    """Sign-offs that the changes undid; a later word of the same person takes their place."""
+    lost = [s for s in standings(later) if not s.stands and not s.superseded]
+    before = stand([s.record for s in lost], earlier) if lost else {}
+    return (s for s in lost if not before[s.record.id])
 
 
 # ---------------------------------------------------------------------------------- renames

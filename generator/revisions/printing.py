@@ -12,7 +12,7 @@ from buildspec.quantities import Quantity
 from generator.revisions.causes import Account, Causes
 from generator.revisions.compare import Comparison, Move, Side
 from generator.revisions.differences import Change
-from generator.revisions.wording import ChangeRow, MoveRow, Words
+from generator.revisions.wording import ChangeRow, MoveRow, UndoneRow, Words
 from generator.vocabulary import Check, OpenItem
 
 SAFETY = (
@@ -31,6 +31,7 @@ def as_text(said: Words) -> str:
     lines += _titled(
         "Prescriptions", (f"  {r.states}  {r.id}: {r.title}: {r.reason}" for r in said.rules)
     )
+    lines += _titled("Sign-offs undone", map(_undone_line, said.undone))
     lines += _titled("Values", (f"  {r.id}: {_row(r)}" for r in said.values))
     lines += _titled("Items added and removed", (f"  {r.kind:7}  {_item(r)}" for r in said.items))
     lines += _titled("Other changes", (f"  {r.id}: {_row(r)}" for r in said.others))
@@ -50,6 +51,11 @@ def _move_lines(row: MoveRow) -> Iterable[str]:
     yield f"  {row.verdicts}  {row.id}: {row.title}: margin {row.was} → {row.now}{by}"
     for cause in row.causes:
         yield f"      {cause.points:>8}  {cause.label}"
+
+
+def _undone_line(row: UndoneRow) -> str:
+    who = f"{row.by} ({row.role}), {row.says} in {row.seen_in}"
+    return f"  {row.scope}: {who}: {'; '.join(row.reasons)}"
 
 
 def _row(row: ChangeRow) -> str:
@@ -87,6 +93,11 @@ def as_markdown(said: Words) -> str:
         "Prescriptions",
         ("Prescription", "State", "Why"),
         [(r.title, r.states, r.reason) for r in said.rules],
+    )
+    lines += _table(
+        "Sign-offs undone",
+        ("Part", "By", "Seen in", "Because of"),
+        [(r.title, f"{r.by} ({r.role})", r.seen_in, "; ".join(r.reasons)) for r in said.undone],
     )
     lines += _table(
         "Values",
@@ -158,6 +169,10 @@ def as_data(comparison: Comparison, found: Causes) -> dict[str, Any]:
         ],
         "opened": [_open(i) for i in comparison.opened],
         "closed": [_open(i) for i in comparison.closed],
+        "signoffs_undone": [
+            {"id": s.record.id, "scope": s.record.scope, "reasons": list(s.reasons)}
+            for s in comparison.undone
+        ],
         "look_renamed": [list(pair) for pair in comparison.alike],
         "taken_together": found.together or None,
         "unreadable_alone": [

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from buildspec.sections.signoffs import ACCEPTED, COMMENTED, Answer, Record, Signoffs
 from generator.compose import ExtraPage
-from generator.evaluation import Evaluation, evaluate, load_subjects
-from generator.labels import labels
+from generator.evaluation import Evaluation, load_subjects
 from generator.revisions.archive import side_of
 from generator.revisions.git import HistoryError
 from generator.revisions.history import Revision
 from generator.revisions.sides import UnreadableSideError
 from generator.revisions.signatures import signature, signers_of
-from generator.signoffs.standing import Standing, standings, undone
+from generator.signoffs.standing import Standing, stand, standings
 
 if TYPE_CHECKING:
     from generator.revisions.pages import Context
@@ -118,12 +116,7 @@ def _undone_in(record: Record, revision: Revision, context: Context) -> bool:
         evaluation = side_of(context.repository, revision).evaluation
     except (UnreadableSideError, HistoryError):
         return False
-
-    def at(day: datetime.date) -> Evaluation:
-        return evaluate(evaluation.build, as_of=day)
-
-    words = labels(evaluation.build, evaluation.outcomes)
-    return next(iter(undone(record, evaluation, at, words)), None) is not None
+    return bool(stand([record], evaluation)[record.id])
 
 
 def _unsigned(evaluation: Evaluation, rows: tuple[Row, ...]) -> tuple[tuple[str, str], ...]:

@@ -14,12 +14,15 @@ from buildspec.quantities import Quantity, digits, show_written, spread_from_si
 from generator.revisions.causes import Account, Causes, Part
 from generator.revisions.compare import Comparison, Move, Ruling, Side
 from generator.revisions.differences import Change
+from generator.signoffs.standing import Standing
 from generator.vocabulary import Check, OpenItem
 
 NO_PERCENT = frozenset({"temperature"})
 """Kinds whose zero is a convention, so that a percentage of them means nothing."""
 LEAST_CAUSES = 4
 """Contributions that are listed of a margin; the smaller ones are added up."""
+MOST_REASONS = 3
+"""Reasons that are listed of a sign-off that was undone."""
 _LONGEST = 160
 
 
@@ -71,6 +74,19 @@ class RuleRow:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class UndoneRow:
+    """A sign-off that the changes undid."""
+
+    scope: str
+    title: str
+    by: str
+    role: str
+    says: str
+    seen_in: str
+    reasons: tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class Words:
     """All that is said of a comparison. `notes` say what a reader has to know to trust it."""
@@ -83,6 +99,7 @@ class Words:
     rules: tuple[RuleRow, ...]
     opened: tuple[OpenItem, ...]
     closed: tuple[OpenItem, ...]
+    undone: tuple[UndoneRow, ...]
     values: tuple[ChangeRow, ...]
     items: tuple[ChangeRow, ...]
     others: tuple[ChangeRow, ...]
@@ -104,6 +121,7 @@ def words_of(comparison: Comparison, found: Causes, most: int | None = None) -> 
         tuple(_rule(r) for r in comparison.rulings),
         comparison.opened,
         comparison.closed,
+        tuple(_undone(s) for s in comparison.undone),
         tuple(r for r in rows if r.kind == "value"),
         tuple(r for r in rows if r.kind in {"added", "removed"}),
         tuple(r for r in rows if r.kind not in {"value", "added", "removed"}),
@@ -131,6 +149,7 @@ def _summary(comparison: Comparison) -> str:
         (sum(m.turned for m in comparison.moves), "verdict turned", "verdicts turned"),
         (sum(not m.turned for m in comparison.moves), "margin moved", "margins moved"),
         (len(comparison.rulings), "prescription turned", "prescriptions turned"),
+        (len(comparison.undone), "sign-off undone", "sign-offs undone"),
         (len(comparison.opened), "open item more", "open items more"),
         (len(comparison.closed), "open item closed", "open items closed"),
     )
@@ -253,6 +272,20 @@ def _rule(ruling: Ruling) -> RuleRow:
     was, now = (r.state if r else "not there" for r in (ruling.before, ruling.after))
     rule = ruling.rule
     return RuleRow(rule.id, harmless(rule.title), now, f"{was} → {now}", harmless(rule.reason))
+
+
+def _undone(standing: Standing) -> UndoneRow:
+    record, reasons = standing.record, standing.reasons
+    more = (f"and {len(reasons) - MOST_REASONS} more",) if len(reasons) > MOST_REASONS else ()
+    return UndoneRow(
+        record.scope,
+        harmless(standing.title),
+        harmless(record.by),
+        harmless(record.as_),
+        record.says,
+        record.revision or record.commit[:8] or "a folder under no git",
+        tuple(harmless(r) for r in reasons[:MOST_REASONS]) + more,
+    )
 
 
 # ------------------------------------------------------------------------------ the changes

@@ -23,6 +23,8 @@ from generator.signoffs.seen import (
     verdict_of,
 )
 
+SHORT = 7
+"""Characters of a figure that is told as it was written down."""
 At = Callable[[datetime.date], Evaluation]
 
 
@@ -56,6 +58,23 @@ def standings(evaluation: Evaluation) -> tuple[Standing, ...]:
     section = evaluation.build.section(Signoffs)
     if section is None:
         return ()
+    reasons = stand(section.records, evaluation)
+    last = {(r.scope, r.by): r.id for r in section.records}
+    answers = {a.to: a for a in section.answers}
+    return tuple(
+        Standing(
+            record,
+            title_of(evaluation, record.scope),
+            reasons[record.id],
+            last[record.scope, record.by] != record.id,
+            answers.get(record.id),
+        )
+        for record in section.records
+    )
+
+
+def stand(records: Iterable[Record], evaluation: Evaluation) -> Mapping[str, tuple[str, ...]]:
+    """What undid each record, by its id, in a state that need not be the one that holds them."""
     known: dict[datetime.date, Evaluation] = {evaluation.as_of: evaluation}
 
     def at(day: datetime.date) -> Evaluation:
@@ -64,18 +83,7 @@ def standings(evaluation: Evaluation) -> tuple[Standing, ...]:
         return known[day]
 
     words = labels(evaluation.build, evaluation.outcomes)
-    last = {(r.scope, r.by): r.id for r in section.records}
-    answers = {a.to: a for a in section.answers}
-    return tuple(
-        Standing(
-            record,
-            title_of(evaluation, record.scope),
-            tuple(undone(record, evaluation, at, words)),
-            last[record.scope, record.by] != record.id,
-            answers.get(record.id),
-        )
-        for record in section.records
-    )
+    return {r.id: tuple(undone(r, evaluation, at, words)) for r in records}
 
 
 def undone(record: Record, evaluation: Evaluation, at: At, words: Labels) -> Iterator[str]:
@@ -275,6 +283,8 @@ def _label_beside(name: str, words: Labels) -> str:
 def _short(text: str) -> str:
     """A figure with no more digits than a reader wants."""
     number, _, unit = text.partition(" ")
+    if len(number) <= SHORT:
+        return text
     try:
         return f"{digits(float(number), figures=5)} {unit}".rstrip()
     except ValueError:

@@ -214,6 +214,23 @@ def test_a_word_names_the_revision_that_undid_it(car: Path) -> None:
     assert row.state == "stands"
 
 
+def test_a_comparison_says_which_words_it_undoes(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sign(car, "--scope", "mass")
+    issue(car, 4, "target_speed: 150 mph", "target_speed: 160 mph")
+    edit(car, "mass: 500 lb", "mass: 510 lb")
+    capsys.readouterr()
+    assert main(["compare", "rev-4", str(car), "--json"]) == 0
+    (lost,) = json.loads(capsys.readouterr().out)["signoffs_undone"]
+    assert (lost["scope"], lost["reasons"][0]) == ("mass", "Frame: mass 500 → 510 lb")
+    assert main(["compare", "rev-3", "rev-4", "--in", str(car), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["signoffs_undone"] == []
+    assert main(["compare", "rev-4", str(car)]) == 0
+    said = capsys.readouterr().out
+    assert "mass: R. Sandoval (reviewer), accepted in rev-3: Frame: mass 500 → 510 lb" in said
+
+
 def test_a_draft_that_undoes_a_word_is_named_as_that(car: Path) -> None:
     sign(car, "--scope", "mass")
     edit(car, "mass: 500 lb", "mass: 510 lb")

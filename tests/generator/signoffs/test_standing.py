@@ -94,6 +94,14 @@ def test_a_value_that_is_gone_is_named_without_any_history() -> None:
     assert any("mass.items.engine is gone; it was mass 200 lb" in r for r in found.reasons)
 
 
+def test_a_count_that_moves_the_result_undoes_it_although_no_value_changed() -> None:
+    one = edited(CAR, ("mass: 100 lb", "count: 1, mass: 100 lb"))
+    found = standing(edited(one, ("count: 1", "count: 2")), sealed(one))
+    assert found.reasons[0] == "Frame: count 1 → 2"
+    # 400/300 − 1 and 400/400 − 1, by hand
+    assert "Total mass margin 33.3 % → 0 %" in found.reasons
+
+
 def test_a_scope_that_is_gone_and_a_record_that_was_edited_count_for_nothing() -> None:
     record = sealed(CAR, Said("mass.check.total", "R. S.", "reviewer", "accepted"))
     found = standing(edited(CAR, ("  limits: {total: 400 lb}\n", "")), record)
