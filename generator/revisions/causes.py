@@ -223,7 +223,11 @@ def _changes_of(parts: Iterable[Part]) -> tuple[Change, ...]:
 
 
 def _linked(one: tuple[Change, ...], other: tuple[Change, ...]) -> bool:
-    """Whether one group brings or takes a record that the other one names."""
+    """Whether one group brings or takes a record that the other one names, or both change one
+    record, whose values may have to fit each other.
+    """
+    if {_record(c) for c in one} & {_record(c) for c in other}:
+        return True
     return bool(_brings(one) & _names(other) or _brings(other) & _names(one))
 
 

@@ -230,6 +230,46 @@ def test_changes_that_cannot_stand_alone_are_tried_together() -> None:
     assert not result.unreadable
 
 
+def test_values_that_must_fit_each_other_are_tried_together() -> None:
+    """A window that is moved as a whole: its new lower end alone would lie above its old upper end.
+
+    CG at (100·60 + 200·90)/300 = 80 in; the window 70 to 85 in becomes 90 to 100 in.
+    """
+    text = edited(CAR, ("{total: 400 lb}", "{total: 400 lb, cg_x: {least: 70 in, most: 85 in}}"))
+    found = between(("least: 70 in, most: 85 in", "least: 90 in, most: 100 in"), text=text)
+    result = causes(found)
+    assert not result.unreadable
+    (part,) = result.parts
+    assert [c.id for c in part.changes] == ["mass.limits.cg_x.least", "mass.limits.cg_x.most"]
+    account = result.accounts["mass.check.cg_x"]
+    assert account.remainder == 0.0
+    assert [s.effect for s in account.shares] == [account.move.by]
+
+
+def test_what_cannot_be_read_even_together_is_said_and_left_in_the_remainder(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from buildspec.assemble import Assembled
+    from buildspec.diagnostics import Diagnostic, Place
+    from generator.revisions import causes as module
+
+    read = module._Trial.read
+
+    def fails(self: module._Trial, group: tuple[Change, ...]) -> Assembled:
+        if any(c.id == "mass.limits.total" for c in group):
+            return Assembled(None, (Diagnostic("x", "it needs a scale", Place("build.yaml")),))
+        return read(self, group)
+
+    monkeypatch.setattr(module._Trial, "read", fails)
+    result = causes(between(("mass: 100 lb", "mass: 150 lb"), ("total: 400 lb", "total: 420 lb")))
+    (part,) = result.unreadable
+    assert part.reason == "it needs a scale"
+    account = result.accounts[TOTAL]
+    # whole move 420/350 − 400/300; the frame alone 400/350 − 400/300: by hand
+    assert [s.effect for s in account.shares] == [pytest.approx(400 / 350 - 400 / 300, rel=1e-9)]
+    assert account.remainder == pytest.approx(420 / 350 - 400 / 350, rel=1e-9)
+
+
 def test_wording_costs_no_evaluation() -> None:
     found = between(("name: Frame", "name: The frame"), ("mass: 100 lb", "mass: 150 lb"))
     assert [p.changes[0].id for p in causes(found).parts] == ["mass.items.frame.mass"]
