@@ -7,7 +7,7 @@
   const folder = decodeURIComponent(site.slice(root.length, -1));
   const own = location.href.split(/[?#]/)[0];
   const page = own.startsWith(site) && own !== site ? decodeURIComponent(own.slice(site.length)) : "index.html";
-  const bar = document.querySelector(".mb-bar > div");
+  const bar = document.querySelector(".mb-rev > div");
 
   const link = (entry, words) => {
     const anchor = document.createElement("a");
@@ -38,7 +38,7 @@
       item.append(to);
       list.append(item);
     }
-    const all = document.querySelector(".mb-bar-all"), last = document.createElement("li");
+    const all = document.querySelector(".mb-rev-all"), last = document.createElement("li");
     last.append(...all.childNodes);
     list.append(last);
     details.append(summary, list);
@@ -50,8 +50,8 @@
         link(newest, "This page there"));
   };
   const alone = () => {
-    document.querySelector(".mb-bar-all")?.remove();
-    line("mb-bar-alone", "The other revisions are not beside this one; it cannot be told whether it is superseded.");
+    document.querySelector(".mb-rev-all")?.remove();
+    line("mb-rev-alone", "The other revisions are not beside this one; it cannot be told whether it is superseded.");
   };
 
   if (bar) {

@@ -83,8 +83,8 @@ def _superseded(page: Any) -> list[str]:
 
 
 def _revisions(page: Any) -> list[str]:
-    page.locator(".mb-bar summary").click()
-    return list(page.locator(".mb-bar li").all_inner_texts())
+    page.locator(".mb-rev summary").click()
+    return list(page.locator(".mb-rev li").all_inner_texts())
 
 
 def _look_around(page: Any, address: str) -> None:
@@ -99,29 +99,29 @@ def _look_around(page: Any, address: str) -> None:
         "rev-1",
         "All revisions",
     ]
-    page.locator(".mb-bar li a", has_text="rev-2").click()
-    page.wait_for_selector(".mb-bar summary")
+    page.locator(".mb-rev li a", has_text="rev-2").click()
+    page.wait_for_selector(".mb-rev summary")
     assert page.url == f"{address}/rev-2/mass.html", "the same page of the other revision"
     page.locator(".mb-superseded a").click()
-    page.wait_for_selector(".mb-bar summary")
+    page.wait_for_selector(".mb-rev summary")
     assert page.url == f"{address}/rev-3/mass.html"
     assert _superseded(page) == []
-    assert page.locator(".mb-bar li a[aria-current]").all_text_contents()[0].startswith("rev-3")
+    assert page.locator(".mb-rev li a[aria-current]").all_text_contents()[0].startswith("rev-3")
     page.goto(f"{address}/rev-2/team/why-so.html")
     _revisions(page)
-    page.locator(".mb-bar li a", has_text="rev-3").click()
-    page.wait_for_selector(".mb-bar summary")
+    page.locator(".mb-rev li a", has_text="rev-3").click()
+    page.wait_for_selector(".mb-rev summary")
     assert page.url == f"{address}/rev-3/team/why-so.html"
     _revisions(page)
-    page.locator(".mb-bar li a", has_text="rev-1").click()
-    page.wait_for_selector(".mb-bar summary")
+    page.locator(".mb-rev li a", has_text="rev-1").click()
+    page.wait_for_selector(".mb-rev summary")
     assert page.url == f"{address}/rev-1/index.html", "a page that is not there is not linked"
     for other in ("draft", "latest"):
         page.goto(f"{address}/{other}/index.html")
-        page.wait_for_selector(".mb-bar summary")
+        page.wait_for_selector(".mb-rev summary")
         assert _superseded(page) == []
     _revisions(page)
-    page.locator(".mb-bar li a", has_text="All revisions").click()
+    page.locator(".mb-rev li a", has_text="All revisions").click()
     page.wait_for_selector("table")
     assert page.url == f"{address}/index.html"
     assert page.locator("tbody th").all_inner_texts() == ["rev-3", "rev-2", "rev-1"]
@@ -155,9 +155,9 @@ def test_a_revision_copied_away_alone_says_that_it_cannot_know(
 ) -> None:
     shutil.copytree(public / "rev-1", tmp_path / "stick" / "rev-1")
     page.goto(f"{(tmp_path / 'stick').as_uri()}/rev-1/index.html")
-    page.wait_for_selector(".mb-bar-alone")
-    assert "cannot be told whether it is superseded" in page.inner_text(".mb-bar")
-    assert page.locator(".mb-bar-all").count() == 0
+    page.wait_for_selector(".mb-rev-alone")
+    assert "cannot be told whether it is superseded" in page.inner_text(".mb-rev")
+    assert page.locator(".mb-rev-all").count() == 0
 
 
 def _wait_for(page: Any, question: str, seconds: float = 30.0) -> None:
@@ -182,9 +182,9 @@ def test_one_visit_is_enough_to_do_without_network(server: Server, page: Any) ->
     for name in ("latest/mass.html", "latest/", "rev-1/index.html", "rev-1/open-items.html"):
         answer = page.goto(f"{address}/{name}")
         assert answer.status == 200, name
-        page.wait_for_selector(".mb-bar summary")
+        page.wait_for_selector(".mb-rev summary")
         page.wait_for_function("document.fonts.ready.then(() => true)")
-        assert page.evaluate("getComputedStyle(document.querySelector('.mb-bar')).display") != ""
+        assert page.evaluate("getComputedStyle(document.querySelector('.mb-rev')).display") != ""
     page.goto(f"{address}/rev-1/index.html")
     page.wait_for_selector(".mb-superseded")
     page.goto(f"{address}/index.html")
@@ -202,7 +202,7 @@ def test_the_front_page_alone_keeps_the_newest_revision(server: Server, page: An
     )
     stop()
     assert page.goto(f"{address}/latest/mass.html").status == 200
-    assert "rev-3" in page.inner_text(".mb-bar-state")
+    assert "rev-3" in page.inner_text(".mb-rev-state")
 
 
 def test_a_new_revision_reaches_a_device_that_kept_the_old_one(
@@ -219,7 +219,7 @@ def test_a_new_revision_reaches_a_device_that_kept_the_old_one(
     tag(team, "rev-4", "The next one", when="2026-10-09T12:00:00+0200")
     publish(Order(team / "car", host, TODAY))
     page.goto(f"{address}/latest/mass.html")
-    assert "rev-4" in page.inner_text(".mb-bar-state"), "with a network, what is new comes first"
+    assert "rev-4" in page.inner_text(".mb-rev-state"), "with a network, what is new comes first"
     page.goto(f"{address}/rev-3/mass.html")
     page.wait_for_selector(".mb-superseded")
     assert "Superseded by rev-4" in _superseded(page)[0]
@@ -231,7 +231,7 @@ def test_a_new_revision_reaches_a_device_that_kept_the_old_one(
     )
     stop()
     page.goto(f"{address}/latest/index.html")
-    assert "rev-4" in page.inner_text(".mb-bar-state"), "and stays without one"
+    assert "rev-4" in page.inner_text(".mb-rev-state"), "and stays without one"
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -241,7 +241,7 @@ def test_nothing_is_wider_than_the_screen_and_links_can_be_hit(
 ) -> None:
     context = browser.new_context(viewport={"width": width, "height": 800}, color_scheme=scheme)
     page = context.new_page()
-    links = {"index.html": ".now a, tbody th a", "rev-1/mass.html": ".mb-bar a"}
+    links = {"index.html": ".now a, tbody th a", "rev-1/mass.html": ".mb-rev a"}
     for name, own in links.items():
         page.goto(f"{public.as_uri()}/{name}")
         if name != "index.html":
@@ -260,9 +260,9 @@ def test_paper_says_which_state_it_shows_and_carries_no_list(public: Path, brows
     page.goto(f"{public.as_uri()}/rev-1/mass.html")
     page.wait_for_selector(".mb-superseded")
     page.emulate_media(media="print")
-    assert page.locator(".mb-bar-state").is_visible()
+    assert page.locator(".mb-rev-state").is_visible()
     assert page.locator(".mb-superseded").is_visible()
-    assert not page.locator(".mb-bar details").is_visible()
+    assert not page.locator(".mb-rev details").is_visible()
     page.close()
 
 

@@ -56,7 +56,7 @@ def test_every_page_is_there_and_ends_with_the_statement() -> None:
     for name in pages:
         text = files[name].decode()
         assert STATEMENT in text.splitlines()[-1], name
-        assert re.match(r"---\ntitle: .+\n---\n\n<section class=\"mb-bar\".+\n\n# ", text), name
+        assert re.match(r"---\ntitle: .+\n---\n\n<section class=\"mb-rev\".+\n\n# ", text), name
 
 
 @pytest.mark.parametrize(
@@ -70,7 +70,7 @@ def test_every_page_is_there_and_ends_with_the_statement() -> None:
         (
             Edition("rev-3", "Heavier <i>\n\nMore", date=scene.DAY, note="Again"),
             "<strong>rev-3</strong>, issued 2026-03-14: Heavier &#60;i&#62;</p>"
-            '<p class="mb-bar-note">Again</p>',
+            '<p class="mb-rev-note">Again</p>',
         ),
     ],
 )
