@@ -13,7 +13,7 @@ from buildspec.plain import entry_ids
 from buildspec.renames import RenameError, renamed
 from generator.evaluation import Evaluation, evaluate
 from generator.revisions.differences import Change, Design, differences
-from generator.signoffs.standing import Standing, stand, standings
+from generator.signoffs.standing import Standing, is_undone, standings
 from generator.vocabulary import Check, OpenItem, Requirement
 
 SMALL = 0.0005
@@ -218,9 +218,8 @@ def _without(items: Iterable[OpenItem], others: Iterable[OpenItem]) -> tuple[Ope
 
 def _undone(earlier: Evaluation, later: Evaluation) -> Iterable[Standing]:
     """Sign-offs that the changes undid; a later word of the same person takes their place."""
-    lost = [s for s in standings(later) if not s.stands and not s.superseded]
-    before = stand([s.record for s in lost], earlier) if lost else {}
-    return (s for s in lost if not before[s.record.id])
+    lost = (s for s in standings(later) if not s.stands and not s.superseded)
+    return (s for s in lost if not is_undone(s.record, earlier))
 
 
 # ---------------------------------------------------------------------------------- renames

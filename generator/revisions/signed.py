@@ -14,7 +14,7 @@ from generator.revisions.git import HistoryError
 from generator.revisions.history import Revision
 from generator.revisions.sides import UnreadableSideError
 from generator.revisions.signatures import signature, signers_of
-from generator.signoffs.standing import Standing, stand, standings
+from generator.signoffs.standing import Standing, is_undone, standings
 
 if TYPE_CHECKING:
     from generator.revisions.pages import Context
@@ -116,7 +116,7 @@ def _undone_in(record: Record, revision: Revision, context: Context) -> bool:
         evaluation = side_of(context.repository, revision).evaluation
     except (UnreadableSideError, HistoryError):
         return False
-    return bool(stand([record], evaluation)[record.id])
+    return is_undone(record, evaluation)
 
 
 def _unsigned(evaluation: Evaluation, rows: tuple[Row, ...]) -> tuple[tuple[str, str], ...]:

@@ -75,6 +75,18 @@ def standings(evaluation: Evaluation) -> tuple[Standing, ...]:
 
 def stand(records: Iterable[Record], evaluation: Evaluation) -> Mapping[str, tuple[str, ...]]:
     """What undid each record, by its id, in a state that need not be the one that holds them."""
+    at, words = _days(evaluation), labels(evaluation.build, evaluation.outcomes)
+    return {r.id: tuple(undone(r, evaluation, at, words)) for r in records}
+
+
+def is_undone(record: Record, evaluation: Evaluation) -> bool:
+    """Whether a record does not stand in a state that need not be the one that holds it."""
+    words = labels(evaluation.build, evaluation.outcomes)
+    return next(undone(record, evaluation, _days(evaluation), words), None) is not None
+
+
+def _days(evaluation: Evaluation) -> At:
+    """The same build, evaluated for other days, each once."""
     known: dict[datetime.date, Evaluation] = {evaluation.as_of: evaluation}
 
     def at(day: datetime.date) -> Evaluation:
@@ -82,8 +94,7 @@ def stand(records: Iterable[Record], evaluation: Evaluation) -> Mapping[str, tup
             known[day] = evaluate(evaluation.build, as_of=day)
         return known[day]
 
-    words = labels(evaluation.build, evaluation.outcomes)
-    return {r.id: tuple(undone(r, evaluation, at, words)) for r in records}
+    return at
 
 
 def undone(record: Record, evaluation: Evaluation, at: At, words: Labels) -> Iterator[str]:
@@ -102,8 +113,8 @@ def undone(record: Record, evaluation: Evaluation, at: At, words: Labels) -> Ite
         yield "the design has no such part any more"
         return
     found = [*_values(record, scope, evaluation, words), *_formulas(record)]
+    yield from found  # before anything else is evaluated: who only asks whether, stops here
     moved = _truly(record, evaluation, at, [*_computed(record, scope)])
-    yield from found
     if found or any(not m.by_day for m in moved):
         yield from (m for m in _beside(record, evaluation, words) if moved)
     yield from (m.words for m in sorted(moved, key=lambda m: not m.turned))
