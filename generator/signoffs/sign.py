@@ -7,7 +7,7 @@ import os
 import re
 import tempfile
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ from buildspec.diagnostics import closest, harmless, quoted
 from buildspec.documents import read_yaml
 from buildspec.files import UNPRINTABLE
 from buildspec.sections.signoffs import ACCEPTED, Seen, Signoffs, seal
+from buildspec.validate import validate
 from generator.evaluation import Evaluation
 from generator.results import program_version
 from generator.signoffs.scope import scope_of
@@ -165,7 +166,18 @@ def append(folder: Path, key: str, entry: Mapping[str, Any]) -> None:
         new = appended(_text(folder), key, entry)
     except AppendError as error:
         raise SignError(str(error)) from None
+    _allowed(new)
     _replace(_path(folder), new.encode("utf-8"))
+
+
+def _allowed(text: str) -> None:
+    """SignError where the file would hold what a description may not: the folder stays readable."""
+    document = read_yaml(text, FILE, ("signoffs",))
+    whole = replace(document, data={"signoffs": document.data})
+    for path, problem in validate(whole):
+        if path[:1] == ("signoffs",):
+            where = str(path[-1]) if path else FILE
+            raise SignError(f"nothing was written: `{where}`: {problem.message}; {problem.help}")
 
 
 def _text(folder: Path) -> str:

@@ -259,6 +259,24 @@ def test_the_pages_are_written_into_a_site(car: Path, tmp_path: Path) -> None:
     assert "since this draft" in pages["signoffs"]
 
 
+HOSTILE = "<img src=x onerror=alert(1)> {{7}} [a](//b.example)|**b**"
+
+
+def test_what_people_wrote_is_printed_and_never_run(car: Path, tmp_path: Path) -> None:
+    sign(car, "--scope", "mass", "--by", HOSTILE, "--as", HOSTILE, "--note", HOSTILE)
+    issue(car, 4, "mass: 500 lb", "mass: 510 lb")
+    edit(car, "id: frame, name: Frame", f"id: frame, name: '{HOSTILE}'")
+    tag(car.parent, "rev-5", HOSTILE, "2026-09-10T12:00:00+0200")
+    assert main(["build", str(car), "--to", str(tmp_path / "site")]) == 0
+    for name in ("since", "trends", "signoffs"):
+        page = (tmp_path / "site" / f"{name}.html").read_text("utf-8")
+        body = page[page.index("<article") : page.index("</article>")]
+        assert "<img" not in body
+        assert 'b.example"' not in body
+        assert "<strong>b</strong>" not in body
+        assert "onerror=alert" in body.replace("&#61;", "=").replace("&#40;", "("), name
+
+
 # ------------------------------------------------------------------------------- signatures
 
 

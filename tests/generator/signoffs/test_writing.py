@@ -156,6 +156,7 @@ def test_a_comment_is_answered(car: Path, capsys: pytest.CaptureFixture[str]) ->
         (("--says", "not-accepted"), "say with --note what not-accepted is about"),
         (("--says", "accepted-with-comment", "--note", "  "), "say with --note"),
         (("--says", "accepted", "--note", "turn \u202e it"), "cannot be printed"),
+        (("--says", "accepted", "--as", "r" * 61), "at most 60 are allowed"),
         ((), "say with --says which word"),
         (("--says", "accepted", "--revision", "rev-7"), "there is no revision `rev-7`"),
     ],
