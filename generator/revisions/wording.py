@@ -209,7 +209,7 @@ def percent(margin: float | None) -> str:
 
 def points(share: float) -> str:
     """A share in percentage points, with its sign."""
-    text = digits(100.0 * share, figures=3)
+    text = digits(float(f"{100.0 * share:.9g}"), figures=3)
     return text if text.startswith("−") or text == "0" else f"+{text}"
 
 

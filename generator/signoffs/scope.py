@@ -22,7 +22,8 @@ class Scope:
     """A part of the design with what was computed of it.
 
     `inputs` are ids of the quantities of the description that its results depend on, sorted;
-    `taken` are ids of the results of other subjects that its worked steps take in, sorted;
+    `taken` are ids of the results of other subjects that its worked steps take in, and of the
+    values of its own sections that its checks do not name, sorted;
     `formulas` are digests of the equations used, by name.
     """
 
@@ -57,7 +58,7 @@ def scope_of(evaluation: Evaluation, name: str) -> Scope:
         rules,
         results,
         tuple(sorted(i for i in inputs if i in evaluation.build.quantities)),
-        tuple(sorted(_taken(evaluation, words))),
+        tuple(sorted(_taken(evaluation, words) | _unnamed(evaluation, words, inputs))),
         dict(sorted(_formulas(evaluation, words))),
     )
 
@@ -116,6 +117,12 @@ def _taken(evaluation: Evaluation, words: set[str]) -> set[str]:
     refs = {argument.ref for step in steps for argument in step.arguments}
     others = (o for word, o in evaluation.outcomes.items() if word not in words)
     return {r.id for outcome in others for r in outcome.results} & refs
+
+
+def _unnamed(evaluation: Evaluation, words: set[str], inputs: set[str]) -> set[str]:
+    """Values of these subjects' own sections that none of their checks names as an input."""
+    known = evaluation.build.quantities
+    return {name for name in known if name.split(".", 1)[0] in words} - inputs
 
 
 def _formulas(evaluation: Evaluation, words: Iterable[str]) -> Iterator[tuple[str, str]]:

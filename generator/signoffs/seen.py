@@ -75,7 +75,7 @@ def beside(
     evaluation: Evaluation, inputs: Iterable[str], taken: Iterable[str]
 ) -> Iterator[tuple[str, str]]:
     """What helps to say what changed: words, counts and dates of the records that hold the inputs,
-    and the results that were taken from other subjects.
+    and those values and results that are `taken`.
     """
     build = evaluation.build
     records = {name.rpartition(".")[0] for name in inputs}
@@ -83,7 +83,9 @@ def beside(
         yield from sorted(_choices(build.sections.get(word), word, records))
     known = {r.id: r for outcome in evaluation.outcomes.values() for r in outcome.results}
     for name in taken:
-        if name in known:
+        if name in build.quantities:
+            yield name, value_text(build.quantities[name])
+        elif name in known:
             yield name, _result_said(known[name], build.system)
 
 

@@ -278,6 +278,8 @@ def _beside(record: Record, evaluation: Evaluation, words: Labels) -> Iterator[s
     """What stands beside the values and is another: it did not undo the word, but explains it."""
     seen = record.seen
     now = dict(beside(evaluation, seen.values, seen.beside))
+    quantities = evaluation.build.quantities
+    now |= {n: value_as_seen(t, quantities[n]) for n, t in seen.beside.items() if n in quantities}
     for name, text in seen.beside.items():
         if not same_text(now.get(name, ""), text):
             other = now.get(name) or "nothing"
@@ -293,10 +295,10 @@ def _label_beside(name: str, words: Labels) -> str:
 
 def _short(text: str) -> str:
     """A figure with no more digits than a reader wants."""
-    number, _, unit = text.partition(" ")
+    number, _, unit = number_of(text).partition(" ")
     if len(number) <= SHORT:
-        return text
+        return number_of(text)
     try:
         return f"{digits(float(number), figures=5)} {unit}".rstrip()
     except ValueError:
-        return text
+        return number_of(text)

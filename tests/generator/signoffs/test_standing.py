@@ -102,6 +102,23 @@ def test_a_count_that_moves_the_result_undoes_it_although_no_value_changed() -> 
     assert "Total mass margin 33.3 % → 0 %" in found.reasons
 
 
+def test_a_value_that_no_check_names_is_told_where_the_result_moved() -> None:
+    """The speed at which the second parachute is released moves the stop; the checks of stopping
+    do not name it, the record keeps it all the same."""
+    day = datetime.date(2026, 11, 25)
+    data, _ = _example()
+    whole = read_folder(Path("example_build")).build
+    assert whole is not None
+    word = Said("stopping", "R. S.", "reviewer", "accepted")
+    record = record_of(word, evaluate(whole, as_of=day), Looked())
+    place = ("stopping", "deploy", "second", "below")
+    changed = patched(data, [Patch("set", place, "120 mph")])
+    build = assemble(Document({**changed, "signoffs": {"records": [record]}})).sound
+    assert build is not None
+    (found,) = standings(evaluate(build, as_of=day))
+    assert any("140 mph → 120 mph" in reason for reason in found.reasons), found.reasons
+
+
 def test_a_scope_that_is_gone_and_a_record_that_was_edited_count_for_nothing() -> None:
     record = sealed(CAR, Said("mass.check.total", "R. S.", "reviewer", "accepted"))
     found = standing(edited(CAR, ("  limits: {total: 400 lb}\n", "")), record)
