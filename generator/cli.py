@@ -352,16 +352,7 @@ def _add_publish(commands: Any) -> None:
         metavar="PUBLIC",
         help="the public folder, outside the build folder; other revisions in it stay",
     )
-    which = publish.add_mutually_exclusive_group()
-    which.add_argument(
-        "--revision",
-        default="",
-        metavar="TAG",
-        help="publish this revision (default: the folder as it is, as a revision or as a draft)",
-    )
-    which.add_argument(
-        "--all", action="store_true", help="publish every revision that is not there yet"
-    )
+    _which_revisions(publish)
     publish.add_argument(
         "--reissue",
         action="store_true",
@@ -379,6 +370,19 @@ def _add_publish(commands: Any) -> None:
         help="which annotated tags are revisions (default: %(default)s)",
     )
     publish.add_argument("--json", action="store_true", help="print what was done as JSON")
+
+
+def _which_revisions(publish: argparse.ArgumentParser) -> None:
+    which = publish.add_mutually_exclusive_group()
+    which.add_argument(
+        "--revision",
+        default="",
+        metavar="TAG",
+        help="publish this revision (default: the folder as it is, as a revision or as a draft)",
+    )
+    which.add_argument(
+        "--all", action="store_true", help="publish every revision that is not there yet"
+    )
 
 
 def _add_serve(commands: Any) -> None:
