@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -10,13 +11,15 @@ from hypothesis import strategies as st
 
 from buildspec.assemble import assemble
 from buildspec.documents import Document
-from buildspec.plain import patched
+from buildspec.plain import Patch, find, patched
+from buildspec.read import read_folder
 from buildspec.renames import RenameError
+from generator.evaluation import evaluate, load_subjects
 from generator.revisions.causes import causes
-from generator.revisions.compare import Comparison, Move, compare
+from generator.revisions.compare import Comparison, Move, Side, compare
 from generator.revisions.differences import Change
 from tests.buildspec.descriptions import reading_of
-from tests.generator.revisions.sides import CAR, between, edited, side, side_of
+from tests.generator.revisions.sides import CAR, DAY, between, edited, side, side_of
 
 TOTAL = "mass.check.total"
 KNOWN = "basis: measured, source: scale"
@@ -175,6 +178,30 @@ def test_a_check_that_comes_or_goes_has_one_side_only() -> None:
     assert move.by is None
     back = total(compare(found.later, found.earlier))
     assert back.before is None
+
+
+def test_a_prescription_that_turns_is_told_with_its_open_item() -> None:
+    """A helmet made twenty years before the day of the event is past any life printed for it."""
+    reading = read_folder(Path("example_build"))
+    assert reading.build is not None
+    place = find(reading.data, ("gear", "items", "helmet"))
+    (key,) = [k for k, v in place.items() if str(v).startswith("2021-05")]
+    old = patched(reading.data, [Patch("set", ("gear", "items", "helmet", key), "2001-05-01")])
+    build = assemble(Document(old)).sound
+    assert build is not None
+    gear = load_subjects(("gear",))
+    earlier, later = (
+        Side(name, data, evaluate(made, as_of=DAY, subjects=gear))
+        for name, data, made in (("old", reading.data, reading.build), ("new", old, build))
+    )
+    found = compare(earlier, later)
+    (ruling,) = found.rulings
+    assert ruling.rule.id == "gear.requirement.life.helmet"
+    assert ruling.before is not None
+    assert ruling.after is not None
+    assert (ruling.before.state, ruling.after.state) == ("conforms", "departs")
+    assert [i.id for i in found.opened] == ["gear.requirement.life.helmet.departs"]
+    assert [i.id for i in compare(later, earlier).closed] == [i.id for i in found.opened]
 
 
 # ------------------------------------------------------------------------------------ causes
@@ -341,10 +368,6 @@ def test_a_description_does_not_differ_from_itself(
 
 
 def test_another_day_is_a_change_like_any_other() -> None:
-    from pathlib import Path
-
-    from buildspec.read import read_folder
-
     reading = read_folder(Path("example_build"))
     early, late = datetime.date(2026, 9, 1), datetime.date(2027, 4, 1)
     found = compare(side(reading, "early", early), side(reading, "late", late))
