@@ -310,6 +310,11 @@ def _as_yaml(value: Any) -> str:
     )
 
 
+def _plural(one: str, other: str) -> bool:
+    """Whether two keys differ by a final s alone."""
+    return one.removesuffix("s") == other.removesuffix("s")
+
+
 def _unknown(error: ValidationError, document: Document, path: Path) -> Diagnostic:
     known: Any = error.validator_value
     name = str(path[-1])
@@ -322,7 +327,9 @@ def _unknown(error: ValidationError, document: Document, path: Path) -> Diagnost
             f"take the line `{name}:` out, and indent the lines below it less",
         )
     homes = homes_of(name)
-    near = None if homes else closest(name, tuple(known))
+    near = closest(name, tuple(known))
+    if homes and near and not _plural(name, near):
+        near = None  # the very key exists elsewhere
     allowed = f"allowed here: {listed(known, 30)}"
     if name[:1].isdigit():
         advice = "inside `{ }` a comma ends a value: write `11.2 in` with a decimal point"

@@ -41,6 +41,7 @@ _REFERENCES = ("for", "aria-labelledby", "aria-describedby", "aria-controls", "h
 _LEFT_OUT = frozenset({"script", "link", "meta", "iframe", "object", "form"})
 """What a dossier has no use for; the pages are right without it."""
 _VOID = frozenset({"link", "meta"})
+_BAR = re.compile(r'<section class="mb-rev".*?</section>\n*', re.DOTALL)
 _HEADING = re.compile(r"h([1-5])")
 _URL = re.compile(r"url\(#([^)]+)\)")
 _DARK = re.compile(r'\[data-md-color-scheme="slate"\]\s*\{([^}]*)\}')
@@ -130,6 +131,8 @@ def _styles(names: list[str], files: Mapping[str, bytes]) -> str:
 
 def _body(sheet: Sheet, sheets: tuple[Sheet, ...], files: Mapping[str, bytes]) -> _Body:
     text = re.sub(r"\A---\n.*?\n---\n", "", files[sheet.path].decode(), flags=re.DOTALL)
+    if sheet.number > 1:  # the dossier says it once, at its front
+        text = _BAR.sub("", text)
     reader = markdown.Markdown(
         extensions=["tables", "attr_list", "toc"], extension_configs={"toc": {"toc_depth": "2-3"}}
     )
