@@ -10,6 +10,7 @@ from buildspec.quantities import both, digits
 from buildspec.sections.vehicle import Vehicle
 from generator.evaluation import Evaluation
 from generator.results import count
+from generator.signoffs.standing import standings
 from generator.vocabulary import Check, OpenItem, Requirement, Result
 
 MOST_URGENT = 10
@@ -22,6 +23,7 @@ def report(evaluation: Evaluation) -> str:
     lines = [f"{name}, as of {evaluation.as_of}: {_tally(evaluation.checks)}", ""]
     lines += _check_lines(evaluation.checks, evaluation.build.system)
     lines += _departures(evaluation)
+    lines += _signed_lines(evaluation)
     lines += ["", *_work_lines(evaluation), *_open_lines(evaluation.open_items)]
     lines += [
         f"{_counted(len(evaluation.assumptions), 'assumption')}, "
@@ -119,6 +121,16 @@ def _work_lines(evaluation: Evaluation) -> Iterable[str]:
         days = _counted(int(abs(spare.value) // 86400), "day")
         late = spare.value < 0.0
         yield f"{hours}; by the plan {days} {'too late for' if late else 'to spare before'} the event"
+
+
+def _signed_lines(evaluation: Evaluation) -> Iterable[str]:
+    """Which reviewers' last words stand, and which were undone."""
+    last = [s for s in standings(evaluation) if not s.superseded]
+    if not last:
+        return []
+    lost = [f"{s.record.scope} by {harmless(s.record.by)}" for s in last if not s.stands]
+    undone = f"; undone: {', '.join(lost)}" if lost else ""
+    return ["", f"{_counted(len(last) - len(lost), 'sign-off')} standing{undone}"]
 
 
 def _open_lines(items: tuple[OpenItem, ...]) -> Iterable[str]:

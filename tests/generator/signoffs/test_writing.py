@@ -212,3 +212,13 @@ def test_a_folder_without_git_can_be_signed(tmp_path: Path) -> None:
     (folder / "build.yaml").write_bytes(source.read_bytes())
     assert word(folder, "--says", "accepted") == 0
     assert "commit" not in records(folder)[0]
+
+
+def test_check_says_which_words_stand(car: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert word(car, "--says", "accepted") == 0
+    capsys.readouterr()
+    main(["check", str(car), "--as-of", "2026-09-03"])
+    assert "\n1 sign-off standing\n" in capsys.readouterr().out
+    edit(car, "900 lb", "890 lb")
+    main(["check", str(car), "--as-of", "2026-09-03"])
+    assert "\n0 sign-offs standing; undone: mass by R. Sandoval\n" in capsys.readouterr().out
