@@ -8,7 +8,7 @@ import numpy as np
 
 from generator.frame.model import Array, Indices
 from generator.frame.subdivide import PIECES
-from generator.subjects.cage_checks import Known, near_joint, solved_case
+from generator.subjects.cage_checks import Known, in_first_order, near_joint, solved_case
 from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Move, Sanity
 from generator.subjects.cage_loads import Pull
 from generator.subjects.cage_members import WORD
@@ -24,11 +24,16 @@ def case_lines(
     k: Known, members: tuple[MemberLine, ...], criticals: tuple[Check | None, ...]
 ) -> tuple[CaseLine, ...]:
     """One card a load case."""
-    return tuple(_card(k, n, members, criticals[n]) for n in range(len(k.model.cases)))
+    first = in_first_order(k, k.model)
+    return tuple(_card(k, n, members, criticals[n], first) for n in range(len(k.model.cases)))
 
 
 def _card(
-    k: Known, number: int, members: tuple[MemberLine, ...], critical: Check | None
+    k: Known,
+    number: int,
+    members: tuple[MemberLine, ...],
+    critical: Check | None,
+    first: Array | None,
 ) -> CaseLine:
     case, solved = k.model.cases[number], solved_case(k, number)
     moved = solved.moved if solved else None
@@ -51,11 +56,26 @@ def _card(
         where,
         most,
         _used(most, number) if most else 0.0,
+        _added(k, number, most, first),
         sum(_used(m, number) > 1.0 for m in used),
         () if moved is None else drawn(k, moved[:, :3] * scale),
         scale,
         _moves(k, number, moved),
     )
+
+
+def _added(k: Known, number: int, most: MemberLine | None, first: Array | None) -> Result:
+    """What second order adds to the utilisation of the member used most, as a share of it."""
+    case = k.model.cases[number]
+    name, title = f"{WORD}.case.{case.id}.second_order", f"{case.title}: what second order adds"
+    row = k.s.row[number]
+    if row < 0 or most is None or first is None:
+        return Result(name, title, None, "share", absent="the case has no answer")
+    place = next(n for n, line in enumerate(k.model.geometry.lines) if line.id == most.id)
+    plain = float(first[row, place])
+    if plain <= 0.0:
+        return Result(name, title, None, "share", absent="nothing is stressed")
+    return Result(name, title, _used(most, number) / plain - 1.0, "share")
 
 
 def _moves(k: Known, number: int, moved: Array | None) -> tuple[Move, ...]:

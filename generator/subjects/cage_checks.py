@@ -13,11 +13,13 @@ from generator.subjects.cage_members import (
     WORD,
     Strengths,
     Worst,
+    most_of,
     place_words,
+    strengths_under,
     undecided,
 )
 from generator.subjects.cage_model import Model, decides
-from generator.subjects.cage_solve import Answer, Case
+from generator.subjects.cage_solve import Answer, Case, first_order
 from generator.subjects.cage_stock import inputs_of_line
 from generator.vocabulary import Check, Result
 
@@ -140,6 +142,17 @@ def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]
     """
     own = inputs_of_line(k.model.geometry, k.model.stock, member)
     return tuple(dict.fromkeys((*own, *(name for case in cases for name in case.inputs))))
+
+
+def in_first_order(k: Known, model: Model) -> Array | None:
+    """The largest utilisations (c, m) in first order, in the cases that have an answer in second
+    order; None where a variation `model` of the frame has no solution, or no case an answer."""
+    forces = first_order(model.frame, model.setups, k.found.at)
+    if forces is None or not len(k.s.forces):
+        return None
+    pairs = zip(model.solved, k.s.row, strict=True)
+    under = tuple(forces[number] if row >= 0 else None for number, row in pairs)
+    return most_of(model, strengths_under(model, k.found.at, under))
 
 
 # ------------------------------------------------------------------------ critical loads

@@ -103,7 +103,8 @@ class CaseLine:
     """One load case: what acts, what governs, how far it moves.
 
     why: the reason where it has no answer; held: by what; moved: the largest displacement, at
-    `where`; most: the member used most, and how much; short: members over their limit; lines: the
+    `where`; most: the member used most, and how much; added: by how much second order raises
+    that; short: members over their limit; lines: the
     middle lines of all members as drawn, with movements `scale` times as large.
     """
 
@@ -121,6 +122,7 @@ class CaseLine:
     where: str
     most: MemberLine | None
     used: float
+    added: Result
     short: int
     lines: tuple[Line, ...]
     scale: float

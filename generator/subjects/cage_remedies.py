@@ -15,11 +15,9 @@ import numpy as np
 from buildspec.sections.cage import Tube
 from generator.formulas import tube as t
 from generator.frame.model import Array
-from generator.subjects.cage_checks import NOTHING, Known
+from generator.subjects.cage_checks import NOTHING, Known, in_first_order
 from generator.subjects.cage_detail import Remedy
-from generator.subjects.cage_members import strengths_under
 from generator.subjects.cage_model import Model, swapped
-from generator.subjects.cage_solve import first_order
 
 TRIED = 6
 """Tubes that are tried again, each with its twin, those most over their limit first; a frame with
@@ -124,12 +122,8 @@ def tried(k: Known, member: int, tube: Tube, before: Array, *, less: bool) -> Re
 
 def first(k: Known, model: Model) -> Array:
     """The largest utilisation of each member in first order, over all cases (m,)."""
-    forces = first_order(model.frame, model.setups, k.found.at)
-    if forces is None:
-        return np.full(len(model.geometry.lines), np.inf)
-    s = strengths_under(model, k.found.at, tuple(forces[n] for n in model.solved))
-    most = s.use.most.max(axis=(0, 2))
-    return np.array([most[list(line.pieces)].max() for line in model.geometry.lines])
+    found = in_first_order(k, model)
+    return np.full(len(model.geometry.lines), np.inf) if found is None else found.max(axis=0)
 
 
 def _now(k: Known, member: int) -> float:
