@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from generator.checks import make_check
 from generator.frame.model import Array
 from generator.subjects.cage_loads import Case as LoadCase
@@ -191,7 +193,11 @@ def critical_check(k: Known, number: int) -> Check | None:
 def near_joint(k: Known, fine: int) -> str:
     """What a joint or a point along a tube is called."""
     count = len(k.model.geometry.joints)
+    g = k.model.geometry
+    if fine < count and not g.declared[fine]:
+        piece = int(np.flatnonzero((g.ends == fine).any(axis=1))[0])
+        return f"a bend of {g.lines[int(g.line[piece])].title}"
     if fine < count:
         return k.model.name(fine)
     piece = k.found.piece_of(fine - count)
-    return f"the middle of {k.model.geometry.lines[int(k.model.geometry.line[piece])].title}"
+    return f"the middle of {g.lines[int(g.line[piece])].title}"

@@ -12,7 +12,7 @@ from buildspec.sections.cage import Cage
 from generator.frame.model import Array, Frame, Indices
 from generator.subjects import cage_frame, cage_loads
 from generator.subjects.cage_geometry import Geometry, expand
-from generator.subjects.cage_solve import Answer, Setup, answer
+from generator.subjects.cage_solve import About, Answer, Setup, answer
 from generator.subjects.cage_spaces import Space, spaces
 from generator.subjects.cage_stock import Stock, Stuff, as_welded, stock_of
 from generator.subjects.cage_strength import Pieces
@@ -193,7 +193,7 @@ def decides(model: Model, member: int) -> bool:
 def solved(model: Model) -> Answer:
     """Every case that can be computed, solved."""
     shares = model.zones.width / model.geometry.true_length[:, None]
-    return answer(model.frame, model.setups, shares, model.name)
+    return answer(model.frame, model.setups, About(shares, model.geometry.bend, model.name))
 
 
 def swapped(model: Model, swap: Mapping[int, str]) -> Model:

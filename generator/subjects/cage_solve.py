@@ -125,12 +125,19 @@ def stations_of(zone: Array) -> tuple[Array, Array]:
     return at.reshape(len(zone) * PIECES, -1), whole.reshape(len(zone), -1)
 
 
-def answer(
-    frame: Frame, setups: tuple[Setup, ...], zone: Array, name: Callable[[int], str]
-) -> Answer:
-    """Solve every case. `frame` has no supports of its own, `zone` is as in `stations_of`, `name`
-    gives a joint its name."""
-    quarters, at = stations_of(zone)
+@dataclass(frozen=True, eq=False)
+class About:
+    """What is known of the pieces besides the frame: weld zones as in `stations_of`, which are chords
+    of bends (p,) and need no quarters to buckle by, and what joints are called."""
+
+    zone: Array
+    chord: Flags
+    name: Callable[[int], str]
+
+
+def answer(frame: Frame, setups: tuple[Setup, ...], about: About) -> Answer:
+    """Solve every case. `frame` has no supports of its own."""
+    quarters, at = stations_of(about.zone)
     fine = split_frame(frame, PIECES)
     if len(frame.ends) > MOST_PIECES:
         why = f"the frame has more than {MOST_PIECES:,} straight pieces, chords of bends included"
@@ -138,7 +145,7 @@ def answer(
     found: dict[int, Case] = {}
     for numbers in _groups(setups):
         group = tuple(setups[i] for i in numbers)
-        found |= dict(zip(numbers, _solved(frame, group, quarters, name), strict=True))
+        found |= dict(zip(numbers, _solved(frame, group, quarters, about), strict=True))
     return Answer(tuple(found[i] for i in range(len(setups))), at, fine)
 
 
@@ -199,23 +206,29 @@ def _factored(loads: Loads, setups: tuple[Setup, ...]) -> Loads:
 
 
 def _solved(
-    frame: Frame, setups: tuple[Setup, ...], quarters: Array, name: Callable[[int], str]
+    frame: Frame, setups: tuple[Setup, ...], quarters: Array, about: About
 ) -> tuple[Case, ...]:
     """The cases of one set of supports."""
     held = _held(frame, setups)
     if isinstance(held, Refusal):
-        return tuple(Case(held.says(name)) for _ in setups)
+        return tuple(Case(held.says(about.name)) for _ in setups)
     frame, loads, relief = held
     plan = plan_of(frame)
     linear = solve(frame, loads, plan)
     if isinstance(linear, Refusal):
-        return tuple(Case(linear.says(name)) for _ in setups)
+        return tuple(Case(linear.says(about.name)) for _ in setups)
     firsts = _firsts(frame, loads, linear, plan, relief)
     if relief:
         firsts = _by_inertia(frame, _loads(frame, setups), firsts)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
         return tuple(Case(doubt, first=f) for f in firsts)
-    return _further(split(frame, _factored(loads, setups)), setups, firsts, quarters, plan)
+    parts = split(frame, _factored(loads, setups))
+    second = second_order(parts, plan)
+    criticals = _criticals(parts, setups, about.chord)
+    return tuple(
+        _case(parts, i, (setups[i], firsts[i], criticals[i], second[i]), quarters)
+        for i in range(len(setups))
+    )
 
 
 def _firsts(
@@ -264,36 +277,70 @@ def _doubt(first: First) -> str:
     return next((f"the solution cannot be trusted: {words}" for words in wrong), "")
 
 
-def _further(
-    parts: Split, setups: tuple[Setup, ...], firsts: tuple[First, ...], quarters: Array, plan: Plan
-) -> tuple[Case, ...]:
-    """Second order and critical loads of cases whose first order is believed."""
-    second = second_order(parts, plan)
-    criticals = _criticals(parts, setups)
-    return tuple(
-        _case(parts, i, (setups[i], firsts[i], criticals[i], second[i]), quarters)
-        for i in range(len(setups))
-    )
+PER_PIECE = (
+    "ends",
+    "reference",
+    "modulus",
+    "shear_modulus",
+    "area",
+    "second_y",
+    "second_z",
+    "torsion",
+    "shear_y",
+    "shear_z",
+    "line_mass",
+    "released",
+)
+"""The fields of a frame that have a row a piece."""
 
 
-def _criticals(parts: Split, setups: tuple[Setup, ...]) -> tuple[Critical | None, ...]:
+def refined(frame: Frame, chord: Flags) -> Frame:
+    """The frame with its straight tubes in quarters, and after them the chords of bends as they are.
+
+    A bend has chords enough to buckle by.
+    """
+    straight = replace(frame, **{f: getattr(frame, f)[~chord] for f in PER_PIECE})
+    fine = split_frame(straight, PIECES)
+    both = {f: np.concatenate((getattr(fine, f), getattr(frame, f)[chord])) for f in PER_PIECE}
+    return replace(fine, **both)
+
+
+def _criticals(
+    parts: Split, setups: tuple[Setup, ...], chord: Flags
+) -> tuple[Critical | None, ...]:
     """The critical factors on the loads as written; `parts` carries the factored ones."""
+    frame = refined(parts.whole, chord)
     linear = solve(parts.whole, parts.whole_loads)
-    plan, members = plan_of(parts.frame), members_of(parts.frame)
-    factor = factorised(parts.frame, plan, members.world)
+    plan, members = plan_of(frame), members_of(frame)
+    factor = factorised(frame, plan, members.world)
     if isinstance(linear, Refusal) or factor is None:
         raise ValueError("a frame that was solved whole can be solved in pieces")
-    tension = piece_tension(parts.whole, parts.whole_loads, linear, parts.pieces)
-    by = np.array([s.factor for s in setups])[:, None]
-    return tuple(_critical(parts, plan, members, factor, row) for row in tension / by)
+    tension = piece_tension(parts.whole, parts.whole_loads, linear, PIECES)
+    quarters = tension.reshape(len(setups), -1, PIECES) / np.array(
+        [s.factor for s in setups]
+    ).reshape(-1, 1, 1)
+    rows = np.concatenate(
+        (quarters[:, ~chord].reshape(len(setups), -1), quarters[:, chord].mean(axis=2)), axis=1
+    )
+    found = (_critical(frame, plan, members, factor, row) for row in rows)
+    return tuple(_numbered(c, len(parts.whole.nodes), chord) for c in found)
+
+
+def _numbered(critical: Critical | None, joints: int, chord: Flags) -> Critical | None:
+    """The critical load with its joint numbered as in the frame of quarters."""
+    if critical is None or critical.node < joints:
+        return critical
+    place, within = divmod(critical.node - joints, PIECES - 1)
+    piece = int(np.flatnonzero(~chord)[place])
+    return replace(critical, node=joints + (PIECES - 1) * piece + within)
 
 
 def _critical(
-    parts: Split, plan: Plan, members: Members, factor: Factor, tension: Array
+    frame: Frame, plan: Plan, members: Members, factor: Factor, tension: Array
 ) -> Critical | None:
     """One case's critical load, None where the search for it does not end."""
     try:
-        return critical_load(parts.frame, plan, members, factor, tension)
+        return critical_load(frame, plan, members, factor, tension)
     except ArpackError:
         return None
 

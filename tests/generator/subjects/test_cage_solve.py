@@ -23,6 +23,8 @@ from generator.results import as_data, as_text
 from generator.subjects import cage_solve
 from generator.subjects.cage_clearance import Body, nearest
 from generator.subjects.cage_geometry import expand
+from generator.subjects.cage_model import model_of
+from generator.subjects.subject import Given
 from tests.generator.subjects.cage_builds import NO_WELD, cage, detail, figures, outcome, solve
 from tests.generator.subjects.scenes import DAY, check
 
@@ -147,6 +149,33 @@ def test_a_load_from_the_other_side_finds_the_other_side(tmp_path: Path) -> None
         )
 
     assert {across(n): u for n, u in b.items()} == pytest.approx(a, rel=1e-9)
+
+
+# ------------------------------------------------------------------ critical loads of bends
+
+
+def test_chords_need_no_quarters_to_buckle_by() -> None:
+    """The example's critical loads with its bends' chords whole and in quarters, to 1e-4, and the
+    same joint moves most."""
+    reading = read_folder(EXAMPLE)
+    assert reading.build is not None
+    section = reading.build.section(Cage)
+    assert section is not None
+    model = model_of(
+        section, reading.build, Given(DAY, evaluate(reading.build, as_of=DAY).outcomes)
+    )
+    shares = model.zones.width / model.geometry.true_length[:, None]
+    bend = model.geometry.bend
+    assert bend.any()
+    whole, quartered = (
+        cage_solve.answer(model.frame, model.setups, cage_solve.About(shares, chord, model.name))
+        for chord in (bend, np.zeros_like(bend))
+    )
+    for a, b in zip(whole.cases, quartered.cases, strict=True):
+        assert a.critical is not None
+        assert b.critical is not None
+        assert a.critical.factor == pytest.approx(b.critical.factor, rel=1e-4)
+        assert a.critical.node == b.critical.node
 
 
 # ------------------------------------------------------------------ what is not solved
