@@ -14,6 +14,10 @@ _SAID = (
 )
 
 
+ISSUED = "revisions.json"
+"""What tells a folder of published revisions, which only `publish` may change."""
+
+
 class NotOursError(OSError):
     """The folder to be replaced holds something that this program did not write."""
 
@@ -36,7 +40,7 @@ def write(files: Mapping[str, bytes], folder: Path) -> None:
 
 
 def check(folder: Path) -> None:
-    """NotOursError unless `folder` is absent, empty or written by this program."""
+    """NotOursError unless `folder` is absent, empty or written by this program to be replaced."""
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
         raise NotOursError(
             errno.ENOTDIR, "this is no folder; name one that may be written", str(folder)
@@ -46,6 +50,12 @@ def check(folder: Path) -> None:
             errno.EEXIST,
             "this folder holds files that marginbook did not write; name "
             "another, or empty it yourself",
+            str(folder),
+        )
+    if (folder / ISSUED).is_file():
+        raise NotOursError(
+            errno.EEXIST,
+            "this folder holds published revisions, which stay as they were issued; name another",
             str(folder),
         )
 

@@ -118,7 +118,7 @@ def _dates(detail: Detail) -> Chart:
     names = [textwrap.shorten(e.name, LABEL, placeholder="…") for e in rows]
     ax.set_yticks(range(len(rows)), names)
     ax.set_ylim(len(rows) - 0.4, -0.6)
-    ax.xaxis.set_major_locator(mdates.AutoDateLocator(maxticks=6))  # type: ignore[no-untyped-call]
+    ax.xaxis.set_major_locator(_ticks(ax))
     ax.xaxis.set_major_formatter(mdates.DateFormatter("%Y-%m"))  # type: ignore[no-untyped-call]
     ax.tick_params(axis="y", length=0)
     ax.grid(visible=True, axis="x", color=GRID)
@@ -130,6 +130,17 @@ def _dates(detail: Detail) -> Chart:
         "Solid line: the event; dotted: the season's end. A cross marks what runs out "
         "before the event.",
     )
+
+
+def _ticks(ax: Axes) -> mdates.DateLocator:
+    """Some five ticks at the beginnings of months or years."""
+    first, last = ax.get_xlim()
+    months = max(1, round((last - first) / 30.44 / 5.0))
+    if months > 9:
+        return mdates.YearLocator(base=max(1, round(months / 12.0)))  # type: ignore[no-untyped-call]
+    steps = next(n for n in (1, 2, 3, 6, 9) if n >= months)
+    by = range(1, 13, steps) if steps < 9 else (1, 10)
+    return mdates.MonthLocator(bymonth=list(by))  # type: ignore[no-untyped-call]
 
 
 def _life(ax: Axes, row: int, one: Expiry, event: datetime.date) -> None:

@@ -497,3 +497,12 @@ def test_a_record_without_a_value_of_its_own_is_named_and_not_linked() -> None:
     shown = Words(build, labels(build, {})).link("notes.entries.first")
     assert "<a" not in shown
     assert shown
+
+
+def test_a_folder_of_published_revisions_is_nobodys_to_replace(tmp_path: Path) -> None:
+    """`publish` marks its folder as ours, and what was issued stays all the same."""
+    public = tmp_path / "public"
+    write({"rev-1/index.html": b"issued", "revisions.json": b"{}"}, public)
+    with pytest.raises(NotOursError, match="holds published revisions"):
+        write({"index.html": b"a build"}, public)
+    assert (public / "rev-1/index.html").read_bytes() == b"issued"
