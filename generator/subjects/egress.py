@@ -214,7 +214,13 @@ LONGEST = ".longest_drill"
 
 
 def _check(case: Case, limit: Limit, demand: Result, chance: float | None) -> Check:
-    """The exit against one limit."""
+    """The exit against one limit.
+
+    How well a percentile was sampled is told beside it; a margin's spread would be read as that of
+    the exit, which the percentile and the chance already hold.
+    """
+    if demand.id.endswith(".p95"):
+        demand = replace(demand, standard_uncertainty=0.0)
     factor = [limit.factor.id] if limit.factor else []
     cited = [limit.quantity.source] if limit.quantity and limit.quantity.source else []
     return make_check(
