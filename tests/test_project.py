@@ -234,9 +234,6 @@ def test_the_wheel_does_the_whole_job_outside_the_checkout(installed: Path, tmp_
     run(program, "build", "my_copy", "--to", "site", cwd=tmp_path)
     for page in ("index", "mass", "egress", "inputs", "assumptions", "team/readiness"):
         assert (tmp_path / "site" / f"{page}.html").is_file(), page
-    run(program, "publish", "my_copy", "--to", "public", cwd=tmp_path)
-    for name in ("index.html", "latest/mass.html", "sw.js", "versions.js"):
-        assert (tmp_path / "public" / name).is_file(), name
     question = "import buildspec; print(buildspec.__file__)"
     where = run(installed / "python", "-c", question, cwd=tmp_path)
     assert str(installed.parent) in where.stdout
@@ -246,6 +243,17 @@ def test_the_wheels_starter_builds_at_once(installed: Path, tmp_path: Path) -> N
     run(installed / "marginbook", "new", "my_car", cwd=tmp_path)
     run(installed / "marginbook", "build", "my_car", "--to", "site", cwd=tmp_path)
     assert (tmp_path / "site" / "results.json").is_file()
+
+
+def test_the_wheel_publishes(installed: Path, tmp_path: Path) -> None:
+    run(installed / "marginbook", "new", "my_car", cwd=tmp_path)
+    edit = ("-c", "user.name=A. Driver", "-c", "user.email=driver@example.invalid")
+    for step in (("init", "-q"), ("add", "."), ("commit", "-qm", "As drawn")):
+        run("git", *edit, *step, cwd=tmp_path / "my_car")
+    run("git", *edit, "tag", "-a", "rev-1", "-m", "As drawn", cwd=tmp_path / "my_car")
+    run(installed / "marginbook", "publish", "my_car", "--to", "public", cwd=tmp_path)
+    for name in ("index.html", "latest/mass.html", "sw.js", "versions.js"):
+        assert (tmp_path / "public" / name).is_file(), name
 
 
 # ----------------------------------------------------------------- what a subject costs
@@ -334,7 +342,9 @@ def test_a_new_subject_is_files_of_its_name_and_one_line(tmp_path: Path) -> None
     assert sum(changed) == 1
 
     program = (sys.executable, "-m", "generator")
-    run(*program, "build", "example_build", "--to", "site", cwd=tmp_path)
+    run(*program, "new", "mine", cwd=tmp_path)
+    shutil.copy(tmp_path / "example_build" / "toy.yaml", tmp_path / "mine")
+    run(*program, "build", "mine", "--to", "site", cwd=tmp_path)
     page = (tmp_path / "site" / "toy.html").read_text("utf-8")
     assert "Whether the tow strap holds." in page
     assert 'id="toy.check.strap"' in page
@@ -342,7 +352,6 @@ def test_a_new_subject_is_files_of_its_name_and_one_line(tmp_path: Path) -> None
     results = json.loads((tmp_path / "site" / "results.json").read_text("utf-8"))
     (strap,) = (c for c in results["checks"] if c["subject"] == "toy")
     assert strap["margin"] == pytest.approx(1.0)  # 1800 / 900 − 1
-    run(*program, "new", "mine", cwd=tmp_path)
     assert (tmp_path / "mine" / ".schema" / "toy.schema.json").is_file()
     run(sys.executable, "docs/tools/generate.py", cwd=tmp_path)
     assert "A tow strap." in (tmp_path / "docs" / "reference" / "toy.md").read_text("utf-8")

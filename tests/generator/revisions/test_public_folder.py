@@ -20,15 +20,17 @@ from generator.revisions.publish import Order, publish
 from tests.generator.revisions.repositories import edit, issue, run_git, start
 
 ROOT = Path(__file__).parents[3]
+ENDS = (steps()[0].tag, steps()[-1].tag)
 
 
 @pytest.fixture(scope="module")
 def public(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """All revisions of the demonstration, and a draft after them."""
+    """The first and the last revision of the demonstration, and a draft after them."""
     root = tmp_path_factory.mktemp("demo")
     make_folder(root / "demo", example=True)
-    order = Order(root / "demo", root / "public", datetime.date(2026, 11, 25), all=True)
-    assert publish(order).unreadable == ()
+    for tag in ENDS:
+        order = Order(root / "demo", root / "public", datetime.date(2026, 11, 25), revision=tag)
+        assert publish(order).unreadable == ()
     edit(root / "demo", "236 mph", "237 mph")
     publish(Order(root / "demo", root / "public", datetime.date(2026, 11, 25)))
     return root / "public"
@@ -64,9 +66,9 @@ def pages(public: Path) -> Mapping[Path, _Reader]:
 
 
 def test_every_revision_is_there(public: Path, pages: Mapping[Path, _Reader]) -> None:
-    for name in ("draft", "latest", *(s.tag for s in steps())):
+    for name in ("draft", "latest", *ENDS):
         assert (public / name / "index.html").is_file(), name
-    assert len(pages) > 100
+    assert len(pages) > 80
 
 
 def test_every_link_of_every_page_leads_to_a_page_and_a_place_on_it(
@@ -101,7 +103,7 @@ def test_every_page_loads_what_it_loads_from_this_folder(
 
 
 def test_every_page_says_its_revision_and_what_changed(public: Path) -> None:
-    for step in steps():
+    for step in (steps()[0], steps()[-1]):
         title = step.message.split("\n", 1)[0]
         for page in (public / step.tag).rglob("*.html"):
             text = page.read_text("utf-8").replace("&#39;", "'")
@@ -110,7 +112,7 @@ def test_every_page_says_its_revision_and_what_changed(public: Path) -> None:
 
 
 def test_every_digest_stands(public: Path) -> None:
-    for name in ("latest", "draft", *(s.tag for s in steps())):
+    for name in ("latest", "draft", *ENDS):
         done = subprocess.run(
             ["sha256sum", "-c", "--strict", "--quiet", "digests.sha256"],
             cwd=public / name,

@@ -287,7 +287,7 @@ def _nudged(dotted: str, factor: float) -> Any:
     return patched(data, [Patch("set", steps, new)])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(data=st.data(), scope=st.sampled_from(("mass", "fire", "reach", "vents", "rotating")))
 def test_only_what_can_influence_a_scope_undoes_it(data: st.DataObject, scope: str) -> None:
     """One number of the demonstration is changed. What the scope computes is compared directly:
