@@ -126,8 +126,11 @@ def _at_end(supply: Supply) -> tuple[Result, tuple[WorkedStep, ...]]:
     flow, duration, there = supply.zone.airflow, supply.duration, supply.delivered
     name = f"{supply.id}.at_end"
     title = f"{supply.title}: agent in the zone when the discharge ends"
-    if there.value is None or flow is None or flow.si == 0.0:
+    if there.value is None or (flow is not None and flow.si == 0.0):
         return replace(there, id=name, title=title), ()
+    if flow is None:
+        # what nobody looked at must not come out better than a draught that was measured
+        return Result(name, title, None, "mass", absent=_no_airflow(supply)), ()
     if duration is None:
         return Result(
             name,
@@ -156,6 +159,11 @@ def _at_end(supply: Supply) -> tuple[Result, tuple[WorkedStep, ...]]:
     return as_result(step, uncertainty, inputs), (step,)
 
 
+def _no_airflow(supply: Supply) -> str:
+    zone = supply.zone.id
+    return f"the airflow through {zone} is not stated; state `airflow: 0 L/min` if it is closed"
+
+
 def _amount(section: Fire, supply: Supply, needed: Result, end: Result) -> Check:
     credit = "with" if section.altitude_credit else "without"
     return make_check(
@@ -181,7 +189,7 @@ def _hold(section: Fire, air: Air, supply: Supply, needed: Result, end: Result) 
     )
     steps: tuple[WorkedStep, ...] = ()
     if zone.airflow is None:
-        found = Result(name, title, None, "time", absent=f"{zone.id}: the airflow is not stated")
+        found = Result(name, title, None, "time", absent=_no_airflow(supply))
     elif not needed.value or not end.value:
         found = Result(
             name, title, None, "time", absent=end.absent or needed.absent or "no agent is delivered"
@@ -306,8 +314,8 @@ def _open(supply: Supply) -> tuple[OpenItem, ...]:
             f"{supply.id}.airflow",
             "fire",
             "missing",
-            f"{supply.title}: the airflow through the zone is not stated, and nothing is taken off "
-            "for what blows out",
+            f"{supply.title}: the airflow through the zone is not stated, so that nobody can say "
+            "how much agent stays in it",
             f"state `airflow` of fire.zones.{supply.zone.id}, 0 where the zone is tight",
             (f"{supply.check_id}.amount",),
             supply.zone.volume.id,
