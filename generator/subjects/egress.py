@@ -101,7 +101,7 @@ def _scenario(
     """One scenario from end to end."""
     percentiles = budget.percentiles(case)
     own = (d for d in section.drills if d.scenario == case.scenario.id)
-    drills = tuple(trials.timed(case, drill, percentiles, limits) for drill in own)
+    drills = tuple(trials.timed(case, drill, percentiles, limits, as_of) for drill in own)
     compared = trials.compared(drills)
     rows = tuple(budget.row(case, i) for i in range(len(case.activities)))
     paths, path = budget.governing(case)

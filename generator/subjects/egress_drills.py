@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 from collections.abc import Iterable, Mapping
@@ -25,14 +26,24 @@ DISAGREES = 0.05
 DIGIT = 0.29
 """Standard uncertainty of a reading whose last digit is one (JCGM 100:2008, F.2.2.1)."""
 _NUMBER = re.compile(r"\d+(?:\.(\d+))?")
-DRESS: Mapping[str, str] = {"belted": "belt", "suited": "suit"}
-"""What a drill must be done in to stand for the real exit, and how the mention of it begins."""
+DRESS = ("belted", "suited")
+"""The conditions that a drill must name, word for word, to stand for the real exit: a longer
+phrase may as well say the opposite (`belts off`, `not suited`)."""
 
 
 def timed(
-    case: Case, drill: Drill, percentiles: Mapping[str, f.Percentile], limits: Iterable[Limit]
+    case: Case,
+    drill: Drill,
+    percentiles: Mapping[str, f.Percentile],
+    limits: Iterable[Limit],
+    as_of: datetime.date,
 ) -> Timed:
-    """The drill with the time that counts, beside the budget and the limits."""
+    """The drill with the time that counts, beside the budget and the limits; none that lies after
+    `as_of` counts.
+    """
+    if drill.date > as_of:
+        later = f"it is dated {drill.date}, after the day of this evaluation, {as_of}"
+        return Timed(drill, None, refused=later, early=True)
     found = _time(case, drill)
     if found.time is None:
         return found
@@ -83,10 +94,7 @@ def compared(drills: Iterable[Timed]) -> Compared:
         persons=len({t.drill.person for t in counted}),
         above_p50=above_p50,
         above_p95=above_p95,
-        undressed={
-            word: sum(not any(c.startswith(begin) for c in conditions) for conditions in said)
-            for word, begin in DRESS.items()
-        },
+        undressed={word: sum(word not in conditions for conditions in said) for word in DRESS},
         conditions=tuple((c, everything.count(c)) for c in dict.fromkeys(everything)),
         optimistic=_improbable(len(counted), above_p50, above_p95),
     )
@@ -112,9 +120,8 @@ def trusted(drills: Iterable[Timed]) -> tuple[Timed, ...]:
     return tuple(t for t in drills if t.time is not None and not _bare(_said(t)))
 
 
-def _bare(conditions: Iterable[str]) -> bool:
-    said = tuple(conditions)
-    return any(not any(c.startswith(begin) for c in said) for begin in DRESS.values())
+def _bare(conditions: tuple[str, ...]) -> bool:
+    return any(word not in conditions for word in DRESS)
 
 
 def drill_steps(case: Case, counted: tuple[Timed, ...]) -> tuple[WorkedStep, ...]:

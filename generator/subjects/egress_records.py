@@ -70,7 +70,8 @@ class Timed:
     """A drill with the time that counts, or the reason why none does.
 
     `unaccounted` is the total less what its single times come to along the network, where both
-    were taken. `exceeds` are the names of the limits it broke.
+    were taken. `exceeds` are the names of the limits it broke. `early` is whether its day is yet to
+    come.
     """
 
     drill: Drill
@@ -78,6 +79,7 @@ class Timed:
     uncertainty: float = 0.0
     inputs: tuple[str, ...] = ()
     refused: str = ""
+    early: bool = False
     unaccounted: float | None = None
     above_p50: bool = False
     above_p95: bool = False

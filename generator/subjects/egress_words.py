@@ -247,7 +247,9 @@ def _refused(title: str, each: Timed, blocks: tuple[str, ...]) -> OpenItem:
         WORD,
         "measurement",
         f"{title}: drill {each.drill.id} does not count: {each.refused}",
-        "give its total, or the times of these activities",
+        "write the day on which it was done, or evaluate again after that day"
+        if each.early
+        else "give its total, or the times of these activities",
         blocks,
         f"{WORD}.drills.{each.drill.id}",
     )

@@ -382,6 +382,43 @@ def test_belted_and_suited_drills_of_one_person_raise_nothing() -> None:
     assert (cautions(made), open_items(made)) == ([], [])
 
 
+@pytest.mark.parametrize(
+    ("conditions", "decides"),
+    [
+        (("belted", "suited"), "drill_bound"),
+        (("Suited", " belted ", "gloved"), "drill_bound"),
+        (("belts off", "suit hung up"), "p95"),
+        (("belted loosely", "suited"), "p95"),
+        (("not belted", "not suited"), "p95"),
+    ],
+)
+def test_only_the_very_words_make_a_drill_stand_for_the_exit(
+    conditions: tuple[str, ...], decides: str
+) -> None:
+    """A phrase that begins alike may say the opposite, so that it must not decide."""
+    made = build(
+        *CHAIN,
+        limits=LIMITS,
+        drills=tuple(drill(n, str(5 + n), conditions=conditions) for n in (1, 2, 3)),
+    )
+    assert check(made).demand.id == f"egress.scenario.upright.{decides}"
+
+
+def test_drills_of_tomorrow_do_not_decide() -> None:
+    """Three drills as fast as none was yet, and a slow one, all planned for after the evaluation."""
+    tomorrow = DAY + datetime.timedelta(days=1)
+    future = tuple(drill(n, t, date=tomorrow) for n, t in enumerate(("5", "5.1", "5.2", "90"), 1))
+    made = build(*CHAIN, limits=LIMITS, drills=future)
+    assert check(made).demand.id == "egress.scenario.upright.p95"
+    refused = [i for i in evaluated(made).open_items if i.id.endswith(".refused")]
+    assert len(refused) == 4
+    assert all("after the day of this evaluation" in i.text for i in refused)
+    done = build(
+        *CHAIN, limits=LIMITS, drills=tuple(dataclasses.replace(d, date=DAY) for d in future)
+    )
+    assert check(done).demand.id != "egress.scenario.upright.p95"
+
+
 def test_a_drill_of_tomorrow_is_noticed() -> None:
     tomorrow = DAY + datetime.timedelta(days=1)
     made = build(*CHAIN, drills=(drill(1, "8", date=tomorrow), drill(2, "8", date=DAY)))
