@@ -86,19 +86,28 @@ def _life(item: Item, event: datetime.date, as_of: datetime.date) -> Requirement
     if found is None:
         lacking = _lacking(item)
         return _rule(item, (None, item.manufactured), ("open", lacking), "")
+    unknown = _undated(item)
+    if unknown and found.day >= event:
+        said = f"valid to {found.day} by what is known; {unknown}"
+        return _rule(item, (found.rule, item.manufactured), ("open", said), found.source)
     state: Conformance = "conforms" if found.day >= event else "departs"
     said = f"valid to {found.day}; the event is on {event}"
     return _rule(item, (found.rule, item.manufactured), (state, said), found.source)
 
 
 def _lacking(item: Item) -> str:
-    rules = life_of(item)
-    if not rules:
-        return (
-            "no life rule is stated: choose one under `life`, or write the rule sheet's as "
-            "`own_life`"
-        )
-    return f"its rule counts from the day it was {rules[0].counted_from}, which is not stated"
+    return _undated(item) or (
+        "no life rule is stated: choose one under `life`, or write the rule sheet's as `own_life`"
+    )
+
+
+def _undated(item: Item) -> str:
+    """The rule whose first day is not stated: it may end before whatever else is known."""
+    for life in life_of(item):
+        start = item.tested if life.counted_from == "tested" else item.manufactured
+        if life.until is None and start is None:
+            return f"its rule counts from the day it was {life.counted_from}, which is not stated"
+    return ""
 
 
 def _rule(

@@ -145,6 +145,25 @@ def test_a_date_in_the_future_and_a_missing_one_are_open(tmp_path: Path) -> None
     )
 
 
+@pytest.mark.parametrize(
+    ("printed", "made", "state"),
+    [
+        ("2035-01-01", "", "open"),  # the rule's 60 months may have ended years ago
+        ("2027-05-14", "", "departs"),  # the label alone settles it: the event is a day later
+        ("2035-01-01", ", manufactured: 2022-05-15", "conforms"),  # 60 months: the event's day
+        ("2035-01-01", ", manufactured: 2022-05-14", "departs"),
+    ],
+)
+def test_a_printed_day_does_not_hide_a_rule_whose_start_is_missing(
+    tmp_path: Path, printed: str, made: str, state: str
+) -> None:
+    own = f", expires: {printed}{made}, own_life: {{months: 60, source: rules}}"
+    found = evaluated(tmp_path, scene(whole(extra=own)), "gear")
+    said = rule(found, "gear.requirement.life.suit")
+    assert said.state == state
+    assert ("which is not stated" in said.reason) == (state == "open")
+
+
 def test_what_lasts_to_the_event_and_not_through_the_season_is_open(tmp_path: Path) -> None:
     text = scene(whole(extra=", expires: 2027-08-01"), more="  season_end: 2027-10-31\n")
     found = evaluated(tmp_path, text, "gear")
