@@ -112,7 +112,8 @@ def _dates(detail: Detail) -> Chart:
     for row, one in enumerate(rows):
         _life(ax, row, one, detail.event)
     ax.axvline(event, color=ACCENT)
-    ax.text(event, -0.75, "event", ha="center", va="bottom", color=INK, fontsize=8.5)
+    needed = "event" if detail.called.startswith("the event") else "today"
+    ax.text(event, -0.75, needed, ha="center", va="bottom", color=INK, fontsize=8.5)
     if detail.season_end:
         ax.axvline(_day(detail.season_end), color=ACCENT, linestyle=":")
     names = [textwrap.shorten(e.name, LABEL, placeholder="…") for e in rows]
@@ -127,8 +128,8 @@ def _dates(detail: Detail) -> Chart:
         "gear.dates",
         "Last valid days",
         _dates_finding(detail.expiries, detail),
-        "Solid line: the event; dotted: the season's end. A cross marks what runs out "
-        "before the event.",
+        f"Solid line: {detail.called}; dotted: the season's end. A cross marks what runs out "
+        "before the solid line.",
     )
 
 
@@ -165,8 +166,8 @@ def _day(day: datetime.date) -> float:
 def _dates_finding(found: tuple[Expiry, ...], detail: Detail) -> str:
     late = [f"{e.name} on {e.day}" for e in found if e.day < detail.event]
     if late:
-        return f"Run out before the event on {detail.event}: {'; '.join(late)}."
+        return f"Run out before {detail.called}: {'; '.join(late)}."
     return (
-        f"Everything is valid at the event on {detail.event}; the first to run out is "
+        f"Everything lasts to {detail.called}; the first to run out is "
         f"{found[0].name} on {found[0].day}."
     )

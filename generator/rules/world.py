@@ -9,9 +9,9 @@ from dataclasses import dataclass, field, replace
 from buildspec.build import Build
 from buildspec.diagnostics import closest, quoted
 from buildspec.quantities import Quantity
-from buildspec.sections.event import Event
 from buildspec.sections.rules import Equipment, Rules
 from buildspec.sections.vehicle import Vehicle
+from generator.subjects.dates import deadline
 from generator.vocabulary import Check, Conformance, Fact, Outcome, Requirement, Result
 
 
@@ -51,16 +51,8 @@ class World:
 
     @property
     def day(self) -> tuple[datetime.date, str]:
-        """The day on which documents must be in force, and what it is called.
-
-        The event's first day; today where there is none, or where it has passed.
-        """
-        event = self.build.section(Event)
-        if event is None or event.date is None:
-            return self.as_of, f"today, {self.as_of}, since the event has no date"
-        if event.date < self.as_of:
-            return self.as_of, f"today, {self.as_of}, since the event is over"
-        return event.date, f"the event on {event.date}"
+        """The day on which documents must be in force, and what it is called."""
+        return deadline(self.build, self.as_of)
 
     def equipment(self, name: str) -> Equipment:
         """The equipment of this id, which the reader has looked for already."""

@@ -5,10 +5,25 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 
+from buildspec.build import Build
+from buildspec.sections.event import Event
 from generator.vocabulary import OpenItem
 
 Done = tuple[str, str, datetime.date | None]
 """The id of a date of the description, what was done then in words, and the day."""
+
+
+def deadline(build: Build, as_of: datetime.date) -> tuple[datetime.date, str]:
+    """The day on which papers and equipment must be in force, and what it is called.
+
+    The event's day; the day of the evaluation where there is none, or where it has passed.
+    """
+    event = build.section(Event)
+    if event is None or event.date is None:
+        return as_of, f"today, {as_of}, since the event has no date"
+    if event.date < as_of:
+        return as_of, f"today, {as_of}, since the event is over"
+    return event.date, f"the event on {event.date}"
 
 
 def ahead(subject: str, done: Iterable[Done], as_of: datetime.date) -> Iterable[OpenItem]:

@@ -9,10 +9,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from buildspec.build import Build
-from buildspec.sections.event import Event
 from buildspec.sections.fire import Bottle, Fire, LeastAgent, NozzleCount, Prescribed
 from buildspec.sections.vehicle import Vehicle
 from generator.formulas.dates import add_months
+from generator.subjects.dates import deadline
 from generator.subjects.fire_records import WORD
 from generator.tables.agents import agents
 from generator.vocabulary import Conformance, Fact, Requirement, Result
@@ -56,14 +56,6 @@ def _rule(
 
 def _state(fulfilled: bool) -> Conformance:
     return "conforms" if fulfilled else "departs"
-
-
-def event_date(build: Build, as_of: datetime.date) -> tuple[datetime.date, str]:
-    """The day that dates are held against, and what it is called."""
-    event = build.section(Event)
-    return (
-        (event.date, "the event") if event and event.date else (as_of, "the day of this evaluation")
-    )
 
 
 # ---------------------------------------------------------------------------------- amount
@@ -191,7 +183,7 @@ def _dates(
     build: Build, section: Fire, rules: Prescribed, as_of: datetime.date
 ) -> Iterable[Requirement]:
     """Inspections, pressure tests and lives of all bottles."""
-    clock = event_date(build, as_of), as_of
+    clock = deadline(build, as_of), as_of
     for bottle in section.bottles:
         for span in spans(rules, bottle):
             yield _dated(bottle, rules, span, clock)
@@ -247,7 +239,7 @@ def _dated(bottle: Bottle, rules: Prescribed, span: Span, clock: Clock) -> Requi
         said = f"{last} lies in the future on {as_of}"
         return _rule(word, title, (span.words, last), ("open", said), rules, ref)
     due = add_months(last, span.months)
-    said = f"{span.done} {last}, due by {due}; {called} is on {day}"
+    said = f"{span.done} {last}, due by {due}; held against {called}"
     return _rule(word, title, (span.words, last), (_state(day <= due), said), rules, ref)
 
 

@@ -11,9 +11,9 @@ from buildspec.build import Build
 from buildspec.quantities import Quantity
 from buildspec.sections.gear import Gear, Item
 from generator.formulas import gear as f
-from generator.subjects.dates import Done, ahead
+from generator.subjects.dates import Done, ahead, deadline
 from generator.subjects.fire_records import slug
-from generator.subjects.gear_lives import event_day, expiries, requirements, season_items
+from generator.subjects.gear_lives import expiries, requirements, season_items
 from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region
 from generator.subjects.subject import Given, Subject
 from generator.tables.agents import Known
@@ -35,7 +35,8 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         _region(name, section, {i: r for i, (r, _) in timed.items()}) for name in REGIONS
     )
     weakest, overall = _weakest(regions)
-    found, event = expiries(build, section), event_day(build, given.as_of)
+    found, needed = expiries(build, section), deadline(build, given.as_of)
+    event, called = needed
     steps = tuple(s for _, s in timed.values() if s)
     bare = _bare() if any(r.bare for r in regions) else ()
     return Outcome(
@@ -50,7 +51,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             *_photos(section, build),
             *ahead(WORD, _seen(section), given.as_of),
         ),
-        requirements=requirements(section, event, given.as_of),
+        requirements=requirements(section, needed, given.as_of),
         detail=Detail(
             section.items,
             section.seams,
@@ -60,6 +61,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             section.season_end,
             weakest,
             {i.id: photo_fault(i, build) for i in section.items},
+            called,
         ),
     )
 

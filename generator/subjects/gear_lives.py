@@ -6,7 +6,6 @@ import datetime
 from collections.abc import Iterable
 
 from buildspec.build import Build
-from buildspec.sections.event import Event
 from buildspec.sections.fire import Fire
 from buildspec.sections.gear import Gear, Item
 from generator.formulas.dates import last_day
@@ -14,12 +13,6 @@ from generator.subjects.fire_rules import due_dates
 from generator.subjects.gear_records import WORD, Expiry
 from generator.tables.gear import Life, lives
 from generator.vocabulary import Conformance, Fact, OpenItem, Requirement
-
-
-def event_day(build: Build, as_of: datetime.date) -> datetime.date:
-    """The event's day, or the day of the evaluation where no event is dated."""
-    event = build.section(Event)
-    return event.date if event and event.date else as_of
 
 
 def life_of(item: Item) -> tuple[Life, ...]:
@@ -72,13 +65,14 @@ def expiries(build: Build, section: Gear) -> tuple[Expiry, ...]:
 
 
 def requirements(
-    section: Gear, event: datetime.date, as_of: datetime.date
+    section: Gear, needed: tuple[datetime.date, str], as_of: datetime.date
 ) -> tuple[Requirement, ...]:
-    """Every piece's life against the event."""
-    return tuple(_life(item, event, as_of) for item in section.items)
+    """Every piece's life against the day it is needed, which is given with what it is called."""
+    return tuple(_life(item, needed, as_of) for item in section.items)
 
 
-def _life(item: Item, event: datetime.date, as_of: datetime.date) -> Requirement:
+def _life(item: Item, needed: tuple[datetime.date, str], as_of: datetime.date) -> Requirement:
+    day, called = needed
     late = next((d for d in (item.manufactured, item.tested) if d and d > as_of), None)
     found = expiry(item)
     if late is not None:
@@ -87,11 +81,11 @@ def _life(item: Item, event: datetime.date, as_of: datetime.date) -> Requirement
         lacking = _lacking(item)
         return _rule(item, (None, item.manufactured), ("open", lacking), "")
     unknown = _undated(item)
-    if unknown and found.day >= event:
+    if unknown and found.day >= day:
         said = f"valid to {found.day} by what is known; {unknown}"
         return _rule(item, (found.rule, item.manufactured), ("open", said), found.source)
-    state: Conformance = "conforms" if found.day >= event else "departs"
-    said = f"valid to {found.day}; the event is on {event}"
+    state: Conformance = "conforms" if found.day >= day else "departs"
+    said = f"valid to {found.day}; held against {called}"
     return _rule(item, (found.rule, item.manufactured), (state, said), found.source)
 
 

@@ -40,7 +40,9 @@ class Expiry:
 
 @dataclass(frozen=True)
 class Detail:
-    """For the page, the charts and the calendar."""
+    """For the page, the charts and the calendar. `event` is the day on which everything must be
+    valid: today where the event is over or not dated; `called` says which.
+    """
 
     items: tuple[Item, ...]
     seams: tuple[Seam, ...]
@@ -50,3 +52,4 @@ class Detail:
     season_end: datetime.date | None
     weakest: Region | None
     photo_faults: Mapping[str, str] = field(default_factory=dict)
+    called: str = "the event"

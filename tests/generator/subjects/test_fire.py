@@ -297,6 +297,18 @@ def test_inspection_runs_out_to_the_day(tmp_path: Path, inspected: str, state: s
     assert rule(evaluated(tmp_path, text, "fire"), "fire.requirement.inspection.one").state == state
 
 
+@pytest.mark.parametrize(
+    ("today", "state"), [("2026-10-20", "conforms"), ("2026-10-21", "departs")]
+)
+def test_an_inspection_must_last_to_today_once_the_event_is_over(
+    tmp_path: Path, today: str, state: str
+) -> None:
+    """24 months from 20 October 2024 end on 20 October 2026; the event was on the 15th."""
+    text = scene(bottle=", inspected: 2024-10-20", more=RULES).replace("2027-05-15", "2026-10-15")
+    found = evaluated(tmp_path, text, "fire", day=datetime.date.fromisoformat(today))
+    assert rule(found, "fire.requirement.inspection.one").state == state
+
+
 def test_months_are_added_to_the_earlier_reading() -> None:
     day = datetime.date
     assert add_months(day(2024, 2, 29), 24) == day(2026, 2, 28)

@@ -112,7 +112,26 @@ def test_lives_run_out_as_published(
     tmp_path: Path, life: str, made: str, event: str, state: str
 ) -> None:
     text = scene(whole(extra=f', manufactured: {made}, life: "{life}"'), event=event)
-    assert rule(evaluated(tmp_path, text, "gear"), "gear.requirement.life.suit").state == state
+    found = evaluated(tmp_path, text, "gear", day=datetime.date.fromisoformat(event))
+    assert rule(found, "gear.requirement.life.suit").state == state
+
+
+@pytest.mark.parametrize(
+    ("today", "state", "against"),
+    [
+        ("2026-10-01", "conforms", "the event on 2026-10-15"),
+        ("2026-10-20", "conforms", "since the event is over"),  # its last day still counts
+        ("2026-11-25", "departs", "since the event is over"),
+    ],
+)
+def test_once_the_event_is_over_today_decides(
+    tmp_path: Path, today: str, state: str, against: str
+) -> None:
+    """What ran out on 20 October, after an event on the 15th, is not valid in November."""
+    text = scene(whole(extra=", expires: 2026-10-20"), event="2026-10-15")
+    found = evaluated(tmp_path, text, "gear", day=datetime.date.fromisoformat(today))
+    said = rule(found, "gear.requirement.life.suit")
+    assert (said.state, against in said.reason) == (state, True)
 
 
 def test_the_teams_own_rule_replaces_the_tables(tmp_path: Path) -> None:
