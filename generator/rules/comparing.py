@@ -18,6 +18,8 @@ ROUNDING = 1e-9
 """Two numbers closer than this part of the larger are equal: what converting a unit may leave."""
 TWO = 2.0
 """Standard uncertainties of a result that are looked at beside a bound."""
+NAMED = 3
+"""Assumed values named in a reason; more are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,16 +82,34 @@ def computed(dotted: str, world: World) -> Compared:
         )
     if result.value is None:
         return Compared(result.kind, None, absent=result.absent or f"{result.title} is not known")
-    return _result(result, result.value)
+    return _result(result, result.value, _assumed(result, world))
 
 
-def _result(result: Result, value: float) -> Compared:
+def _assumed(result: Result, world: World) -> str:
+    """What a result rests on that the team only assumed; "" where it assumed nothing.
+
+    One is enough: how much it decides is not known. What the program itself supplies is listed as
+    an assumption, and is a doubt only where it is all that there is.
+    """
+    known = (world.build.quantities.get(i) for i in dict.fromkeys(result.inputs))
+    used = [q for q in known if q is not None and not q.stated]
+    assumed = [q for q in used if q.basis == "assumed"]
+    own = [q for q in assumed if not q.default] or (assumed if len(assumed) == len(used) else [])
+    if not own:
+        return ""
+    names = ", ".join(q.id for q in own[:NAMED])
+    more = f" and {len(own) - NAMED} more" if len(own) > NAMED else ""
+    return f"it rests on assumed values ({names}{more})"
+
+
+def _result(result: Result, value: float, doubt: str) -> Compared:
     return Compared(
         result.kind,
         value,
         result,
         f"{result.title}, as computed,",
         TWO * result.standard_uncertainty,
+        doubt=doubt,
     )
 
 
@@ -124,7 +144,7 @@ def _judged(
     if found.doubt:
         return told.now(
             "open",
-            f"{found.said} is {prescribed}, but {found.doubt}: measure it, or state what it comes from",
+            f"{found.said} is {prescribed}, but {found.doubt}: measure, or state where the value comes from",
         )
     return told.now("conforms", f"{found.said} is {prescribed}{_near(found, bounds)}")
 

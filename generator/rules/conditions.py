@@ -69,6 +69,10 @@ def _value(condition: Condition, world: World) -> Applies:
     sound = [r for r in read if not isinstance(r, Misread)]
     if _true(key, found.value, sound):
         return Applies(True)
+    if found.doubt:  # a line is never left out on the strength of what nobody measured
+        return Applies(
+            None, f"{condition.value} is {found.said}; whether the line applies hangs on it"
+        )
     return Applies(False, f"{condition.value} is {found.said}, not {words({key: bounds})}")
 
 

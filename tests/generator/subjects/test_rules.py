@@ -202,6 +202,42 @@ def test_an_assumed_value_proves_nothing_but_can_depart(tmp_path: Path) -> None:
     assert "assumed" in reason(found)
 
 
+@pytest.mark.parametrize(
+    ("inputs", "state"),
+    [
+        (("wheels.positions.rear.radius",), "conforms"),  # rated
+        (("wheels.positions.front_left.radius",), "open"),  # no basis given
+        (("wheels.positions.rear.radius", "wheels.positions.front_left.radius"), "open"),
+        (("vehicle.class_record",), "conforms"),  # a decision, not a value to be known
+        ((), "conforms"),
+    ],
+)
+def test_a_result_is_worth_no_more_than_what_it_rests_on(
+    tmp_path: Path, inputs: tuple[str, ...], state: str
+) -> None:
+    """30 kN against 31 kN and 29 kN: assumed values cannot prove the first, and excuse the second."""
+    load = Result("rotating.load", "Strap load", 30_000.0, "force", inputs=inputs)
+    beside = Subject("rotating", "R", "a stand-in", lambda b, g: Outcome("rotating", (load,)))
+    lines = [f"compare: {{result: rotating.load, most: {most} kN}}" for most in (31, 29)]
+    found = judged(tmp_path, *lines, beside=(beside,))
+    assert states(found) == [state, "departs"]
+    named = "wheels.positions.front_left.radius" in reason(found)
+    assert named == (state == "open")
+
+
+@pytest.mark.parametrize(
+    ("applies", "state"),
+    [
+        ("{value: wheels.positions.front_left.radius, over: 4 in}", "open"),  # 3 in, assumed
+        ("{value: wheels.positions.rear.radius, over: 4 in}", "not applicable"),  # 3 in, rated
+        ("{value: wheels.positions.front_left.radius, over: 2 in}", "conforms"),  # it is asked
+    ],
+)
+def test_an_assumed_value_leaves_no_line_out(tmp_path: Path, applies: str, state: str) -> None:
+    line = f"applies: [{applies}], compare: {{value: vehicle.wheel_count, equal: 3}}"
+    assert states(judged(tmp_path, line)) == [state]
+
+
 def test_the_value_decides_and_a_spread_across_the_bound_is_said(tmp_path: Path) -> None:
     """3 ± 0.2 in against 2.9 in: the value conforms, its spread does not; against 2.8 in both do."""
     of = "value: wheels.positions.front_right.radius"
