@@ -4,7 +4,8 @@ limits, against the scales, and with the least ballast that would mend it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import datetime
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -16,6 +17,7 @@ from buildspec.sections.wheels import Wheels
 from generator.formulas.mass import first_moment, total_mass
 from generator.subjects import mass_growth as growth
 from generator.subjects.cage_mass import fed
+from generator.subjects.dates import Done, ahead
 from generator.subjects.mass_ballast import MET, Answer, Problem, least_ballast
 from generator.subjects.mass_checks import Case, bounds, checks, windows
 from generator.subjects.mass_detail import (
@@ -71,9 +73,10 @@ GREATEST = 10
 
 def evaluate(build: Build, given: Given) -> Outcome | None:
     """Everything about mass, or None where the description has no `mass`."""
-    mass = build.section(Mass)
-    if mass is None:
+    described = build.section(Mass)
+    if described is None:
         return None
+    mass = _done(described, given.as_of)
     on = _ground(build)
     known = table(fed(build, mass.items))
     of = _grown(known) if mass.growth_allowance else known
@@ -92,7 +95,10 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=steps(detail, on, found),
         cautions=cautions(mass, detail),
         assumptions=assumptions(mass, detail),
-        open_items=open_items(mass, detail, found, build.system),
+        open_items=(
+            *open_items(mass, detail, found, build.system),
+            *ahead("mass", _dated(described), given.as_of),
+        ),
         detail=detail,
     )
 
@@ -107,6 +113,17 @@ SUBJECT = Subject(
 
 
 # --------------------------------------------------------------------------------- set-up
+
+
+def _done(mass: Mass, as_of: datetime.date) -> Mass:
+    """The section without weighings that are yet to come: nobody has read those scales."""
+    return replace(mass, weighings=tuple(w for w in mass.weighings if w.date <= as_of))
+
+
+def _dated(mass: Mass) -> Iterable[Done]:
+    for w in mass.weighings:
+        words = f"The weighing {w.id} is not used: it is said to have been made"
+        yield f"mass.weighings.{w.id}", words, w.date
 
 
 def _ground(build: Build) -> Ground:

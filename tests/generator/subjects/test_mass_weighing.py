@@ -30,6 +30,7 @@ from tests.generator.subjects.mass_builds import (
 )
 from tests.generator.subjects.test_mass import (
     ALL,
+    DAY,
     EMPTY,
     EVERY_LIMIT,
     IN,
@@ -303,6 +304,31 @@ def test_the_latest_session_counts() -> None:
     old = dataclasses.replace(session(rear_left="420 lb"), id="old", date=datetime.date(2025, 5, 3))
     found = outcome(simple(*ALL, conditions=TWO, weighings=(session(), old), use="weighed"), four())
     assert value(found, "mass.condition.empty.total") == pytest.approx(1294 * LB)
+
+
+@pytest.mark.parametrize(("days", "counts"), [(0, True), (1, False)])
+def test_a_weighing_that_is_yet_to_come_does_not_decide(days: int, counts: bool) -> None:
+    """The scales of 3 May add up to 1294 lb; the ones of the day after today to 1369 lb, unread."""
+    day = DAY + datetime.timedelta(days=days)
+    planned = dataclasses.replace(session(rear_left="420 lb"), id="planned", date=day)
+    mass = simple(*ALL, conditions=TWO, weighings=(planned, session()), use="weighed")
+    found = evaluated(mass, four())
+    assert value(found.outcomes["mass"], "mass.condition.empty.total") == pytest.approx(
+        (1369 if counts else 1294) * LB
+    )
+    said = [
+        i for i in found.open_items if i.ref == "mass.weighings.planned" and "not used" in i.text
+    ]
+    assert bool(said) is not counts
+
+
+def test_a_single_weighing_that_is_yet_to_come_leaves_the_vehicle_unweighed() -> None:
+    planned = dataclasses.replace(session(), date=DAY + datetime.timedelta(days=1))
+    found = evaluated(simple(*ALL, conditions=TWO, weighings=(planned,), use="weighed"), four())
+    assert found.outcomes["mass"].detail.in_force == "predicted"  # type: ignore[attr-defined]
+    assert {"mass.open.unweighed", "mass.ahead.weighings_spring"} <= {
+        i.id for i in found.open_items
+    }
 
 
 # -------------------------------------------------------------------------- the weighed in use
