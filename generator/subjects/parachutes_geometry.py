@@ -102,8 +102,9 @@ def axle_loads(
     `place` is where the pull acts: behind the front axle and above the ground, m.
     """
     acting, (station, height) = forces(car, course, speed), place
-    pressure = acting.drag / car.drag_area
-    front_lift, rear_lift = abs(pressure) * car.front_lift, abs(pressure) * car.rear_lift
+    # Not drag over drag area: the drag's growth with Mach number is none of the lift's.
+    pressure = 0.5 * course.density * (speed + course.wind) ** 2
+    front_lift, rear_lift = pressure * car.front_lift, pressure * car.rear_lift
     rear = motion.rear_load(
         mass=car.mass,
         gravity=GRAVITY,
