@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from buildspec.build import Build
-from buildspec.quantities import Quantity
+from buildspec.quantities import Quantity, show
 from buildspec.sections.parachutes import Canopy, Parachutes
+from buildspec.sections.stopping import Stopping
 from generator.checks import make_check
 from generator.subjects.parachutes_geometry import Geometry, geometry
 from generator.subjects.parachutes_loads import UNSURE, Loads, Scene, loads
@@ -64,7 +65,10 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     return Outcome(
         subject=WORD,
         results=tuple(r for c in chutes for r in c.results),
-        checks=tuple(k for c in chutes for k in c.checks),
+        checks=(
+            *(k for c in chutes for k in c.checks),
+            *_unwatched(build, of, section, given),
+        ),
         steps=tuple(s for c in chutes for s in c.steps),
         cautions=(*_hazards(), *(k for c in chutes for k in _limits(c))),
         assumptions=tuple(_assumptions(section)),
@@ -90,6 +94,15 @@ def load_speed(of: Parts, stated: Quantity | None, given: Given) -> tuple[float,
         target,
         "the target speed, which is above the computed one" if computed else "the target speed",
     )
+
+
+def too_slow(of: Parts, stated: Quantity | None, given: Given) -> str:
+    """Why a stated speed is below what the run reaches or aims at; empty where it is not."""
+    speed, why = load_speed(of, None, given)
+    if stated is None or stated.si >= speed:
+        return ""
+    reached = show(speed, "speed", of.system)
+    return f"{stated.written} are stated, less than {reached}: {why}"
 
 
 def _nothing(why: str) -> Outcome:
@@ -122,6 +135,26 @@ def _chute(of: Parts, canopy: Canopy, speed: float) -> Chute:
         (*found.steps, *strength_steps, *(place.steps if place else ())),
         results,
     )
+
+
+def _unwatched(build: Build, of: Parts, section: Parachutes, given: Given) -> Iterable[Check]:
+    """Open for each parachute whose loads are computed below the run's speed while no stop says when it opens."""
+    stop = build.section(Stopping)
+    used = {d.parachute for d in stop.deploy} if stop else set()
+    for canopy in section.canopies:
+        stated = canopy.speed or section.speed
+        slow = too_slow(of, stated, given)
+        if canopy.id in used or not slow or stated is None:
+            continue
+        name = f"parachutes.{canopy.id}.opening"
+        absent = f"no `stopping.deploy` says at which speed it opens, and {slow}"
+        yield make_check(
+            f"parachutes.check.{canopy.id}.opening",
+            f"{canopy.name}: opens no faster than its loads were computed for",
+            demand=Result(name, "Speed at line stretch", None, "speed", absent=absent),
+            capacity=Result(stated.id, "Speed its loads were computed at", stated.si, "speed"),
+            inputs=(stated.id,),
+        )
 
 
 def _hazards() -> Iterable[Caution]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity, show
@@ -12,7 +13,8 @@ from generator.checks import make_check
 from generator.run.speed import Run
 from generator.run.stop import Stop
 from generator.subjects.air import Detail as AirDetail
-from generator.subjects.parachutes import load_speed
+from generator.subjects.parachutes import Detail as ChuteDetail
+from generator.subjects.parachutes import load_speed, too_slow
 from generator.subjects.run_model import has_radius, made, of_sections, parts
 from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
@@ -82,7 +84,17 @@ def _setting(build: Build, given: Given, section: Section) -> Setting | str:
     back = of.course.two_way and of.course.run_up.si < of.course.shut_down.si
     available = of.course.run_up.si if back else of.course.shut_down.si
     canopies = {c.id: c for c in chutes.canopies} if chutes else {}
-    return Setting(of, section, canopies, speed, why, back, available)
+    slow = too_slow(of, section.speed, given)
+    return Setting(of, section, canopies, speed, why, back, available, slow, _load_speeds(given))
+
+
+def _load_speeds(given: Given) -> dict[str, float]:
+    """The speeds in m/s that the loads of the parachutes were computed at, as far as they were."""
+    chutes = given.outcomes.get("parachutes")
+    detail = chutes.detail if chutes else None
+    if not isinstance(detail, ChuteDetail):
+        return {}
+    return {chute.canopy.id: chute.loads.speed for chute in detail.chutes}
 
 
 def _run(given: Given, *, back: bool) -> Run | None:
@@ -149,12 +161,19 @@ def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...
     return make_check(
         f"stopping.check.{case.id}",
         f"Stops on the course: {case.title.lower()}",
-        demand=distance,
+        demand=_from_full_speed(setting, distance),
         capacity=capacity,
         factor=factor.si,
         inputs=(*inputs, length.id, factor.id),
         sources=(SOURCE,),
     )
+
+
+def _from_full_speed(setting: Setting, demand: Result) -> Result:
+    """The demand, or none where the stop begins below the speed that the run reaches or aims at."""
+    if not setting.slow:
+        return demand
+    return replace(demand, value=None, standard_uncertainty=0.0, absent=setting.slow)
 
 
 def _rise(setting: Setting, done: Stop) -> float | None:
@@ -246,7 +265,7 @@ def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     yield make_check(
         "stopping.check.rotors",
         "Rotors stay below their greatest temperature",
-        demand=demand,
+        demand=_from_full_speed(detail.setting, demand),
         capacity=capacity,
         inputs=(*inputs, *own),
         sources=("heat balance of one stop, common practice",),
@@ -271,11 +290,15 @@ def _openings(setting: Setting, lines: tuple[CaseLine, ...]) -> Iterable[Check]:
             f"stopping.opening.{name}", "Greatest speed at line stretch, any case", speed, "speed"
         )
         stated, most = canopy.speed, canopy.most_speed
-        computed = stated.si if stated else setting.speed
-        capacity = Result(
-            f"stopping.load_speed.{name}", "Speed its loads were computed at", computed, "speed"
+        computed = setting.computed.get(name)
+        capacity = made(
+            f"stopping.load_speed.{name}",
+            "Speed its loads were computed at",
+            computed,
+            "speed",
+            absent="its loads were not computed",
         )
-        if most and most.si < computed:
+        if most and computed is not None and most.si < computed:
             capacity = Result(
                 most.id,
                 "Greatest speed its maker allows, below that of its loads",
@@ -285,7 +308,7 @@ def _openings(setting: Setting, lines: tuple[CaseLine, ...]) -> Iterable[Check]:
         yield make_check(
             f"stopping.check.opening.{name}",
             f"{canopy.name}: opens no faster than its loads were computed for",
-            demand=demand,
+            demand=_from_full_speed(setting, demand),
             capacity=capacity,
             inputs=tuple(q.id for q in (stated, most) if q),
             basis_of_verdict=f"worst case: {case.title.lower()}",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
 from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy
@@ -34,7 +34,11 @@ class Case:
 
 @dataclass(frozen=True, eq=False)
 class Setting:
-    """All that a stop needs from the description."""
+    """All that a stop needs from the description.
+
+    `slow` says why a stated speed is below the run's; `computed` holds the speeds in m/s that the
+    parachutes' loads were computed at.
+    """
 
     of: Parts
     section: Section
@@ -43,6 +47,8 @@ class Setting:
     why: str
     back: bool
     available: float
+    slow: str = ""
+    computed: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def limit(self) -> float:

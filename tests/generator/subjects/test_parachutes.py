@@ -143,3 +143,33 @@ def test_type_vii_follows_its_revision() -> None:
     """6,000 lbf in revision K: 5,500 lbf is type XXIV there (a weaving mill's table and PIA-W-1100A)."""
     assert webbings()["MIL-W-4088K type VII"].strength == pytest.approx(6000 * LBF)
     assert webbings()["MIL-W-4088K type XXIV"].strength == pytest.approx(5500 * LBF)
+
+
+def test_loads_below_the_runs_speed_are_open_while_no_stop_says_when_it_opens(
+    tmp_path: Path,
+) -> None:
+    """90 m/s stated, and 300 kW reach more; with 120 m/s stated there is nothing left to say."""
+    name = "parachutes.check.main.opening"
+    slow = scenes.evaluated(tmp_path, FULL, *WORDS)
+    assert scenes.value(slow, "speed.exit") > 90.0
+    check = scenes.check(slow, name)
+    assert check.verdict == "open"
+    assert "stopping.deploy" in check.reason
+    fast = scenes.evaluated(tmp_path, FULL.replace("speed: 90 m/s", "speed: 120 m/s"), *WORDS)
+    assert name not in {c.id for c in fast.checks}
+
+
+def test_drag_that_grows_with_mach_leaves_the_lift_alone() -> None:
+    """q = ½ 1.2 90² = 4860 Pa; 0.5 m² of lift behind take 2430 N, at a drag factor of 1 and of 2. Drag acts on the
+    ground and the CG is on it too, so nothing else reaches the axles: 900 kg at 2.4 of 4 m leave 5295.591 N behind.
+    """
+    for factor in (1.0, 2.0):
+        car = Car(
+            900.0, 2.4, 0.0, 4.0, 0.36, 0.0, 0.0, 0.5, 0.0, math.inf, 0.6,
+            compressed=((0.0, 300.0), (factor, factor)),
+        )  # fmt: skip
+        front, rear = axle_loads(
+            car, Course(1.2), speed=90.0, aft=0.0, up=0.0, place=(5.0, 0.0), retarding=0.0
+        )
+        assert rear == pytest.approx(900.0 * 9.80665 * 0.6 - 2430.0)
+        assert front == pytest.approx(900.0 * 9.80665 * 0.4)

@@ -14,9 +14,12 @@ from generator.subjects.stopping_cases import plan
 from generator.subjects.stopping_records import Detail
 
 from . import scenes
-from .run_scene import BASE, CHUTES, STOP, scene
+from .run_scene import BASE as FAST
+from .run_scene import CHUTES, STOP, scene
 
 WORDS = ("mass", "air", "speed", "parachutes", "stopping")
+BASE = FAST.replace("power: 300 kW", "power: 170 kW")
+"""With this power the run ends below 90 m/s, the speed that the stops are stated from."""
 FULL = scene(BASE, CHUTES, STOP)
 CASES = ("works", "without_parachutes", "without_brakes", "late")
 
@@ -68,6 +71,7 @@ def test_a_stop_that_never_ends_is_open_and_says_so(tmp_path: Path) -> None:
         BASE,
         stop.replace("deploy: [{id: first, parachute: main, after: 1 s}]", "deploy: []"),
         rolling="{coefficient: 0}",
+        power="150 kW",
     )
     found = scenes.evaluated(tmp_path, text, *WORDS)
     check = scenes.check(found, "stopping.check.works")
@@ -228,3 +232,29 @@ def test_the_whole_run_is_drawn_in_the_direction_considered(tmp_path: Path) -> N
         left = length - scenes.value(found, "stopping.case.works.distance")
         said = drawn["stopping.whole"].finding.split("with ", 1)[1].split(" m", 1)[0]
         assert float(said.replace(",", "")) == pytest.approx(left, rel=0.005)  # three figures
+
+
+def test_an_opening_is_held_against_the_speed_the_loads_were_really_computed_at(
+    tmp_path: Path,
+) -> None:
+    """Loads at 40 m/s by `parachutes.speed`, the stop from 90 m/s: opened after 1 s at nearly that speed."""
+    chutes = CHUTES.replace("  speed: 90 m/s", "  speed: 40 m/s")
+    found = scenes.evaluated(tmp_path, scene(BASE, chutes, STOP), *WORDS)
+    check = scenes.check(found, "stopping.check.opening.main")
+    assert check.capacity.value == pytest.approx(40.0)
+    assert check.demand.value is not None
+    assert 80.0 < check.demand.value < 90.0
+    assert check.verdict == "short"
+
+
+def test_a_stop_from_less_than_the_run_reaches_decides_nothing(tmp_path: Path) -> None:
+    """300 kW reach more than the 90 m/s stated; 170 kW do not, and then the stated speed decides."""
+    fast, slow = (
+        scenes.evaluated(tmp_path, scene(base, CHUTES, STOP), *WORDS) for base in (FAST, BASE)
+    )
+    assert scenes.value(fast, "speed.exit") > 90.0 > scenes.value(slow, "speed.exit")
+    for word in (*CASES, "rotors", "opening.main"):
+        check = scenes.check(fast, f"stopping.check.{word}")
+        assert check.verdict == "open"
+        assert "90 m/s are stated, less than" in check.reason
+        assert scenes.check(slow, f"stopping.check.{word}").verdict != "open"
