@@ -23,6 +23,7 @@ from generator.subjects.cage_members import (
 from generator.subjects.cage_model import Model, decides
 from generator.subjects.cage_solve import Answer, Case, first_order
 from generator.subjects.cage_stock import inputs_of_line
+from generator.subjects.cage_sway import SOURCE, STRAIGHT, Asked, asked
 from generator.vocabulary import Check, Result
 
 NOTHING = 1e-9
@@ -170,23 +171,49 @@ def critical_check(k: Known, number: int) -> Check | None:
     """A case against the load at which the whole frame buckles; None where nothing is pressed."""
     case, solved = k.model.cases[number], solved_case(k, number)
     name = f"{WORD}.case.{case.id}"
-    why = case.absent or (solved.why if solved and solved.critical is None else "")
     factor = solved.critical.factor if solved and solved.critical else None
     if factor == float("inf"):
         return None
+    known = solved is not None and (solved.forces is not None or solved.beyond)
+    why = "" if known and factor is not None else case.absent or (solved.why if solved else "")
     joint = solved.critical.node if solved and solved.critical else -1
     near = f"it moves most near {near_joint(k, joint)}; " if joint >= 0 else ""
+    least = _asked(k, number)
     return make_check(
         f"{WORD}.check.critical.{case.id}",
         f"Elastic buckling of the frame, {case.title}",
-        demand=Result(f"{name}.written", "Load as written", 1.0, "ratio"),
+        demand=Result(
+            f"{name}.critical_asked", "Elastic critical load factor asked", least.multiple, "ratio"
+        ),
         capacity=Result(
-            f"{name}.critical", "Elastic critical load factor", factor, "ratio", absent=why
+            f"{name}.critical",
+            "Elastic critical load factor",
+            None if why else factor,
+            "ratio",
+            absent=why,
         ),
         factor=case.factor.si,
         inputs=(*k.whole, *case.inputs),
-        sources=("eigenvalue of K + factor · K_G with every tube in four pieces",),
-        basis_of_verdict=f"{near}the tubes' own strength is checked apart",
+        sources=("eigenvalue of K + factor · K_G with every tube in four pieces", SOURCE),
+        basis_of_verdict=f"{near}{_asks(k, least)}; the tubes' own strength is checked apart",
+    )
+
+
+def _asked(k: Known, number: int) -> Asked:
+    """The elastic critical factor on the load as written that a case must have."""
+    solved, factor = solved_case(k, number), k.model.cases[number].factor.si
+    if solved is None or solved.critical is None or solved.forces is None:
+        return Asked(1.0 / STRAIGHT)
+    return asked(k.s.pieces, solved.forces, solved.critical.factor / factor)
+
+
+def _asks(k: Known, least: Asked) -> str:
+    """Why more than 1 is asked of the perfect frame's critical factor."""
+    if least.piece < 0:
+        return "1 / (0.9 × 0.877) is asked, since tubes are not straight (AISC 360, Eq. E3-3)"
+    title = k.model.geometry.lines[int(k.model.geometry.line[least.piece])].title
+    return (
+        f"asked is what {title} needs, which yields before the frame buckles (AISC 360, Eq. E3-2)"
     )
 
 

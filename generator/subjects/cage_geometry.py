@@ -7,8 +7,9 @@ counts as a column. Joints come from names alone; nearness joins nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 
 import numpy as np
 
@@ -244,8 +245,8 @@ def _with_runs(cage: Cage, made: _Made, lines: tuple[Line, ...], place: dict[str
     for n, run in enumerate(runs):
         of_line[run.line].append(n)
         run_of[list(run.pieces)] = n
-    held = {name for support in cage.supports for name in joint_names(cage, support.nodes)}
-    free = [n for name, n in place.items() if name not in held]
+    held = {place[name] for name in _fast(cage)}
+    free = [n for n in place.values() if n not in held]
     position = np.array(made.position)
     return Geometry(
         joints=tuple(made.names),
@@ -290,32 +291,53 @@ def _runs(made: _Made, number: int, line: Line, lines_at: list[set[int]]) -> Ite
             group = []
 
 
+def _fast(cage: Cage) -> set[str]:
+    """The joints that supports hold in all three translations, in every case."""
+    if any((case.held_by or cage.held_by) == "inertia" for case in cage.load_cases):
+        return set()
+    whole = (s for s in cage.supports if not s.motions or {"x", "y", "z"} <= set(s.motions))
+    return {name for support in whole for name in joint_names(cage, support.nodes)}
+
+
 def _columns(
     made: _Made, runs: tuple[Run, ...], free: list[int], position: Array
 ) -> tuple[Run, ...]:
-    """The runs with their unsupported lengths: chains of runs that meet alone and go straight on."""
+    """The runs with their unsupported lengths: chains of runs that go straight on where no tube
+    braces them."""
     at: dict[int, list[int]] = {}
     for n, run in enumerate(runs):
-        for joint in (run.start, run.end):
+        for joint in {run.start, run.end}:
             at.setdefault(joint, []).append(n)
+    loose = _loose(runs, at, set(free))
     chain = list(range(len(runs)))
     for joint in free:
-        meet = at.get(joint, [])
-        if (
-            len(meet) == 2
-            and meet[0] != meet[1]
-            and _straight_on(made, runs, meet, joint, position)
-        ):
-            old, new = chain[meet[1]], chain[meet[0]]
-            chain = [new if c == old else c for c in chain]
+        for pair in combinations(at.get(joint, []), 2):
+            others = set(at[joint]) - set(pair)
+            if others <= loose and _straight_on(made, runs, pair, joint, position):
+                old, new = chain[pair[1]], chain[pair[0]]
+                chain = [new if c == old else c for c in chain]
     total: dict[int, float] = {}
     for c, run in zip(chain, runs, strict=True):
         total[c] = total.get(c, 0.0) + run.length
     return tuple(replace(run, unsupported=total[c]) for c, run in zip(chain, runs, strict=True))
 
 
+def _loose(runs: tuple[Run, ...], at: Mapping[int, list[int]], free: set[int]) -> set[int]:
+    """The runs that lead nowhere, and so brace nothing: to an end where nothing is held or met."""
+    loose: set[int] = set()
+    while True:
+        found = {
+            run[0]
+            for joint in free
+            if len(run := [n for n in at.get(joint, []) if n not in loose]) == 1
+        }
+        if not found:
+            return loose
+        loose |= found
+
+
 def _straight_on(
-    made: _Made, runs: tuple[Run, ...], meet: list[int], joint: int, position: Array
+    made: _Made, runs: tuple[Run, ...], meet: tuple[int, int], joint: int, position: Array
 ) -> bool:
     """Whether two runs leave a joint in nearly opposite directions."""
     away = []
