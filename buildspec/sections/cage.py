@@ -316,7 +316,7 @@ class Cage:
     materials: tuple[Material, ...] = ()
     members: tuple[Member, ...] = ()
     paths: tuple[Path, ...] = ()
-    wall_used: WallUsed = "nominal"
+    wall_used: WallUsed | None = None
     beams: Beams = "timoshenko"
     held_by: HeldBy = "supports"
     supports: tuple[Support, ...] = ()

@@ -212,7 +212,7 @@ def _measured(
 
 def _wall_used(section: Cage, tube: Tube, build: Build) -> Iterator[Diagnostic]:
     """A least wall needs something to come from."""
-    if section.wall_used == "nominal" or tube.wall_tolerance or tube.measured_wall:
+    if section.wall_used in (None, "nominal") or tube.wall_tolerance or tube.measured_wall:
         return
     yield Diagnostic(
         "cage.wall-unknown",

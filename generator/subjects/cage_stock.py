@@ -16,6 +16,9 @@ from generator.tables.agents import Known
 from generator.tables.materials import MaterialRow, materials
 from generator.vocabulary import Assumption
 
+NOMINAL = "nominal"
+"""What a wall is called that nobody measured and no tolerance bounds."""
+
 
 @dataclass(frozen=True, slots=True)
 class Property:
@@ -173,7 +176,10 @@ def _read(known: Known) -> Property:
 
 
 def wall_of(cage: Cage, tube: Tube, own: Quantity | None = None) -> Wall:
-    """The wall that `wall_used` asks for; `own` is what was measured on the very tube."""
+    """The wall that `wall_used` asks for; `own` is what was measured on the very tube.
+
+    Where nothing is asked for: the least that is known, and the nominal one where nothing is.
+    """
     measured = own or tube.measured_wall
     where = "measured on the tube" if own else "measured on the stock"
     found = (
@@ -181,11 +187,12 @@ def wall_of(cage: Cage, tube: Tube, own: Quantity | None = None) -> Wall:
         if measured
         else None
     )
-    if cage.wall_used == "nominal":
-        return Wall(tube.wall.si, tube.wall.standard_uncertainty, (tube.wall.id,), "nominal")
+    known = [w for w in (found, _least(tube)) if w]
+    if cage.wall_used == "nominal" or not known:
+        return Wall(tube.wall.si, tube.wall.standard_uncertainty, (tube.wall.id,), NOMINAL)
     if cage.wall_used == "measured" and found:
         return found
-    return min((w for w in (found, _least(tube)) if w), key=lambda w: w.si)
+    return min(known, key=lambda w: w.si)
 
 
 def _least(tube: Tube) -> Wall | None:
@@ -299,6 +306,7 @@ def assumptions(cage: Cage, geometry: Geometry, stock: Stock) -> Iterable[Assump
                 "cage",
                 "; ".join(dict.fromkeys(p.source for p in stuff.properties)),
             )
+    yield from _nominal_walls(cage, geometry, stock)
     for number, line in enumerate(geometry.lines):
         stated = getattr(line.own, "thinning", None)
         if stock.thinning[number] > 0.0 and stated is None and not line.twin_of:
@@ -310,3 +318,18 @@ def assumptions(cage: Cage, geometry: Geometry, stock: Stock) -> Iterable[Assump
                 "cage",
                 "stretch of the outside of a bend about the middle line, 1 − R / (R + D/2); common practice",
             )
+
+
+def _nominal_walls(cage: Cage, geometry: Geometry, stock: Stock) -> Iterable[Assumption]:
+    """The sizes whose nominal wall counts though nobody asked for it: nothing else is known."""
+    if cage.wall_used is not None:
+        return
+    pairs = zip(geometry.lines, stock.walls, strict=True)
+    for word in dict.fromkeys(line.tube for line, wall in pairs if wall.words == NOMINAL):
+        yield Assumption(
+            f"cage.wall.{word}",
+            f"{stock.tubes[word].name}: its nominal wall is computed with, where no wall of the tube was "
+            "measured and no `wall_tolerance` is stated; the mill may deliver less.",
+            "cage",
+            "what the tube is sold as; measure it, or state the mill's tolerance",
+        )

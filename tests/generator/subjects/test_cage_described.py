@@ -22,6 +22,9 @@ from generator.subjects.cage_stock import as_welded, stock_of, stuff_of, wall_of
 from generator.subjects.subject import Given
 from generator.tables.load_cases import load_cases
 from generator.tables.materials import materials
+from tests.generator.subjects.cage_builds import cage as beams
+from tests.generator.subjects.cage_builds import solve
+from tests.generator.subjects.scenes import check
 
 INCH, POUND, KSI = 0.0254, 0.45359237, 6894757.293168
 DAY = datetime.date(2026, 5, 1)
@@ -103,6 +106,39 @@ def test_the_wall_that_is_asked_for(tmp_path: Path, used: str, walls: list[float
     _, cage, geometry = read(tmp_path, wall_used=used)
     found = stock_of(cage, geometry).walls
     assert [round(w.si / INCH, 9) for w in found[:4]] == walls
+
+
+@pytest.mark.parametrize(
+    ("known", "wall", "verdict"),
+    [
+        ("measured_wall: 1.5 mm", 1.5, "short"),
+        ("wall_tolerance: 10 %", 2.7, "short"),
+        ("wall_tolerance: 5 %, measured_wall: 2.7 mm", 2.7, "short"),
+        ("title: size", 3.0, "holds"),
+    ],
+)
+def test_what_is_known_of_a_wall_counts_without_asking(
+    tmp_path: Path, known: str, wall: float, verdict: str
+) -> None:
+    """A cantilever of 1 m under 1,450 N: σ = M r / I is 482.8 MPa with the whole wall of 3 mm and 524.3 MPa
+    with 2.7 mm, against 500 MPa. Only a wall of which nothing is known counts as nominal, and says so."""
+    text = beams(
+        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
+        ("{id: bar, from: a, to: b, tube: t}",),
+        ("{id: c, loads: [{at: [b], force: 1450 N, direction: {z: -1}}]}",),
+        supports=("{nodes: [a]}",),
+        tubes=(f"{{id: t, outer: 40 mm, wall: 3 mm, material: steel, {known}}}",),
+        material="{id: steel, modulus: 200 GPa, density: 7850 kg/m³, yield_strength: 500 MPa, "
+        "ultimate_strength: 600 MPa}",
+    )
+    found = solve(tmp_path, text)
+    got = check(found, "cage.check.member.bar")
+    inner = 0.04 - 2 * wall / 1000
+    stress = 1450.0 * 0.02 / (math.pi / 64 * (0.04**4 - inner**4))
+    assert got.demand.value == pytest.approx(stress, rel=1e-3)  # shear at the wall adds 0.04 %
+    assert got.verdict == verdict
+    said = [a.id for a in found.outcomes["cage"].assumptions if a.id.startswith("cage.wall.")]
+    assert said == (["cage.wall.t"] if wall == 3.0 else [])
 
 
 def test_a_wall_says_what_it_depends_on(tmp_path: Path) -> None:
