@@ -92,6 +92,14 @@ def test_good_folders_read_without_a_warning_and_compute(folder: Path) -> None:
     assert compose(found).problems == ()
 
 
+def test_the_starter_claims_to_know_nothing_of_a_vehicle_it_never_saw() -> None:
+    entries = yaml.safe_load((STARTER / "build.yaml").read_text("utf-8"))
+    wheels, items = entries["wheels"]["positions"], entries["mass"]["items"]
+    nested = [v for e in (*wheels, *items) for v in e.values() if isinstance(v, dict)]
+    assert not any({"basis", "source", "rated_load"} & e.keys() for e in (*wheels, *items, *nested))
+    assert [c for c in evaluate(read(STARTER), as_of=DAY).checks if c.verdict == "short"] == []
+
+
 @pytest.mark.parametrize("folder", [EXAMPLE, STARTER], ids=lambda p: p.name)
 def test_every_file_tells_an_editor_its_schema(folder: Path) -> None:
     names = assembled()
