@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from buildspec.validate import validate
 PAGES = Path(__file__).parents[1] / "docs" / "how-to"
 DESCRIBED = (
     "air",
+    "cage",
     "clock",
     "egress",
     "fire",
@@ -35,6 +37,15 @@ SNIPPETS = [
         re.findall(r"```yaml\n(.*?)```", (PAGES / f"{page}.md").read_text("utf-8"), re.DOTALL), 1
     )
 ]
+PARTS_OF_RULES = [
+    pytest.param(snippet, id=f"{page}-{number}")
+    for page in ("evidence", "plan", "rules")
+    for number, snippet in enumerate(
+        re.findall(
+            r"```yaml\n(\w+: # in rules.*?)```", (PAGES / f"{page}.md").read_text("utf-8"), re.S
+        )
+    )
+]
 LEFT_OUT = {"key.missing", "value.count"}
 """What a snippet may lack: it shows a part of a section."""
 
@@ -53,3 +64,20 @@ def test_a_snippet_is_read_by_the_program(snippet: str) -> None:
     assert document.problems == ()
     wrong = [d.message for _, d in validate(document) if d.code not in LEFT_OUT]
     assert wrong == []
+
+
+def test_the_parts_of_rules_that_have_pages_of_their_own_are_among_them() -> None:
+    assert [p.values[0].split(":", 1)[0] for p in PARTS_OF_RULES] == [
+        "evidence",
+        "people",
+        "sheets",
+        "equipment",
+    ]
+
+
+@pytest.mark.parametrize("snippet", PARTS_OF_RULES)
+def test_a_part_of_rules_is_read_where_its_page_says(snippet: str) -> None:
+    assert snippet.split("\n", 1)[0].endswith(": # in rules.yaml; in build.yaml below `rules:`")
+    document = read_yaml("rules:\n" + textwrap.indent(snippet, "  "), "build.yaml")
+    assert document.problems == ()
+    assert [d.message for _, d in validate(document) if d.code not in LEFT_OUT] == []
