@@ -202,6 +202,7 @@ KINDS: Mapping[str, Kind] = {
                 Unit("N", "newton", "si"),
                 Unit("kN", "kilonewton", "si"),
                 Unit("daN", "decanewton", "si"),
+                Unit("kgf", "kilogram_force", "si"),
             ),
         ),
         Kind(

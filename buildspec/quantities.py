@@ -304,10 +304,11 @@ def _unit(rest: str, kind: str, start: int, bare: str) -> Unit | Misread:
             end,
         )
     if homes := _homes().get(rest):
+        weighs = _weighs(bare, rest) if kind == "force" and "mass" in homes else ""
         return Misread(
             "quantity.unit-wrong",
             f"`{rest}` is a unit of {KINDS[homes[0]].words}, and {KINDS[kind].words} belongs here",
-            _allowed(kind),
+            weighs or _allowed(kind),
             start,
             end,
         )
@@ -318,6 +319,19 @@ def _unit(rest: str, kind: str, start: int, bare: str) -> Unit | Misread:
         start,
         end,
     )
+
+
+def _weighs(number: str, unit: str) -> str:
+    """Help: what a mass weighs under standard gravity, where a force is asked; "" without a number."""
+    match = _NUMBER.fullmatch(number.strip())
+    mass = _number(match)[0] if match else None
+    if mass is None:
+        return ""
+    weight = to_si(mass, "mass", unit) * float(registry()("standard_gravity").to_base_units().m)
+    if not abs(weight) <= MAX_SI:
+        return ""
+    said = [f"{digits(from_si(weight, 'force', u)).replace(',', '')} {u}" for u in ("N", "lbf")]
+    return f"{number} {unit} weigh {said[0]} or {said[1]} under standard gravity; write the force"
 
 
 def unit_problem(unit: str, kind: str) -> Misread | None:

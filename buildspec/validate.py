@@ -250,7 +250,17 @@ def _kind(error: ValidationError, document: Document, path: Path) -> Diagnostic:
         if spot and spot.text and flaw.end > flaw.start
         else document.place(path)
     )
-    return Diagnostic(flaw.code, flaw.message, place, flaw.help)
+    return Diagnostic(flaw.code, flaw.message, place, _in_system(flaw.help, document, path))
+
+
+def _in_system(advice: str, document: Document, path: Path) -> str:
+    """Advice whose example is in the units that the description prints first."""
+    whole = document.data
+    kind = KINDS.get(quantity_kind(at(path) or {}) or "")
+    if kind is None or not isinstance(whole, Mapping) or whole.get("units") != "si":
+        return advice
+    us, si = kind.prints
+    return advice.replace(f"for example `12.5 {us}`", f"for example `12.5 {si}`")
 
 
 def _missing(error: ValidationError, document: Document, path: Path) -> Diagnostic | None:
@@ -326,7 +336,7 @@ def _unknown(error: ValidationError, document: Document, path: Path) -> Diagnost
             document.key(path),
             f"take the line `{name}:` out, and indent the lines below it less",
         )
-    homes = homes_of(name)
+    homes = homes_of(name) or (() if path[:-1] else _sections_with(name))
     near = closest(name, tuple(known))
     if homes and near and not _plural(name, near):
         near = None  # the very key exists elsewhere
@@ -337,6 +347,8 @@ def _unknown(error: ValidationError, document: Document, path: Path) -> Diagnost
         advice = f"did you mean `{near}`?"
     elif homes:
         advice = f"{quoted(name)} belongs under {' or '.join(f'`{h}`' for h in homes)}"
+    elif name in _PAGES and not path[:-1]:
+        advice = _PAGES[name]
     else:
         advice = allowed
     return Diagnostic(
@@ -363,6 +375,20 @@ def homes_of(name: str) -> tuple[str, ...]:
     """Where a key belongs, if that is clear: one or two places, or none."""
     homes = tuple(dict.fromkeys(_homes().get(name, ())))
     return homes if len(homes) <= 2 else ()
+
+
+def _sections_with(name: str) -> tuple[str, ...]:
+    """The one section that has the key itself, for a key with many homes further down."""
+    sections = tuple(home for home in _homes().get(name, ()) if "." not in home)
+    return sections if len(sections) == 1 else ()
+
+
+_PAGES: Mapping[str, str] = {
+    "plan": "the plan is made from `people` and `orders`, which belong under `rules`, and from "
+    "`steps`, which belong under `rules.sheets.requirements`",
+    "inspection": "the inspection sheets are made from `sheets`, which belong under `rules`",
+}
+"""Pages of the site that are no section of the description, and what they are made from."""
 
 
 _TYPES: Mapping[str, str] = {
@@ -414,6 +440,8 @@ def _type(error: ValidationError, document: Document, path: Path) -> Diagnostic:
 
 def _type_advice(names: list[str], instance: object, written: str, path: Path) -> str:
     if "string" in names and "array" not in names and not isinstance(instance, Mapping | list):
+        if begun := _begun(written, path):
+            return f"did you mean `{begun}`?"
         return f'put it in quotes: `"{written}"`'
     if "array" in names and isinstance(instance, str) and "string" not in names:
         return f"write `[{instance[:40]}]`"
@@ -421,6 +449,13 @@ def _type_advice(names: list[str], instance: object, written: str, path: Path) -
     if path and isinstance(path[-1], str):
         return f"for example `{example_line(name, path)}`"
     return f"for example `- {_entry_example(path)}`" if "object" in names else ""
+
+
+def _begun(written: str, path: Path) -> str:
+    """The one example of the schema that begins with what was written, such as `4130`; or ""."""
+    examples = (at(path) or {}).get("examples", []) if written else []
+    found = [e for e in examples if isinstance(e, str) and e.startswith(f"{written}_")]
+    return found[0] if len(found) == 1 else ""
 
 
 def _entry_example(path: Path) -> str:
@@ -439,6 +474,10 @@ def _or_not(path: Path) -> str:
     return "" if path[-1] in required else "; or take the line out"
 
 
+_SPOKEN: Mapping[str, str] = {"metric": "si", "imperial": "us", "customary": "us", "inch": "us"}
+"""What people call a system of units, by its word."""
+
+
 def _enum(error: ValidationError, document: Document, path: Path) -> Diagnostic:
     allowed: Any = error.validator_value
     if error.instance is None:
@@ -449,6 +488,8 @@ def _enum(error: ValidationError, document: Document, path: Path) -> Diagnostic:
             f"write one of {listed(allowed)}; or take the line out",
         )
     near = closest(str(error.instance), tuple(str(a) for a in allowed))
+    spoken = _SPOKEN.get(str(error.instance).casefold())
+    near = near or (spoken if spoken in allowed else None)
     hint = f"did you mean `{near}`? " if near else ""
     said = quoted(error.instance) if isinstance(error.instance, str) else _called(error.instance)
     return Diagnostic(

@@ -78,8 +78,14 @@ def _beyond(reading: Reading, kind: str, schema: Schema) -> str | None:
         bound = schema.get(key)
         if bound is not None and fails(reading.si, bound):
             limit = f"{from_si(bound, kind, reading.unit):.6g} {reading.unit}".strip()
-            return f"this value must {word} {limit}"
+            return f"this value must {word} {limit}{_in_percent(reading, kind, key)}"
     return None
+
+
+def _in_percent(reading: Reading, kind: str, key: str) -> str:
+    """Help for a share that was probably meant in percent: `80` for `80 %`."""
+    meant = kind in {"ratio", "share"} and not reading.unit and 1.0 < reading.number <= 100.0
+    return f"; for a percentage write `{reading.number:g} %`" if meant and key == "x-most" else ""
 
 
 def _with_spread(reading: Reading, kind: str, given: Mapping[str, Any]) -> Value | Flaw:

@@ -172,7 +172,8 @@ def _material(section: Cage, word: str, where: str, build: Build) -> Iterator[Di
     known = (*(m.id for m in section.materials), *sorted(MATERIALS))
     if word in known:
         return
-    near = closest(word, known)
+    begun = [k for k in known if k.startswith(f"{word}_")]
+    near = begun[0] if len(begun) == 1 else closest(word, known)
     yield Diagnostic(
         "cage.material-unknown",
         f"there is no material {quoted(word)}",

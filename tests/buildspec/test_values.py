@@ -215,3 +215,19 @@ def test_a_value_no_vehicle_has_is_refused_before_it_overflows() -> None:
     assert isinstance(found, Misread)
     assert found.code == "quantity.number"
     assert isinstance(read("210 GPa", "stress"), Reading)  # steel's stiffness, the largest in use
+
+
+def test_a_mass_where_a_force_is_asked_is_told_what_it_weighs() -> None:
+    """350 × 9.80665 (standard gravity, CGPM 1901) and 350 / 0.45359237 (the pound of 1959)."""
+    found = read("350 kg", "force")
+    assert isinstance(found, Misread)
+    assert f"{350 * 9.80665:.0f} N" in found.help
+    assert f"{350 / 0.45359237:.1f} lbf" in found.help
+    assert read("350 kgf", "force") == Reading(350.0, "kgf", pytest.approx(350 * 9.80665), False)
+
+
+@pytest.mark.parametrize("text", ["1/0 kg", "1e300 kg"])
+def test_a_mass_that_is_no_number_is_told_the_units_alone(text: str) -> None:
+    found = read(text, "force")
+    assert isinstance(found, Misread)
+    assert "weigh" not in found.help

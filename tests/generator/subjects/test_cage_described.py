@@ -11,6 +11,7 @@ import pytest
 
 from buildspec.build import Build
 from buildspec.read import read_folder
+from buildspec.schema import at
 from buildspec.sections.cage import Cage
 from buildspec.sections.cage_loads import POINTED, WEIGHTS
 from buildspec.sections.cage_words import MATERIALS, SHIPPED
@@ -155,6 +156,9 @@ def test_a_wall_says_what_it_depends_on(tmp_path: Path) -> None:
 
 def test_the_words_of_the_tables_are_those_the_reader_knows() -> None:
     assert set(materials()) == MATERIALS
+    tube = at(("cage", "tubes", 0, "material"))
+    assert tube is not None
+    assert set(tube["examples"]) == MATERIALS
     assert {word: tuple(case.parts) for word, case in load_cases().items()} == dict(SHIPPED)
     parts = [(word, part) for word, case in load_cases().items() for part in case.parts.values()]
     assert {word for word, part in parts if part.direction} == set(POINTED)
