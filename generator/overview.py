@@ -8,15 +8,13 @@ from dataclasses import dataclass
 
 from buildspec.quantities import BASES, Quantity
 from generator.evaluation import Evaluation
+from generator.ranking import doubtful as is_doubtful
 from generator.vocabulary import Check, OpenItem, Requirement, Verdict
 
 MOST: Mapping[Verdict, int] = {"short": 3, "open": 2, "holds": 2}
 """Checks of each verdict that the front page lists; it stays one screen of a phone."""
 DEPARTURES = 3
 UNKNOWNS = 4
-TWO_SIGMA = 0.0228
-"""Probability beyond two standard deviations on one side, normal distribution: a verdict that is
-no surer than that is one of the unknowns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +93,7 @@ def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
         unlisted=_tally("", "", [c for c in ranked if c not in listed], ()),
         departures=departures[:DEPARTURES],
         more_departures=max(len(departures) - DEPARTURES, 0),
-        doubtful=tuple(sorted(filter(_doubtful, ranked), key=_certainty))[:UNKNOWNS],
+        doubtful=tuple(sorted(filter(is_doubtful, ranked), key=_certainty))[:UNKNOWNS],
         assumed=tuple(i for i in evaluation.open_items if i.kind == "assumed")[:UNKNOWNS],
         bases=_bases(known),
         values=len(known),
@@ -132,11 +130,6 @@ def _tally(
 def _urgency(check: Check) -> tuple[bool, float, str]:
     """The least margin first; what has none last."""
     return check.margin is None, check.margin or 0.0, check.id
-
-
-def _doubtful(check: Check) -> bool:
-    chance = check.probability_short
-    return chance is not None and TWO_SIGMA < chance < 1.0 - TWO_SIGMA
 
 
 def _certainty(check: Check) -> float:

@@ -9,6 +9,7 @@ from buildspec.kinds import System
 from buildspec.quantities import both, digits
 from buildspec.sections.vehicle import Vehicle
 from generator.evaluation import Evaluation
+from generator.ranking import BEYOND, VAST, ranked
 from generator.results import count
 from generator.signoffs.standing import standings
 from generator.vocabulary import Check, OpenItem, Requirement, Result
@@ -73,6 +74,8 @@ def margin_text(check: Check) -> str:
     """The margin as a percentage with its standard uncertainty, or why there is none."""
     if check.margin is None:
         return check.reason
+    if check.margin > VAST:
+        return BEYOND
     spread = 100.0 * (check.margin_uncertainty or 0.0)
     number = digits(100.0 * check.margin, spread, figures=3)
     return f"{number} %" if not spread else f"{number} ± {digits(spread, spread)} %"
@@ -90,10 +93,8 @@ def _tally(checks: tuple[Check, ...]) -> str:
 
 
 def _check_lines(checks: tuple[Check, ...], system: System) -> list[str]:
-    order = {"short": 0, "open": 1, "holds": 2}
-    ranked = sorted(checks, key=lambda c: (order[c.verdict], c.margin is None, c.margin or 0.0))
-    width = max((len(c.id) for c in ranked), default=0)
-    return [f"{c.verdict:5}  {c.id:{width}}  {_against(c, system)}" for c in ranked]
+    width = max((len(c.id) for c in checks), default=0)
+    return [f"{c.verdict:5}  {c.id:{width}}  {_against(c, system)}" for c in ranked(checks)]
 
 
 def _against(check: Check, system: System) -> str:

@@ -7,6 +7,7 @@ of Jinja are all there are.
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +25,7 @@ from generator.charts.chart import Chart
 from generator.formulas.formula import Symbol
 from generator.labels import Label, Labels, section_title
 from generator.markup import Markup, escape, finalize
+from generator.ranking import BEYOND, VAST, doubtful, ranked
 from generator.vocabulary import Argument, Assumption, Check, Fact, OpenItem, Result, WorkedStep
 
 FOLDER = Path(__file__).resolve().parent.parent / "site_templates"
@@ -45,6 +47,9 @@ _KEPT = (
     "unique",
     "upper",
 )
+
+
+_TICKED = re.compile(r"`([^`\n]+)`")
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,6 +250,8 @@ def margin(check: Check) -> Markup:
     """The margin in per cent with its standard uncertainty, or that there is none."""
     if check.margin is None:
         return Markup('<span class="mb-absent">none</span>')
+    if check.margin > VAST:
+        return _span(BEYOND)
     spread = 100.0 * (check.margin_uncertainty or 0.0)
     number = digits(100.0 * check.margin, spread, figures=3)
     sign = "" if number.startswith("−") or not set(number) - set("0.,") else "+"
@@ -267,6 +274,24 @@ def chance(probability: float | None) -> Markup:
         Markup("over 99.9 %")
         if probability > 0.999
         else _span(f"{digits(100 * probability, 0.0, 2)} %")
+    )
+
+
+def doubtful_chance(check: Check) -> Markup:
+    """The chance of falling short where zero lies within two standard uncertainties, else ""."""
+    if not doubtful(check):
+        return Markup("")
+    return Markup('<span class="mb-small">chance of falling short %s</span>') % chance(
+        check.probability_short
+    )
+
+
+def said(text: str) -> Markup:
+    """The program's words, with what stands between backticks set as code; all else is escaped."""
+    pieces = _TICKED.split(text)
+    return Markup("").join(
+        Markup("<code>%s</code>") % piece if n % 2 else escape(piece)
+        for n, piece in enumerate(pieces)
     )
 
 
@@ -370,7 +395,7 @@ def _filters(words: Words) -> dict[str, Callable[..., Any]]:
         "record",
         "open_text",
     )
-    free = (margin, chance, basis, bare, counted, drawing)
+    free = (margin, chance, doubtful_chance, ranked, said, basis, bare, counted, drawing)
     work = (w.hours, w.day, w.percent, w.days, w.size, w.bar, w.fraction)
     return (
         {n: getattr(words, n) for n in bound}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from buildspec.quantities import show
+from buildspec.quantities import digits, show
 from generator.formulas.tires import tread_acceleration
 from generator.run.car import GRAVITY
 from generator.run.speed import MOST_BURNED, Run
@@ -81,7 +81,7 @@ def _hazards(of: Parts, fastest: float, out: Run, back: Run | None) -> Iterable[
     yield Caution(
         "speed.caution.tires",
         f"At {show(fastest, 'speed', of.system, figures=3)} the tread of the driven "
-        f"tires is thrown outward with some {pull:,.0f} g. Run only tires that their maker allows for that "
+        f"tires is thrown outward with about {digits(pull, 0.0, 2)} times its own weight. Run only tires that their maker allows for that "
         "speed and load in writing, inspect them before every run, and stand clear of them.",
         WORD,
         hazard=True,
