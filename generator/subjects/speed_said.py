@@ -80,9 +80,10 @@ def _hazards(of: Parts, fastest: float, out: Run, back: Run | None) -> Iterable[
     pull = tread_acceleration(speed=fastest, radius=radius(of)) / GRAVITY
     yield Caution(
         "speed.caution.tires",
-        f"At {show(fastest, 'speed', of.system, figures=3)} the tread of the driven "
-        f"tires is thrown outward with about {digits(pull, 0.0, 2)} times its own weight. Run only tires that their maker allows for that "
-        "speed and load in writing, inspect them before every run, and stand clear of them.",
+        f"At {show(fastest, 'speed', of.system, figures=3)} the tread of the driven tires is thrown "
+        f"outward with about {digits(pull, 0.0, 2)} times its own weight. Run only tires that their "
+        "maker allows for that speed and load in writing, inspect them before every run, and stand "
+        "clear of them.",
         WORD,
         hazard=True,
     )
