@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from buildspec.build import Build
 from buildspec.kinds import KINDS
 from buildspec.quantities import from_si, show
-from generator.charts.canvas import ACCENT, DASHES, GRID, SERIES, axes, figure, finish
+from generator.charts.canvas import ACCENT, DASHES, GRID, SERIES, axes, figure, finish, labelled
 from generator.charts.chart import Chart
 from generator.formulas.air import moist_air
 from generator.subjects.air import Detail
@@ -30,8 +30,8 @@ def _density(air: Detail, build: Build) -> Chart:
     fig = figure(height=3.2)
     ax = axes(fig, left=0.8)
     _curves(ax, air, units)
-    ax.set_xlabel(f"air temperature [{units['temperature']}]")
-    ax.set_ylabel(f"density [{units['density']}]")
+    ax.set_xlabel(labelled("air temperature", units["temperature"]))
+    ax.set_ylabel(labelled("density", units["density"]))
     ax.grid(color=GRID)
     ax.legend(loc="upper right")
     return finish(

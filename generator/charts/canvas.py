@@ -106,6 +106,13 @@ def axes(
     )
 
 
+def labelled(what: str, unit: str) -> str:
+    """The words beside an axis: `labelled("x, aft of the origin", "in")` is
+    `x, aft of the origin (in)`. A number without a unit has the words alone.
+    """
+    return f"{what} ({unit})" if unit else what
+
+
 def finish(fig: Figure, chart_id: str, title: str, finding: str, caption: str = "") -> Chart:
     """The figure as a chart. `finding` says in a sentence what the drawing shows."""
     sink = io.StringIO()

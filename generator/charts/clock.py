@@ -21,6 +21,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.subjects.clock import Bar, Detail
@@ -63,7 +64,7 @@ def _clocks(detail: Detail, system: System) -> Chart:
     ax.set_xlim(
         0.0, 1.06 * max([detail.factor * b.total for b in detail.bars] + [v for _, v in given])
     )
-    ax.set_xlabel("time from the first flame, s")
+    ax.set_xlabel(labelled("time from the first flame", "s"))
     ax.tick_params(axis="y", length=0)
     ax.grid(visible=True, axis="x", color=GRID)
     _legend(ax, detail)

@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from buildspec.build import Build
 from buildspec.kinds import System
 from buildspec.quantities import show
-from generator.charts.canvas import ACCENT, GRID, INK, MUTED, SERIES, axes, figure, finish
+from generator.charts.canvas import ACCENT, GRID, INK, MUTED, SERIES, axes, figure, finish, labelled
 from generator.charts.chart import Chart
 from generator.subjects.egress_records import Detail, Found, Limit, Row
 from generator.vocabulary import Outcome
@@ -157,7 +157,7 @@ def _spread(found: Found, limits: tuple[Limit, ...], system: System) -> Chart:
     ax.stairs(heights, edges, color=INK, linewidth=0.9)
     top = float(max(heights)) * 1.22
     ax.set_ylim(0.0, top)
-    ax.set_ylabel("share of samples, %")
+    ax.set_ylabel(labelled("share of samples", "%"))
     for word in ("p50", "p95"):
         _percentile(ax, found.percentiles[word].value, word.upper(), top)
     _drill_ticks(ax, found)
@@ -272,7 +272,7 @@ def _reach(found: Found, limits: tuple[Limit, ...], *, drills: bool) -> float:
 
 
 def _time_axis(ax: Axes, system: System) -> None:
-    ax.set_xlabel(f"time from the first activity, {show(0.0, 'time', system).unit}")
+    ax.set_xlabel(labelled("time from the first activity", show(0.0, "time", system).unit))
     ax.grid(axis="x")
 
 

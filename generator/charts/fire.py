@@ -23,6 +23,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.subjects.fire_records import Course, Detail, Levels
@@ -60,7 +61,7 @@ def _levels(levels: tuple[Levels, ...]) -> Chart:
     ax.set_yticks(range(len(levels)), [textwrap.fill(x.title, LABEL) for x in levels])
     ax.set_ylim(len(levels) - 0.4, -0.6)
     ax.set_xlim(0.0, 100.0 * _most(levels) * 1.12)
-    ax.set_xlabel("concentration by volume, %")
+    ax.set_xlabel(labelled("concentration by volume", "%"))
     ax.tick_params(axis="y", length=0)
     ax.grid(visible=True, axis="x", color=GRID)
     _legend(ax)
@@ -164,7 +165,7 @@ def _courses(courses: tuple[Course, ...], system: System) -> Chart:
     ax.text(until, 1.02, "just enough", ha="right", va="bottom", color=MUTED, fontsize=8.5)
     ax.set_xlim(0.0, until)
     ax.set_ylim(bottom=0.0)
-    ax.set_xlabel("time from the release, s")
+    ax.set_xlabel(labelled("time from the release", "s"))
     ax.set_ylabel("agent there is over agent needed")
     ax.grid(visible=True, color=GRID)
     ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, borderaxespad=0.2)

@@ -22,6 +22,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.subjects.gear_records import Detail, Expiry, Region
@@ -75,7 +76,7 @@ def _regions(detail: Detail, system: System) -> Chart:
     ax.set_yticks(range(len(detail.regions)), [r.name for r in detail.regions])
     ax.set_ylim(len(detail.regions) - 0.4, -0.6)
     ax.set_xlim(0.0, most * 1.75)
-    ax.set_xlabel("protective time, s")
+    ax.set_xlabel(labelled("protective time", "s"))
     ax.tick_params(axis="y", length=0)
     ax.grid(visible=True, axis="x", color=GRID)
     return finish(

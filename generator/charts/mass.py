@@ -31,6 +31,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.formulas.uncertainty import COVERAGE
@@ -132,8 +133,8 @@ def _to_scale(detail: Detail, view: _View) -> tuple[Figure, Axes]:
     ax.set_aspect("equal", adjustable="datalim")
     ax.set_xlim(*across)
     ax.set_ylim(*up)
-    ax.set_xlabel(f"x, aft of the origin ({view.unit})")
-    ax.set_ylabel(f"{'xyz'[view.up]} ({view.unit})")
+    ax.set_xlabel(labelled("x, aft of the origin", view.unit))
+    ax.set_ylabel(labelled("xyz"[view.up], view.unit))
     _shade(ax, detail, view, across)
     named = _discs(ax, detail, view)
     _number(fig, ax, named, view, across)
@@ -315,8 +316,8 @@ def _close(detail: Detail, system: System) -> Chart:
         ax.axhline(
             view.to(detail.ground + detail.most_height), color=HOLDS, linestyle="--", linewidth=1.0
         )
-    ax.set_xlabel(f"x, aft of the origin ({view.unit})")
-    ax.set_ylabel(f"z ({view.unit})")
+    ax.set_xlabel(labelled("x, aft of the origin", view.unit))
+    ax.set_ylabel(labelled("z", view.unit))
     marks = _centres(ax, shown, detail.design, view)
     latest = detail.latest
     if latest and latest.state:
@@ -373,7 +374,7 @@ def _groups(detail: Detail, system: System) -> Chart:
     ax.set_yticks(rows, [short(line.name) for line in lines])
     longest = float(np.max(ends))
     ax.set_xlim(0.0, 1.12 * longest if longest > 0.0 else 1.0)
-    ax.set_xlabel(f"mass aboard, design condition ({unit})")
+    ax.set_xlabel(labelled("mass aboard, design condition", unit))
     fig.legend(handles=bars, loc="lower left", bbox_to_anchor=(0.0, 0.0), ncols=5)
     cut = f"The heaviest {GROUPS} groups are drawn." if len(detail.groups_by_basis) > GROUPS else ""
     title = "Mass by group and by how it is known"

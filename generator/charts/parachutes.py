@@ -19,6 +19,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.subjects.parachutes import Chute, Detail
@@ -43,8 +44,8 @@ def _opening(chute: Chute, build: Build) -> Chart:
     ax = axes(fig, left=0.85)
     _curves(ax, loads, unit)
     _levels(ax, loads, unit)
-    ax.set_xlabel("time since line stretch [s]")
-    ax.set_ylabel(f"force [{unit}]")
+    ax.set_xlabel(labelled("time since line stretch", "s"))
+    ax.set_ylabel(labelled("force", unit))
     ax.set_ylim(0, 1.18 * from_si(loads.design.value or 0.0, "force", unit))
     ax.set_xlim(0, float(loads.credits[0].rolling.time[-1]))
     ax.grid(color=GRID)

@@ -15,7 +15,7 @@ from buildspec.build import Build
 from buildspec.kinds import KINDS, System
 from buildspec.quantities import from_si, show
 from buildspec.sections.driver import Driver, Hand, Point
-from generator.charts.canvas import ACCENT, GRID, HOLDS, INK, MUTED, SHORT, figure, finish
+from generator.charts.canvas import ACCENT, GRID, HOLDS, INK, MUTED, SHORT, figure, finish, labelled
 from generator.charts.chart import Chart
 from generator.charts.whole import whole
 from generator.subjects.reach import Detail, Reached
@@ -56,8 +56,8 @@ def _axes(fig: Figure, number: int, title: str, axis: str, unit: str) -> Axes:
     ax = fig.add_axes((0.12, 0.56 - 0.48 * number, 0.84, 0.38))
     ax.set_title(title)
     ax.set_aspect("equal", adjustable="datalim")
-    ax.set_xlabel(f"x, {unit}")
-    ax.set_ylabel(f"{axis}, {unit}")
+    ax.set_xlabel(labelled("x, aft of the origin", unit))
+    ax.set_ylabel(labelled(axis, unit))
     ax.grid(visible=True, color=GRID)
     return ax
 

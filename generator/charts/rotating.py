@@ -26,6 +26,7 @@ from generator.charts.canvas import (
     SHORT,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.charts.marks import key, write_key
@@ -79,8 +80,8 @@ def _view(fig: Figure, number: int, detail: Detail, unit: str) -> None:
     ax = fig.add_axes((0.11, 1.0 - (2.65 + 2.95 * number) / tall, 0.86, 2.25 / tall))
     ax.set_title(title)
     ax.grid(visible=True, color=GRID)
-    ax.set_xlabel(f"x, {unit}")
-    ax.set_ylabel(f"{letter}, {unit}")
+    ax.set_xlabel(labelled("x, aft of the origin", unit))
+    ax.set_ylabel(labelled(letter, unit))
     for n, target in enumerate(detail.targets):
         _target(ax, target, other, unit, n)
     ax.margins(x=0.14)

@@ -23,6 +23,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.run.car import Forces, forces, grip
@@ -80,7 +81,7 @@ def _run(detail: Detail, build: Build) -> Chart:
     _traces(ax, detail, unit, speed)
     _shifts(ax, detail, unit, speed)
     _lines(ax, detail, speed)
-    ax.set_ylabel(f"speed [{speed}]")
+    ax.set_ylabel(labelled("speed", speed))
     ax.set_ylim(0, None)
     ax.set_xlim(0, from_si(of.course.total, "distance", unit))
     ax.grid(color=GRID)
@@ -88,7 +89,7 @@ def _run(detail: Detail, build: Build) -> Chart:
     band = axes(fig, bottom=0.5, top=3.35)
     draw_course(band, of, system)
     band.set_xlim(ax.get_xlim())
-    band.set_xlabel(f"distance from the start line [{unit}]")
+    band.set_xlabel(labelled("distance from the start line", unit))
     ax.set_xticklabels([])
     return finish(
         fig,
@@ -185,8 +186,8 @@ def _forces(detail: Detail, build: Build) -> Chart:
     top = _thrusts(ax, of, speeds, acting, (speed, force))
     ax.set_ylim(0, 2.0 * from_si(top, "force", force))
     ax.set_xlim(0, float(x[-1]))
-    ax.set_xlabel(f"speed [{speed}]")
-    ax.set_ylabel(f"force [{force}]")
+    ax.set_xlabel(labelled("speed", speed))
+    ax.set_ylabel(labelled("force", force))
     ax.grid(color=GRID)
     ax.legend(loc="upper right")
     return finish(

@@ -25,6 +25,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.subjects.stability_records import ConditionLine, Detail
@@ -50,8 +51,8 @@ def _side(detail: Detail, build: Build) -> Chart:
     ax = axes(fig, left=0.65)
     _outline(ax, detail, unit)
     _centres(ax, detail, unit)
-    ax.set_xlabel(f"x, aft of the origin [{unit}]")
-    ax.set_ylabel(f"height [{unit}]")
+    ax.set_xlabel(labelled("x, aft of the origin", unit))
+    ax.set_ylabel(labelled("height", unit))
     ax.set_aspect("equal", adjustable="box", anchor="W")
     fig.legend(loc="upper right", ncols=max(len(detail.conditions), 1), bbox_to_anchor=(0.98, 1.0))
     least = min(
@@ -164,8 +165,8 @@ def _wind(detail: Detail, build: Build) -> Chart:
     ax = axes(fig)
     _winds(ax, detail, unit)
     _asked(ax, detail, unit)
-    ax.set_xlabel(f"speed [{unit}]")
-    ax.set_ylabel(f"crosswind [{unit}]")
+    ax.set_xlabel(labelled("speed", unit))
+    ax.set_ylabel(labelled("crosswind", unit))
     ax.set_ylim(0, 1.6 * ax.get_ylim()[1])
     ax.grid(color=GRID)
     ax.legend(loc="upper left", ncols=2)
@@ -234,8 +235,8 @@ def _axles(detail: Detail, build: Build) -> Chart:
             linestyle=DASHES[2],
             label="front axle load asked for",
         )
-    ax.set_xlabel(f"speed [{speed}]")
-    ax.set_ylabel(f"axle load [{force}]")
+    ax.set_xlabel(labelled("speed", speed))
+    ax.set_ylabel(labelled("axle load", force))
     ax.set_ylim(0, None)
     ax.grid(color=GRID)
     ax.legend(loc="lower right")

@@ -23,6 +23,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.charts.speed import Array, distance_unit, draw_course, from_all
@@ -61,7 +62,7 @@ def _bars(detail: Detail, build: Build) -> Chart:
     )
     ax.set_yticks(places, [line.case.title for line in detail.lines])
     ax.set_ylim(-0.6, len(places) - 0.05)
-    ax.set_xlabel(f"distance behind the timed sections [{unit}]")
+    ax.set_xlabel(labelled("distance behind the timed sections", unit))
     reaches = [from_si(factor * x.stop.distance, "distance", unit) for x in detail.lines]
     ax.set_xlim(0, 1.12 * max(available, *reaches))
     ax.grid(color=GRID, axis="x")
@@ -121,8 +122,8 @@ def _speed(detail: Detail, build: Build) -> Chart:
     for n, line in enumerate(detail.lines):
         _course_of(ax, n, line, (unit, speed))
     ax.axvline(from_si(detail.setting.available, "distance", unit), color=INK, linewidth=1.3)
-    ax.set_xlabel(f"distance behind the timed sections [{unit}]")
-    ax.set_ylabel(f"speed [{speed}]")
+    ax.set_xlabel(labelled("distance behind the timed sections", unit))
+    ax.set_ylabel(labelled("speed", speed))
     ax.set_ylim(0, None)
     ax.set_xlim(0, None)
     ax.grid(color=GRID)
@@ -186,7 +187,7 @@ def _whole(detail: Detail, run: Run, system: System) -> Chart:
         colour, dash = SERIES[n], DASHES[n]
         ax.plot(place(x), from_all(v, "speed", speed), color=colour, linestyle=dash, label=words)
     _marks(ax, detail, begin, place, speed)
-    ax.set_ylabel(f"speed [{speed}]")
+    ax.set_ylabel(labelled("speed", speed))
     ax.set_ylim(0, None)
     ax.set_xlim(0, from_si(total, "distance", unit))
     ax.grid(color=GRID)
@@ -194,7 +195,7 @@ def _whole(detail: Detail, run: Run, system: System) -> Chart:
     band = axes(fig, bottom=0.5, top=3.35)
     draw_course(band, of, system)
     band.set_xlim(ax.get_xlim())
-    band.set_xlabel(f"distance from the start line of the run out [{unit}]")
+    band.set_xlabel(labelled("distance from the start line of the run out", unit))
     ax.set_xticklabels([])
     return finish(
         fig,
@@ -251,7 +252,7 @@ def _heat(detail: Detail, build: Build) -> Chart:
         ax.barh([place], [value], height=0.6, color=SERIES[1])
         ax.text(value, float(place), f" {value:,.0f}", va="center", fontsize=8.0, color=INK)
     ax.set_yticks(places, [line.case.title for line in rows])
-    ax.set_xlabel(f"rise of the rotors' mean temperature [{unit}]")
+    ax.set_xlabel(labelled("rise of the rotors' mean temperature", unit))
     ax.margins(x=0.12)
     ax.grid(color=GRID, axis="x")
     hottest = max(rows, key=lambda line: line.rise.value or 0.0)

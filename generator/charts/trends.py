@@ -21,6 +21,7 @@ from generator.charts.canvas import (
     axes,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.revisions.trends import Figures, Point
@@ -74,7 +75,7 @@ def _valued(points: Sequence[Point], system: System, drawn: _Figure) -> Chart | 
     if not any(math.isfinite(v) for v in found):
         return None
     unit = "h" if drawn.zero else show(1.0, kind, system).unit
-    fig, ax = _paper(points, f"{title} ({unit})")
+    fig, ax = _paper(points, labelled(title, unit))
     _line(ax, [_in(v, kind, unit) for v in found], 0, title)
     for limit in drawn.limits:
         values = _series(points, lambda f, limit=limit: f.values.get(limit))  # type: ignore[misc]
@@ -91,7 +92,7 @@ def _share(
     found = _series(points, take)
     if not any(math.isfinite(v) for v in found):
         return None
-    fig, ax = _paper(points, f"{title} (%)")
+    fig, ax = _paper(points, labelled(title, "%"))
     _line(ax, [100.0 * v for v in found], 0, title)
     if target is not None:
         _target(ax, [100.0 * target] * len(points), "all")
@@ -106,7 +107,7 @@ def _margins(points: Sequence[Point], titles: dict[str, str]) -> Chart | None:
     if not words:
         return None
     title = "Least margin of each subject"
-    fig, ax = _paper(points, "least margin (%)", height=4.0)
+    fig, ax = _paper(points, labelled("least margin", "%"), height=4.0)
     for number, word in enumerate(words[:MOST_LINES]):
         found = _series(points, lambda f, word=word: f.margins.get(word))  # type: ignore[misc]
         _line(ax, [100.0 * v for v in found], number, titles.get(word, word))

@@ -26,6 +26,7 @@ from generator.charts.canvas import (
     SHORT,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.subjects.vents_records import SIZES, Detail, Lying, Swept
@@ -78,12 +79,12 @@ def _turns(swept: tuple[Swept, ...], system: System) -> Chart:
         ax.axhline(0.0, color=INK, linewidth=1.2)
         ax.set_xlim(-180.0, 180.0)
         ax.set_xticks(range(-180, 181, 45))
-        ax.set_ylabel(f"vent above liquid [{unit}]")
+        ax.set_ylabel(labelled("vent above liquid", unit))
         ax.set_title(word.capitalize())
         ax.grid(color=GRID)
     right, nose = "right side (−) or left side (+)", "tail (−) or nose (+)"
-    fig.axes[0].set_xlabel(f"angle from upright towards the {right} [°]", labelpad=1)
-    fig.axes[1].set_xlabel(f"angle from upright towards the {nose} [°]")
+    fig.axes[0].set_xlabel(labelled(f"angle from upright towards the {right}", "°"), labelpad=1)
+    fig.axes[1].set_xlabel(labelled(f"angle from upright towards the {nose}", "°"))
     fig.axes[0].legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=3)
     return finish(
         fig,

@@ -32,6 +32,7 @@ from generator.charts.canvas import (
     SHORT,
     figure,
     finish,
+    labelled,
 )
 from generator.charts.chart import Chart
 from generator.charts.marks import key, write_key
@@ -83,7 +84,7 @@ def whole(driver: Driver, build: Build) -> Chart:
         if view is views[0]:
             top = _strip(fig, top, zones, across, unit) - 0.3
         else:
-            ax.set_xlabel(f"x, aft of the origin [{unit}]")
+            ax.set_xlabel(labelled("x, aft of the origin", unit))
     write_key(fig, rows, LEFT / WIDTH)
     return finish(
         fig, "reach.whole", "Reaches, zones and planes", _finding(things, zones, build), CAPTION
@@ -146,7 +147,7 @@ def _view(
     ax.set_title(view.title)
     ax.set_xlim(*(from_si(v, "length", unit) for v in across))
     ax.set_ylim(*(from_si(v, "length", unit) for v in view.shown))
-    ax.set_ylabel(f"{view.axis} [{unit}]")
+    ax.set_ylabel(labelled(view.axis, unit))
     ax.grid(color=GRID)
     rotating = build.section(Rotating)
     for part in rotating.parts if rotating else ():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from xml.etree import ElementTree as Tree
 
 import pytest
@@ -80,3 +81,17 @@ def test_text_in_a_chart_is_text(text: str) -> None:
 def test_the_same_drawing_gives_the_same_bytes() -> None:
     assert _drawn().svg == _drawn().svg
     assert "date" not in _drawn().svg
+
+
+def test_an_axis_has_its_unit_in_brackets_after_the_words() -> None:
+    assert canvas.labelled("x, aft of the origin", "in") == "x, aft of the origin (in)"
+    assert canvas.labelled("load over limit", "") == "load over limit"
+
+
+@pytest.mark.parametrize("word", ["[", ', s"', ', %"', ", {unit}"])
+def test_no_chart_writes_the_unit_of_an_axis_by_itself(word: str) -> None:
+    folder = Path(canvas.__file__).parent
+    lines = [n for f in sorted(folder.glob("*.py")) for n in f.read_text().splitlines()]
+    axes = [n for n in lines if re.search(r"set_[xy]label\(", n)]
+    assert len(axes) > 20
+    assert not [n for n in axes if "labelled(" not in n and word in n]
