@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import textwrap
 from collections.abc import Sequence
 
 from matplotlib.axes import Axes
@@ -24,10 +25,16 @@ from generator.charts.chart import Chart
 from generator.subjects.plan_records import Awaited, Detail, Planned
 from generator.vocabulary import Outcome
 
+WIDE = 3.8
+"""Width of the drawings, in: all of it is seen on a phone, in letters that can be read."""
 LONGEST = 58
 """Characters of a step's title above its bar."""
-MOST_ROWS = 22
+LETTERS = 54
+"""Characters of one line above a bar; there is room for two lines."""
+MOST_ROWS = 14
 """Rows of one drawing, so that it fits a sheet of paper."""
+TALL = 0.53
+"""Height of a row, in."""
 Point = tuple[datetime.date, float]
 
 
@@ -50,7 +57,7 @@ def _offset(day: datetime.date, detail: Detail) -> float:
 
 def _gantt(rows: Sequence[Planned | Awaited], part: int, parts: int, detail: Detail) -> Chart:
     """One sheet of rows, each with its words above its bar: so it stays legible on a phone."""
-    fig = figure(4.6, 0.95 + 0.4 * len(rows))
+    fig = figure(WIDE, 0.95 + TALL * len(rows))
     ax = axes(fig, left=0.15, right=0.15, bottom=0.5, top=0.35)
     _days(ax, detail)
     for number, row in enumerate(rows):
@@ -75,11 +82,11 @@ def _gantt(rows: Sequence[Planned | Awaited], part: int, parts: int, detail: Det
 def _step(ax: Axes, row: int, planned: Planned, detail: Detail) -> None:
     fill = ACCENT if planned.sets_the_end else PAPER
     length = max(planned.ends - planned.begins, 0.012 * ax.get_xlim()[1])
-    ax.barh(row + 0.12, length, left=planned.begins, height=0.34, color=fill, edgecolor=INK)
+    ax.barh(row + 0.15, length, left=planned.begins, height=0.28, color=fill, edgecolor=INK)
     if planned.task.due:
         due = _offset(planned.task.due, detail) + 1.0
         colour = SHORT if planned.late else INK
-        ax.plot([due, due], [row - 0.14, row + 0.38], color=colour, linewidth=2.2)
+        ax.plot([due, due], [row - 0.05, row + 0.35], color=colour, linewidth=2.2)
     late = "; late" if planned.late else ""
     _words(ax, row, f"{_cut(planned.task.step.title)}, {planned.task.owner}{late}")
 
@@ -88,7 +95,7 @@ def _order(ax: Axes, row: int, awaited: Awaited, detail: Detail) -> None:
     at = max(_offset(awaited.order.expected, detail) + 1.0, 0.0)
     fill = ACCENT if awaited.sets_the_end else PAPER
     ax.plot(
-        [at], [row + 0.12], marker="D", color=fill, markeredgecolor=INK, markersize=6,
+        [at], [row + 0.15], marker="D", color=fill, markeredgecolor=INK, markersize=6,
         linestyle="none", clip_on=False,
     )  # fmt: skip
     said = "overdue" if awaited.overdue else f"expected {awaited.order.expected}"
@@ -98,7 +105,11 @@ def _order(ax: Axes, row: int, awaited: Awaited, detail: Detail) -> None:
 def _words(ax: Axes, row: int, words: str) -> None:
     """The words of a row, at the left edge; a strip of paper keeps the lines out of them."""
     patch = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.6}
-    ax.text(0.0, row - 0.24, words, va="center", fontsize=8, color=INK, bbox=patch)
+    lines = textwrap.wrap(words, LETTERS, max_lines=2, placeholder="…")
+    ax.text(
+        0.0, row - 0.07, "\n".join(lines), va="bottom", fontsize=8, linespacing=1.05, color=INK,
+        bbox=patch,
+    )  # fmt: skip
 
 
 def _days(ax: Axes, detail: Detail) -> None:
@@ -124,9 +135,11 @@ def _ticks(begin: datetime.date, last: float) -> Sequence[tuple[float, str]]:
     """Months where the plan is long, Mondays where it is short."""
     days = [begin + datetime.timedelta(days=n) for n in range(int(last) + 1)]
     if last <= 63.0:
-        return [(float((d - begin).days), f"{d:%m-%d}") for d in days if d.weekday() == 0]
+        mondays = [d for d in days if d.weekday() == 0]
+        every = 1 + len(mondays) // 7
+        return [(float((d - begin).days), f"{d:%m-%d}") for d in mondays[::every]]
     months = [d for d in days if d.day == 1]
-    every = 1 + len(months) // 7
+    every = 1 + len(months) // 5
     return [(float((d - begin).days), f"{d:%Y-%m}") for d in months[::every]]
 
 
@@ -154,7 +167,7 @@ def hours_left(detail: Detail, history: Sequence[Point] = ()) -> Chart:
 
     `history` are (day, hours left) of earlier states of the description, oldest first.
     """
-    fig = figure(4.6, 2.6)
+    fig = figure(WIDE, 2.6)
     ax = axes(fig, left=0.6, right=0.15, bottom=0.5, top=0.35)
     rest = detail.hours_left - detail.hours_dated
     x, y = [day for day, _ in detail.curve], [hours + rest for _, hours in detail.curve]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -26,7 +27,11 @@ from generator.charts.canvas import (
 from generator.charts.chart import Chart
 from generator.revisions.trends import Figures, Point
 
+WIDE = 3.8
+"""Width of the drawings, in: all of it is seen on a phone, in letters that can be read."""
 MOST_LABELS = 9
+LETTERS = 36
+"""Letters that stand side by side below the axis, and above one another beside it."""
 MOST_LINES = 5
 """Subjects drawn; the table has them all."""
 
@@ -107,12 +112,13 @@ def _margins(points: Sequence[Point], titles: dict[str, str]) -> Chart | None:
     if not words:
         return None
     title = "Least margin of each subject"
-    fig, ax = _paper(points, labelled("least margin", "%"), height=4.0)
-    for number, word in enumerate(words[:MOST_LINES]):
+    drawn = words[:MOST_LINES]
+    fig, ax = _paper(points, labelled("least margin", "%"), key=0.19 * (len(drawn) + 1))
+    for number, word in enumerate(drawn):
         found = _series(points, lambda f, word=word: f.margins.get(word))  # type: ignore[misc]
         _line(ax, [100.0 * v for v in found], number, titles.get(word, word))
     _target(ax, [0.0] * len(points), "just enough")
-    ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.17), ncols=2)
+    fig.legend(loc="lower left", bbox_to_anchor=(0.0, 0.0))
     return finish(fig, "trend-margins", title, _margins_said(points, words, titles), _gaps(points))
 
 
@@ -134,14 +140,16 @@ def _least_first(points: Sequence[Point]) -> list[str]:
 # ------------------------------------------------------------------------------- drawing
 
 
-def _paper(points: Sequence[Point], label: str, height: float = 3.2) -> tuple[Any, Any]:
-    fig = figure(height=height)
-    ax = axes(fig, left=0.85, bottom=0.55 if height < 4.0 else 1.35)
-    ax.set_ylabel(label)
+def _paper(points: Sequence[Point], label: str, key: float = 0.0) -> tuple[Any, Any]:
+    """Axes with a place for each revision, and room for a key of that height, in, below them."""
+    fig = figure(WIDE, 2.9 + key)
+    ax = axes(fig, left=0.8, right=0.5, bottom=0.4 + key)
+    ax.set_ylabel(textwrap.fill(label, LETTERS))
     ax.set_xlim(-0.5, max(len(points) - 0.5, 0.5))
-    step = max(1, math.ceil(len(points) / MOST_LABELS))
-    ticks = list(range(len(points) - 1, -1, -step))[::-1]
-    ax.set_xticks(ticks, [points[n].name[:12] for n in ticks])
+    names = [p.name[:12] for p in points]
+    room = min(MOST_LABELS, max(1, LETTERS // (max(map(len, names), default=1) + 2)))
+    ticks = list(range(len(points) - 1, -1, -max(1, math.ceil(len(points) / room))))[::-1]
+    ax.set_xticks(ticks, [names[n] for n in ticks])
     ax.grid(visible=True, axis="y", color=GRID)
     lost = [n for n, p in enumerate(points) if p.figures is None]
     if lost:
@@ -164,7 +172,7 @@ def _line(ax: Any, values: Sequence[float], number: int, label: str) -> None:
 
 
 def _target(ax: Any, values: Sequence[float], label: str) -> None:
-    """A dotted line of the target, with its word at the last revision that states it."""
+    """A dotted line of the target, with its word behind the last revision that states it."""
     stated = [n for n, v in enumerate(values) if math.isfinite(v)]
     if not stated:
         return
@@ -172,11 +180,12 @@ def _target(ax: Any, values: Sequence[float], label: str) -> None:
     heights = [values[stated[0]], *(values[n] for n in stated), values[stated[-1]]]
     ax.plot(ends, heights, color=MUTED, linestyle=(0, (1, 1.5)), linewidth=1.2)
     ax.annotate(
-        label,
+        label.replace(" ", "\n"),
         (ends[-1], heights[-1]),
-        xytext=(0, 3),
+        xytext=(3, 0),
         textcoords="offset points",
-        ha="right",
+        ha="left",
+        va="center",
         fontsize=8.0,
         color=INK,
     )

@@ -272,7 +272,11 @@ def test_many_steps_are_drawn_on_several_sheets(tmp_path: Path) -> None:
     drawn = charts(
         evaluated(tmp_path / "car", text).outcomes["plan"], evaluated(tmp_path / "car").build
     )
-    assert [c.id for c in drawn] == ["plan.gantt", "plan.gantt.2", "plan.gantt.3", "plan.hours"]
+    assert [c.id for c in drawn] == [
+        "plan.gantt",
+        *(f"plan.gantt.{n}" for n in (2, 3, 4)),
+        "plan.hours",
+    ]
 
 
 def test_hours_of_earlier_states_can_be_drawn_before_today(plan: Evaluation) -> None:
