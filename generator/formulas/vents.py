@@ -94,3 +94,37 @@ def tilted_level(fill: float, first: Array, second: Array) -> Array:
     middle = level_across(fill=fill, short=short, long=long)  # type: ignore[arg-type]
     high = level_under_corner(fill=fill, short=short, long=long)  # type: ignore[arg-type]
     return np.where(fill < dry, low, np.where(fill > 1.0 - dry, high, middle))
+
+
+LEAST_RISE = 1e-3
+"""A side that rises by less than this part of the longest counts as rising by so much: the exact
+sum divides by every rise, and the level over the tank's middle does not feel the difference.
+"""
+
+
+def level_of_box(fill: float, rises: Array) -> Array:
+    """Levels (n,) in m above the lowest corner of a box whose three sides rise by `rises` (n, 3), m.
+
+    The volume below a level h is that of the corner it cuts off, h³/(6abc), less what sticks out
+    beyond the other corners, by inclusion and exclusion; the level is found by halving. `fill` from
+    0 to 1. Geometry of a box cut by a plane.
+    """
+    held = np.maximum(rises, LEAST_RISE * rises.max(axis=1, keepdims=True))
+    whole = held.sum(axis=1)
+    low, high = np.zeros(len(held)), whole.copy()
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        full = _share_below(middle, held) >= fill
+        low, high = np.where(full, low, middle), np.where(full, middle, high)
+    level: Array = (low + high) / 2.0 - whole / 2.0 + rises.sum(axis=1) / 2.0
+    return level
+
+
+def _share_below(level: Array, rises: Array) -> Array:
+    """Part of a box's volume below a level over its lowest corner, m; shapes (n,) and (n, 3)."""
+    total = np.zeros(len(level))
+    for corner in np.ndindex(2, 2, 2):
+        left = np.maximum(level - rises @ np.array(corner, dtype=np.float64), 0.0)
+        total += (-1.0) ** sum(corner) * left**3
+    share: Array = total / (6.0 * rises.prod(axis=1))
+    return share

@@ -13,6 +13,7 @@ from generator.spread import Shift, at, sources, spread
 from generator.subjects.fire_records import slug
 from generator.subjects.subject import Given, Subject
 from generator.subjects.vents_records import SIZES, TILT, UP, WORD, Detail, Lying, along
+from generator.subjects.vents_sphere import at_any_attitude
 from generator.subjects.vents_sweep import swept
 from generator.vocabulary import Assumption, Caution, Check, Outcome, Result
 from generator.work import as_result, work
@@ -25,13 +26,15 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         return None
     lying = tuple(_lying(tank, attitude) for tank in section.tanks for attitude in UP)
     turned = tuple(s for tank in section.tanks for s in swept(tank))
+    free = tuple(at_any_attitude(tank) for tank in section.tanks)
     return Outcome(
         WORD,
         results=(
             *(r for x in lying for r in (x.level, x.highest)),
             *(r for s in turned for r in s.results),
+            *(r for results, _ in free for r in results),
         ),
-        checks=(*(x.check for x in lying), *(s.check for s in turned)),
+        checks=(*(x.check for x in lying), *(s.check for s in turned), *(c for _, c in free)),
         steps=(*(s for x in lying for s in x.steps), *(s for x in turned for s in x.steps)),
         cautions=_cautions(),
         assumptions=_assumptions(),
@@ -127,8 +130,8 @@ def _assumptions() -> tuple[Assumption, ...]:
     texts = (
         (
             "rest",
-            "The vehicle lies still: square on one of its six sides, rolled to any angle, or pitched to "
-            "any angle, but not both at once.",
+            "The vehicle lies still, in whatever attitude: square on one of its six sides, rolled or "
+            "pitched to any angle, or both at once.",
             "hydrostatics",
         ),
         (

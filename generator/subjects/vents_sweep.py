@@ -167,7 +167,13 @@ def _first(tank: Tank, turn: Turn, angles: Array, above: Array) -> Result:
     runs = angles[above < -ENOUGH]
     title = f"{title}: least tilt at which liquid would run out of an open vent"
     if not len(runs):
-        return Result(f"{name}.leaks_from", title, None, "angle", absent="it does at no angle")
+        return Result(
+            f"{name}.leaks_from",
+            title,
+            None,
+            "angle",
+            absent=f"{turn.word} alone, it does at no angle",
+        )
     return Result(f"{name}.leaks_from", title, float(np.min(np.abs(runs))), "angle")
 
 
@@ -199,7 +205,7 @@ def _check(
         vent = Result(vent.id, vent.title, None, "length", absent=absent)
     return make_check(
         f"{WORD}.check.{tank.id}.{turn.word}",
-        f"{title} to any angle: liquid stays in",
+        f"{title} alone to any angle: liquid stays in",
         demand=level,
         capacity=vent,
         inputs=inputs,

@@ -11,8 +11,9 @@ import shapely
 import shapely.affinity
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.spatial import ConvexHull, HalfspaceIntersection
 
-from generator.formulas.vents import level, tilted, tilted_level
+from generator.formulas.vents import level, level_of_box, tilted, tilted_level
 from generator.subjects.vents_records import Detail
 from tests.generator.subjects.scenes import check, evaluated, read_text, value
 
@@ -247,3 +248,70 @@ def test_two_tanks_in_one_place_are_doubted(tmp_path: Path, y: str, codes: list[
     build, problems = read_text(tmp_path, scene(more=other))
     assert build is not None
     assert [p.code for p in problems] == codes
+
+
+def test_a_vent_on_an_edge_leaks_rolled_and_pitched_at_once(tmp_path: Path) -> None:
+    """A cube of 10 cm, 60 % full, vent over two edges with x = y throughout. With (1, −1, 0)/√2 up the
+    vent is level with the tank's middle, 7.071 cm above its lowest edge; of the square on its corner
+    60 % lie below 14.142 − √(2·0.4)·7.071 = 7.817 cm. So the margin is at most 7.071/7.817 − 1.
+    """
+    points = [(4.9, 4.9, 4.9), (6, 6, 6), (6, 6, -6), (-6, -6, -6), (-6, -6, 6)]
+    vent = ", ".join(f"{{x: {x} cm, y: {y} cm, z: {z} cm}}" for x, y, z in points)
+    text = (
+        scene(vent=vent, fill="60 %")
+        .replace("x: 1 m\n", "x: 0 m\n")
+        .replace("z: 0.5 m\n", "z: 0 m\n")
+    )
+    for size in ("length: 0.4", "width: 0.2", "height: 0.4"):
+        text = text.replace(size, f"{size.split(':')[0]}: 0.1")
+    found = evaluated(tmp_path, text, "vents")
+    alone = [check(found, f"vents.check.tank.{word}").verdict for word in ("rolled", "pitched")]
+    assert alone == ["holds", "holds"]
+    both = check(found, "vents.check.tank.any")
+    assert both.verdict == "short"
+    assert both.margin is not None
+    assert -1.0 < both.margin <= 7.071 / 7.817 - 1.0 + 1e-4
+
+
+def test_turned_both_ways_is_never_better_than_one(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, scene(), "vents")
+    both = check(found, "vents.check.tank.any").margin
+    assert both is not None
+    for word in ("rolled", "pitched", "upright", "inverted", "left_side"):
+        one = check(found, f"vents.check.tank.{word}").margin
+        assert one is not None
+        assert both <= one + 1e-4  # the search stops within some hundredths of a degree
+
+
+def test_a_port_in_the_middle_holds_in_every_attitude(tmp_path: Path) -> None:
+    """A tenth full, the port in the middle: below the middle lies half of the box, whatever is up."""
+    middle = "{x: 1 m, y: 0 m, z: 0.5 m}, {x: 1 m, y: 0 m, z: 0.5 m}"
+    for fill, verdict in (("10 %", "holds"), ("51 %", "short")):
+        found = evaluated(tmp_path, scene(vent=middle, fill=fill), "vents")
+        assert check(found, "vents.check.tank.any").verdict == verdict
+
+
+@settings(deadline=None, max_examples=50)
+@given(
+    st.floats(0.02, 0.98),
+    st.tuples(st.floats(0.05, 1.0), st.floats(0.05, 1.0), st.floats(0.05, 1.0)),
+)
+def test_a_level_in_a_box_cuts_off_what_qhull_finds(
+    fill: float, rises: tuple[float, float, float]
+) -> None:
+    """A unit cube below the plane a·x + b·y + c·z = h: its volume by Qhull (scipy) is the fill."""
+    h = float(level_of_box(fill, np.array([rises]))[0])
+    sides = np.vstack(
+        (np.column_stack((-np.eye(3), np.zeros(3))), np.column_stack((np.eye(3), -np.ones(3))))
+    )
+    cut = np.array([[*rises, -h]])
+    inside = np.full(3, 0.5 * min(1.0, h / sum(rises)))
+    body = HalfspaceIntersection(np.vstack((sides, cut)), inside)
+    assert ConvexHull(body.intersections).volume == pytest.approx(fill, rel=1e-6)
+
+
+def test_a_corner_of_a_cube_by_hand() -> None:
+    """A corner down, each side rises by 1: the pyramid below h = 1 is a sixth, and half lies at 3/2."""
+    one = np.ones((1, 3))
+    assert level_of_box(1.0 / 6.0, one)[0] == pytest.approx(1.0, rel=1e-9)
+    assert level_of_box(0.5, one)[0] == pytest.approx(1.5, rel=1e-9)
