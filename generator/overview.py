@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from buildspec.quantities import BASES, Quantity
 from generator.evaluation import Evaluation
 from generator.ranking import doubtful as is_doubtful
-from generator.vocabulary import Check, OpenItem, Requirement, Verdict
+from generator.vocabulary import Check, OpenItem, Requirement, Verdict, once
 
 MOST: Mapping[Verdict, int] = {"short": 3, "open": 2, "holds": 2}
 """Checks of each verdict that the front page lists; it stays one screen of a phone."""
@@ -71,13 +71,14 @@ def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
         c for v, most in MOST.items() for c in [c for c in ranked if c.verdict == v][:most]
     )
     known = tuple(q for q in evaluation.build.quantities.values() if not q.stated)
-    rules = _once(evaluation.requirements)
+    rules = once(evaluation.requirements)
+    counted = {r.id for r in rules if not r.ours}
     departures = tuple(r for r in rules if r.state == "departs")
     total = _tally("", "All", evaluation.checks, [r for r in rules if not r.ours])
     own = _tally("", "The team's own", (), [r for r in rules if r.ours])
     return Overview(
         tallies=tuple(
-            _tally(w, titles[w], o.checks, [r for r in o.requirements if not r.ours])
+            _tally(w, titles[w], o.checks, [r for r in o.requirements if r.id in counted])
             for w, o in evaluation.outcomes.items()
         ),
         total=total,
@@ -99,12 +100,6 @@ def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
         values=len(known),
         with_spread=sum(1 for q in known if q.half_width > 0.0),
     )
-
-
-def _once(requirements: tuple[Requirement, ...]) -> tuple[Requirement, ...]:
-    """The requirements without those that a line of a rule sheet follows."""
-    followed = {ref for r in requirements for ref in r.refs}
-    return tuple(r for r in requirements if r.id not in followed)
 
 
 def _tally(

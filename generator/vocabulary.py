@@ -6,7 +6,7 @@ A `kind` is a name from `buildspec.kinds.KINDS`; every number is in that kind's 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -197,3 +197,10 @@ class Outcome:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "by_id", {r.id: r for r in self.results})
+
+
+def once(requirements: Iterable[Requirement]) -> tuple[Requirement, ...]:
+    """The requirements as they are counted: what a line of a rule sheet follows counts in that line."""
+    known = tuple(requirements)
+    followed = {ref for r in known for ref in r.refs}
+    return tuple(r for r in known if r.id not in followed)

@@ -177,7 +177,10 @@ def pages_of(folder: Path) -> tuple[str, ...]:
 def counts_of(results: Mapping[str, Any]) -> Counts:
     """The counts of a results.json."""
     verdicts = [check["verdict"] for check in results["checks"]]
-    states = [rule["state"] for rule in results["requirements"]]
+    # as `once` counts them, from what is left of an evaluation in its file
+    rules = results["requirements"]
+    followed = {ref for rule in rules for ref in rule.get("refs", ())}
+    states = [rule["state"] for rule in rules if rule["id"] not in followed]
     return Counts(
         len(verdicts),
         verdicts.count("short"),

@@ -13,6 +13,7 @@ from generator.revisions import cache
 from generator.revisions.archive import reading_of, why_unreadable
 from generator.revisions.history import Repository, Revision
 from generator.revisions.sides import UnreadableSideError
+from generator.vocabulary import once
 
 RESULTS: Mapping[str, str] = {
     "mass": "mass.design.total",
@@ -74,7 +75,7 @@ class Point:
 def figures_of(evaluation: Evaluation) -> Figures:
     """What is followed of an evaluation."""
     known = [q for q in evaluation.build.quantities.values() if not q.stated]
-    rules = evaluation.requirements
+    rules = once(evaluation.requirements)
     return Figures(
         dict(_values(evaluation)),
         dict(_least(evaluation)),
