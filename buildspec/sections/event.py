@@ -11,10 +11,11 @@ from buildspec.diagnostics import Diagnostic, Note, Place
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Event:
-    """The next event. `date` is its first day."""
+    """The next event. `date` is its first day, `last_day` its last where it lasts longer."""
 
     name: str
     date: datetime.date | None = None
+    last_day: datetime.date | None = None
     organizer: str = ""
 
 

@@ -113,7 +113,7 @@ def _dates(detail: Detail) -> Chart:
     for row, one in enumerate(rows):
         _life(ax, row, one, detail.event)
     ax.axvline(event, color=ACCENT)
-    needed = "event" if detail.called.startswith("the event") else "today"
+    needed = "event" if not detail.called.startswith("today") else "today"
     ax.text(event, -0.75, needed, ha="center", va="bottom", color=INK, fontsize=8.5)
     if detail.season_end:
         ax.axvline(_day(detail.season_end), color=ACCENT, linestyle=":")

@@ -16,14 +16,16 @@ Done = tuple[str, str, datetime.date | None]
 def deadline(build: Build, as_of: datetime.date) -> tuple[datetime.date, str]:
     """The day on which papers and equipment must be in force, and what it is called.
 
-    The event's day; the day of the evaluation where there is none, or where it has passed.
+    The event's last day; the day of the evaluation where there is none, or where it has passed.
     """
     event = build.section(Event)
     if event is None or event.date is None:
         return as_of, f"today, {as_of}, since the event has no date"
-    if event.date < as_of:
+    last = max(event.date, event.last_day or event.date)
+    if last < as_of:
         return as_of, f"today, {as_of}, since the event is over"
-    return event.date, f"the event on {event.date}"
+    called = f"the event on {last}" if last == event.date else f"the event's last day, {last}"
+    return last, called
 
 
 def ahead(subject: str, done: Iterable[Done], as_of: datetime.date) -> Iterable[OpenItem]:

@@ -134,6 +134,21 @@ def test_once_the_event_is_over_today_decides(
     assert (said.state, against in said.reason) == (state, True)
 
 
+@pytest.mark.parametrize(
+    ("last_day", "expires", "state"),
+    [
+        ("", "2027-05-15", "conforms"),
+        (", last_day: 2027-05-17", "2027-05-15", "departs"),  # runs out on the first of three days
+        (", last_day: 2027-05-17", "2027-05-17", "conforms"),
+    ],
+)
+def test_a_meeting_of_several_days_is_held_against_its_last(
+    tmp_path: Path, last_day: str, expires: str, state: str
+) -> None:
+    text = scene(whole(extra=f", expires: {expires}"), event=f"2027-05-15{last_day}")
+    assert rule(evaluated(tmp_path, text, "gear"), "gear.requirement.life.suit").state == state
+
+
 def test_the_teams_own_rule_replaces_the_tables(tmp_path: Path) -> None:
     own = (
         ', manufactured: 2025-05-15, life: "FIA 8856-2018, 10 years", '
