@@ -30,6 +30,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     limits = limits_of(section, given)
     found = tuple(_scenario(case, section, limits, given.as_of) for case in budget.cases(section))
     detail = _detail(section, found, limits)
+    lapsed = words.worn_out(WORD, given.outcomes.get("gear"))
     return Outcome(
         WORD,
         results=(
@@ -38,7 +39,12 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         ),
         checks=tuple(c for one in found for c in one.checks),
         steps=tuple(s for one in found for s in one.steps),
-        cautions=(*words.hazards(), *detail.cautions, *(c for one in found for c in one.cautions)),
+        cautions=(
+            *words.hazards(),
+            *lapsed,
+            *detail.cautions,
+            *(c for one in found for c in one.cautions),
+        ),
         assumptions=(
             *words.general_assumptions(limits),
             *(a for one in found for a in one.assumptions),

@@ -149,6 +149,21 @@ def test_a_meeting_of_several_days_is_held_against_its_last(
     assert rule(evaluated(tmp_path, text, "gear"), "gear.requirement.life.suit").state == state
 
 
+@pytest.mark.parametrize(("expires", "said"), [("2027-05-14", True), ("2027-05-15", False)])
+def test_the_exit_says_that_its_suit_has_run_out(tmp_path: Path, expires: str, said: bool) -> None:
+    """Two axes: the margin stands, and beside it that the suit is not valid at the event."""
+    more = (
+        "egress: {scenarios: [{id: upright, title: Upright}], "
+        "activities: [{id: out, text: Out, duration: 5 s}]}\n"
+        "clock: {detection: 2 s, reaction: 1 s}\n"
+    )
+    text = scene(whole(extra=f", expires: {expires}")) + more
+    found = evaluated(tmp_path, text, "gear", "egress", "clock")
+    lapsed = {c.id for c in found.cautions if c.id.endswith(".lapsed")}
+    expected = {"egress.protective_time.lapsed", "clock.protective_time.lapsed"}
+    assert lapsed == (expected if said else set())
+
+
 def test_the_teams_own_rule_replaces_the_tables(tmp_path: Path) -> None:
     own = (
         ', manufactured: 2025-05-15, life: "FIA 8856-2018, 10 years", '
