@@ -36,7 +36,10 @@ class Happening:
 
 @dataclass(frozen=True, eq=False)
 class Stop:
-    """How a stop went: m, s, m/s², J. `trace` rows are time, distance, speed. `stalled` says why it never ended."""
+    """How a stop went: m, s, m/s², J. `trace` rows are time, distance, speed. `stalled` says why it never ended.
+
+    `too_slow` are the line stretches that came below the parachute's least speed and so count for nothing.
+    """
 
     distance: float
     time: float
@@ -47,6 +50,7 @@ class Stop:
     stalled: str
     trace: Array = field(repr=False)
     final_speed: float = 0.0
+    too_slow: tuple[Happening, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

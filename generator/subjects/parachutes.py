@@ -10,6 +10,7 @@ from buildspec.quantities import Quantity, show
 from buildspec.sections.parachutes import Canopy, Parachutes
 from buildspec.sections.stopping import Stopping
 from generator.checks import make_check
+from generator.run.car import Course
 from generator.subjects.parachutes_geometry import Geometry, geometry
 from generator.subjects.parachutes_loads import UNSURE, Loads, Scene, loads
 from generator.subjects.parachutes_strength import strength, witnesses
@@ -113,9 +114,15 @@ def _nothing(why: str) -> Outcome:
     return Outcome(subject=WORD, results=(lacking,), checks=(check,))
 
 
+def _windward(of: Parts) -> Course:
+    """The course in the direction of the greater head wind: on a two-way course a tail wind turns."""
+    way = course(of)
+    return way.reversed() if of.course.two_way and way.wind < 0.0 else way
+
+
 def _chute(of: Parts, canopy: Canopy, speed: float) -> Chute:
     scene = Scene(
-        of, car(of), course(of), canopy.speed.si if canopy.speed else speed, rolling_mass(of)
+        of, car(of), _windward(of), canopy.speed.si if canopy.speed else speed, rolling_mass(of)
     )
     found = loads(canopy, scene)
     checks, strength_steps = strength(found)
@@ -220,7 +227,8 @@ def _assumptions(section: Parachutes) -> Iterable[Assumption]:
     )
     yield Assumption(
         "parachutes.assumption.wind",
-        "For loads a head wind is added to the speed, a tail wind is not taken off.",
+        "For loads a head wind is added to the speed, a tail wind is not taken off; on a two-way "
+        "course the greater head wind of both runs counts.",
         WORD,
         "conservative",
     )

@@ -80,6 +80,7 @@ class Loads:
     canopy: Canopy
     ranges: Ranges
     speed: float
+    through: float
     pressure: float
     filling: float | None
     design: Result
@@ -161,6 +162,7 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
         canopy,
         found,
         scene.speed,
+        scene.through,
         q,
         steps["filling"].value if "filling" in steps else None,
         design,

@@ -170,7 +170,10 @@ def _rated(loads: Loads, word: str, rated: Quantity | None) -> Check:
 def _speed(loads: Loads) -> Check:
     canopy, most = loads.canopy, loads.canopy.most_speed
     demand = Result(
-        f"parachutes.{canopy.id}.speed", "Speed the loads are computed at", loads.speed, "speed"
+        f"parachutes.{canopy.id}.speed",
+        "Speed through the air the loads are computed at",
+        loads.through,
+        "speed",
     )
     capacity = made(
         most.id if most else f"parachutes.{canopy.id}.most_speed",

@@ -28,6 +28,7 @@ from generator.subjects.stopping_cases import (
     run,
     spread,
     values,
+    vehicle,
 )
 from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface
 from generator.subjects.stopping_said import assumptions, cautions, open_items
@@ -43,21 +44,27 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     section = build.section(Section)
     if section is None:
         return None
-    setting = _setting(build, given, section)
-    if isinstance(setting, str):
-        return _nothing(setting)
-    inputs = tuple(dict.fromkeys(_inputs(setting)))
-    lines = tuple(_line(setting, case, inputs) for case in cases(section, setting.canopies))
+    out = _setting(build, given, section)
+    if isinstance(out, str):
+        return _nothing(out)
+    inputs = tuple(dict.fromkeys(_inputs(out)))
+    ways = tuple(_way(setting, inputs) for setting in _ways(out))
+    setting, lines = min(ways, key=lambda way: min(_rank(line.check) for line in way[1]))
+    every = tuple((there, line) for there, found in ways for line in found)
     detail = Detail(
         setting,
-        lines,
-        _latest(setting, lines[0].case),
-        _fastest(setting),
+        tuple(_worst(line, every) for line in lines),
+        _latest([there for there, _ in ways], lines[0].case),
+        _fastest([there for there, _ in ways]),
         tuple(_surface(setting, lines, friction) for friction in FRICTIONS),
         of_sections(build, "stopping", "parachutes", "course", "aero"),
         _run(given, back=setting.back),
     )
-    checks = (*(line.check for line in lines), *_rotors(detail, inputs), *_openings(setting, lines))
+    checks = (
+        *(line.check for line in detail.lines),
+        *_rotors(setting, [line for _, line in every], inputs),
+        *_openings(setting, every),
+    )
     return Outcome(
         subject=WORD,
         results=tuple(_results(detail)),
@@ -81,11 +88,45 @@ def _setting(build: Build, given: Given, section: Section) -> Setting | str:
     speed, why = load_speed(of, section.speed, given)
     if speed <= 0.0:
         return "no speed is known: state `stopping.speed`, `vehicle.target_speed` or a `drive`"
-    back = of.course.two_way and of.course.run_up.si < of.course.shut_down.si
-    available = of.course.run_up.si if back else of.course.shut_down.si
     canopies = {c.id: c for c in chutes.canopies} if chutes else {}
     slow = too_slow(of, section.speed, given)
-    return Setting(of, section, canopies, speed, why, back, available, slow, _load_speeds(given))
+    return Setting(
+        of,
+        section,
+        canopies,
+        speed,
+        why,
+        False,
+        of.course.shut_down.si,
+        slow,
+        _load_speeds(given),
+    )
+
+
+def _ways(out: Setting) -> tuple[Setting, ...]:
+    """The stop of the run out, and of the run back where there are two: its grade and wind are reversed."""
+    course = out.of.course
+    if not course.two_way:
+        return (out,)
+    back = replace(out, back=True, available=course.run_up.si)
+    return (back, out) if back.available < out.available else (out, back)
+
+
+def _way(setting: Setting, inputs: tuple[str, ...]) -> tuple[Setting, tuple[CaseLine, ...]]:
+    """The stops of every case in one direction."""
+    found = cases(setting.section, setting.canopies)
+    return setting, tuple(_line(setting, case, inputs) for case in found)
+
+
+def _rank(check: Check) -> tuple[int, float]:
+    """Orders checks, the worst first."""
+    return ("short", "open", "holds").index(check.verdict), check.margin or 0.0
+
+
+def _worst(line: CaseLine, every: tuple[tuple[Setting, CaseLine], ...]) -> CaseLine:
+    """A case with the check of the direction in which it is worst."""
+    found = [other.check for _, other in every if other.case == line.case]
+    return replace(line, check=min(found, key=_rank))
 
 
 def _load_speeds(given: Given) -> dict[str, float]:
@@ -94,7 +135,7 @@ def _load_speeds(given: Given) -> dict[str, float]:
     detail = chutes.detail if chutes else None
     if not isinstance(detail, ChuteDetail):
         return {}
-    return {chute.canopy.id: chute.loads.speed for chute in detail.chutes}
+    return {chute.canopy.id: chute.loads.through for chute in detail.chutes}
 
 
 def _run(given: Given, *, back: bool) -> Run | None:
@@ -147,8 +188,17 @@ def _line(setting: Setting, case: Case, inputs: tuple[str, ...]) -> CaseLine:
         figure("peak", "greatest deceleration", peak(setting, done), "acceleration"),
         figure("energy", "heat into the brakes", done.brake_energy, "energy"),
         figure("rise", rise, _rise(setting, done), "temperature difference"),
-        _fits(setting, case, distance, inputs),
+        _fits(setting, case, _rolled(case, done, distance), inputs),
     )
+
+
+def _rolled(case: Case, done: Stop, distance: Result) -> Result:
+    """The distance to stop; where it never stops, how far it has rolled: no less than that is asked."""
+    if not done.stalled:
+        return distance
+    name = f"stopping.case.{case.id}.rolled"
+    title = f"{case.title}: distance rolled; {distance.absent}"
+    return replace(distance, id=name, title=title, value=done.distance, absent="")
 
 
 def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...]) -> Check:
@@ -157,7 +207,11 @@ def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...
     capacity = Result(
         length.id, "Length of course left", length.si, "distance", length.standard_uncertainty
     )
-    factor = setting.section.factor
+    factor, back = setting.section.factor, "back" if setting.back else "out"
+    # What has rolled so far says nothing where it is less than the course: it rolls on.
+    rolls_on = distance.id.endswith(".rolled") and (distance.value or 0.0) <= setting.limit
+    if rolls_on:
+        distance = replace(distance, value=None, absent="it never stops by itself")
     return make_check(
         f"stopping.check.{case.id}",
         f"Stops on the course: {case.title.lower()}",
@@ -166,6 +220,7 @@ def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...
         factor=factor.si,
         inputs=(*inputs, length.id, factor.id),
         sources=(SOURCE,),
+        basis_of_verdict=f"the run {back}" if setting.of.course.two_way else "",
     )
 
 
@@ -187,23 +242,32 @@ def _hottest(lines: tuple[CaseLine, ...]) -> Stop:
     return max((line.stop for line in lines), key=lambda done: done.brake_energy)
 
 
-def _latest(setting: Setting, works: Case) -> Result:
+def _latest(ways: list[Setting], works: Case) -> Result:
+    """The mark that suits every direction."""
+    marks = [latest_mark(setting, works) for setting in ways]
     return made(
         "stopping.latest_mark",
         "Farthest mark behind the timed sections at which the first parachute may be pulled",
-        latest_mark(setting, works),
+        _least(marks),
         "distance",
         absent="the stop does not fit even with the first parachute pulled at once"
-        if setting.section.deploy
+        if ways[0].section.deploy
         else "no parachute is deployed",
     )
 
 
-def _fastest(setting: Setting) -> Result:
+def _least(found: list[float | None]) -> float | None:
+    """The least of all, or None where any is missing."""
+    known = [value for value in found if value is not None]
+    return min(known) if len(known) == len(found) else None
+
+
+def _fastest(ways: list[Setting]) -> Result:
+    """The speed that suits every direction."""
     return made(
         "stopping.fastest_on_brakes",
         "Greatest speed from which the brakes alone stop on the course",
-        fastest_on_brakes(setting),
+        _least([fastest_on_brakes(setting) for setting in ways]),
         "speed",
         absent="no brakes are described",
     )
@@ -240,12 +304,12 @@ def _results(detail: Detail) -> Iterable[Result]:
 # ------------------------------------------------------------------------------- checks
 
 
-def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
+def _rotors(setting: Setting, lines: list[CaseLine], inputs: tuple[str, ...]) -> Iterable[Check]:
     """The hottest case against the greatest temperature, rotors starting at the temperature of the air."""
-    brakes, air = detail.setting.section.brakes, detail.setting.of.air.detail
+    brakes, air = setting.section.brakes, setting.of.air.detail
     if brakes is None or brakes.most_temperature is None or not isinstance(air, AirDetail):
         return
-    hottest = max(detail.lines, key=lambda line: line.rise.value or 0.0)
+    hottest = max(lines, key=lambda line: line.rise.value or 0.0)
     own = tuple(
         q.id for q in (brakes.rotor_mass, brakes.specific_heat, brakes.most_temperature) if q
     )
@@ -265,7 +329,7 @@ def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     yield make_check(
         "stopping.check.rotors",
         "Rotors stay below their greatest temperature",
-        demand=_from_full_speed(detail.setting, demand),
+        demand=_from_full_speed(setting, demand),
         capacity=capacity,
         inputs=(*inputs, *own),
         sources=("heat balance of one stop, common practice",),
@@ -273,13 +337,13 @@ def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     )
 
 
-def _openings(setting: Setting, lines: tuple[CaseLine, ...]) -> Iterable[Check]:
+def _openings(setting: Setting, every: tuple[tuple[Setting, CaseLine], ...]) -> Iterable[Check]:
     """The greatest speed at which each parachute opens in any case, against the speed its loads were computed at."""
     for name in dict.fromkeys(d.parachute for d in setting.section.deploy):
         canopy = setting.canopies[name]
         came = [
-            (h.speed, line.case)
-            for line in lines
+            (h.speed + max(vehicle(there)[1].wind, 0.0), line.case)
+            for there, line in every
             for h in line.stop.stretched
             if h.what == f"stretched: {name}"
         ]
@@ -287,13 +351,16 @@ def _openings(setting: Setting, lines: tuple[CaseLine, ...]) -> Iterable[Check]:
             continue
         speed, case = max(came, key=lambda pair: pair[0])
         demand = Result(
-            f"stopping.opening.{name}", "Greatest speed at line stretch, any case", speed, "speed"
+            f"stopping.opening.{name}",
+            "Greatest speed through the air at line stretch, any case",
+            speed,
+            "speed",
         )
         stated, most = canopy.speed, canopy.most_speed
         computed = setting.computed.get(name)
         capacity = made(
             f"stopping.load_speed.{name}",
-            "Speed its loads were computed at",
+            "Speed through the air its loads were computed at",
             computed,
             "speed",
             absent="its loads were not computed",

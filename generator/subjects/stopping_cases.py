@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy
@@ -140,9 +140,33 @@ def run(
     setting: Setting, case: Case, shift: Shift = NOWHERE, tolerance: float | None = s.TOLERANCE
 ) -> s.Stop:
     """One stop."""
+    return stopped(setting, case, plan(setting, shift), shift, tolerance)
+
+
+def stopped(
+    setting: Setting, case: Case, usual: p.Plan, shift: Shift, tolerance: float | None
+) -> s.Stop:
+    """A stop by some plan. A parachute that would come below its least speed counts as failed."""
     model, way, mass = vehicle(setting, shift)
-    what = p.without(plan(setting, shift), case.failed, brakes=case.brakes, late=case.late)
-    return s.stop(model, way, what, speed=setting.speed, mass=mass, tolerance=tolerance)
+    failed: tuple[str, ...] = case.failed
+    slow: tuple[s.Happening, ...] = ()
+    while True:
+        what = p.without(usual, failed, brakes=case.brakes, late=case.late)
+        done = s.stop(model, way, what, speed=setting.speed, mass=mass, tolerance=tolerance)
+        late = next((h for h in done.stretched if _comes_slow(setting, h, way)), None)
+        if late is None:
+            return replace(done, too_slow=slow)
+        failed, slow = (*failed, _name(late)), (*slow, late)
+
+
+def _name(stretched: s.Happening) -> str:
+    return stretched.what.removeprefix("stretched: ")
+
+
+def _comes_slow(setting: Setting, stretched: s.Happening, way: Course) -> bool:
+    """Whether a parachute comes below the least speed through the air it opens at."""
+    least = setting.canopies[_name(stretched)].least_speed
+    return least is not None and stretched.speed + way.wind < least.si
 
 
 def peak(setting: Setting, done: s.Stop) -> float:
@@ -150,7 +174,7 @@ def peak(setting: Setting, done: s.Stop) -> float:
     model, way, mass = vehicle(setting)
     found = [done.peak]
     for happening in done.stretched:
-        known = ranges(setting.canopies[happening.what.removeprefix("stretched: ")])
+        known = ranges(setting.canopies[_name(happening)])
         pressure = 0.5 * way.density * (happening.speed + max(way.wind, 0.0)) ** 2
         pull = pressure * known.high_area * (known.high_opening or 1.0)
         found.append((pull + forces(model, way, happening.speed).resistance) / mass)
@@ -194,16 +218,13 @@ def spread(setting: Setting, case: Case, distance: float) -> float:
 
 def latest_mark(setting: Setting, works: Case) -> float | None:
     """The farthest mark behind the timed section at which the first parachute may be pulled, m; None if none may."""
-    model, way, mass = vehicle(setting)
     usual = plan(setting)
     if not usual.deployments:
         return None
     limit = setting.limit
 
     def fits(mark: float) -> bool:
-        done = s.stop(
-            model, way, p.pulled_at(usual, mark), speed=setting.speed, mass=mass, tolerance=None
-        )
+        done = stopped(setting, works, p.pulled_at(usual, mark), NOWHERE, None)
         return not done.stalled and done.distance <= limit
 
     return p.bisect(fits, 0.0, limit, to=1.0)

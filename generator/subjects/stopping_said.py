@@ -37,12 +37,12 @@ def cautions(detail: Detail) -> Iterable[Caution]:
     for line in detail.lines:
         for canopy in detail.setting.canopies.values():
             least = canopy.least_speed
-            for h in line.stop.stretched:
-                if least and h.what == f"stretched: {canopy.id}" and h.speed < least.si:
+            for h in line.stop.too_slow:
+                if least and h.what == f"stretched: {canopy.id}":
                     yield Caution(
                         f"stopping.caution.slow.{line.case.id}.{canopy.id}",
                         f"{line.case.title}: {canopy.name} comes at less than {least.written} and "
-                        "may not open.",
+                        "may not open; it counts as failed.",
                         WORD,
                     )
 
@@ -69,9 +69,12 @@ RESTS: tuple[tuple[str, str, str], ...] = (
 
 def assumptions(setting: Setting) -> Iterable[Assumption]:
     """What every stop rests on."""
-    way = "back, because the run-up is the shorter end" if setting.back else "out"
+    way = "back" if setting.back else "out"
+    both = " The run the other way is computed too; each check takes the worse of both."
     begins = f"Every stop begins at the end of the last timed section at {setting.why}."
-    considered = f"The stop considered is that of the run {way}."
+    considered = f"The stop shown is that of the run {way}."
+    if setting.of.course.two_way:
+        considered += both
     rests = [
         ("speed", begins, "the program's rule"),
         ("way", considered, "the program's rule"),

@@ -173,3 +173,19 @@ def test_drag_that_grows_with_mach_leaves_the_lift_alone() -> None:
         )
         assert rear == pytest.approx(900.0 * 9.80665 * 0.6 - 2430.0)
         assert front == pytest.approx(900.0 * 9.80665 * 0.4)
+
+
+def test_the_makers_speed_is_held_against_the_speed_through_the_air(tmp_path: Path) -> None:
+    """90 m/s over ground: 100 m/s through the air in 10 m/s of head wind, which on a two-way course a tail wind is
+    once too.
+    """
+    for more, want in (
+        ("head_wind: 10 m/s", 100.0),
+        ("head_wind: -10 m/s", 90.0),
+        ("head_wind: -10 m/s\n  two_way: true", 100.0),
+    ):
+        text = FULL.replace("  shut_down: 4 km\n", f"  shut_down: 4 km\n  {more}\n")
+        found = scenes.evaluated(tmp_path, text.replace("120 m/s", "95 m/s"), *WORDS)
+        check = scenes.check(found, "parachutes.check.main.speed")
+        assert check.demand.value == pytest.approx(want)
+        assert check.verdict == ("short" if want > 95.0 else "holds")

@@ -65,7 +65,7 @@ def test_the_margin_is_length_over_factor_times_distance(tmp_path: Path) -> None
     )
 
 
-def test_a_stop_that_never_ends_is_open_and_says_so(tmp_path: Path) -> None:
+def test_a_stop_that_never_ends_is_short_and_says_so(tmp_path: Path) -> None:
     stop = STOP[: STOP.index("  brakes:")] + "  factor: 1.2\n"
     text = scene(
         BASE,
@@ -75,8 +75,10 @@ def test_a_stop_that_never_ends_is_open_and_says_so(tmp_path: Path) -> None:
     )
     found = scenes.evaluated(tmp_path, text, *WORDS)
     check = scenes.check(found, "stopping.check.works")
-    assert check.verdict == "open"
-    assert "never stops" in check.reason
+    assert check.verdict == "short"
+    assert "never stops" in check.demand.title
+    assert check.demand.value is not None
+    assert check.demand.value > 4000.0
     assert "stopping.stalled.works" in {i.id for i in found.open_items}
 
 
@@ -258,3 +260,47 @@ def test_a_stop_from_less_than_the_run_reaches_decides_nothing(tmp_path: Path) -
         assert check.verdict == "open"
         assert "90 m/s are stated, less than" in check.reason
         assert scenes.check(slow, f"stopping.check.{word}").verdict != "open"
+
+
+def on_torque(course: str) -> str:
+    """920 kg held back by 276 N·m at 0.3 m, 920 N and so 1 m/s², from 30 m/s; no drag, no other resistance."""
+    stop = (
+        "stopping: {throttle_delay: 1 s, speed: 30 m/s, factor: 1, deploy: [], brakes: {below: 200 m/s, "
+        "delay: 0 s, torque: 276 N·m, wheels: [rear_left, rear_right]}}\n"
+    )
+    base = scene(
+        BASE, stop, drag_area="0.0000001 m²", rolling="{coefficient: 0}", shut_down="600 m"
+    )
+    base = base.replace("run_up: 3 km", "run_up: 600 m").replace("drive: {power: 170 kW}\n", "")
+    head = "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 30 m/s}\n"
+    return head + base.replace("shut_down: 600 m\n", f"shut_down: 600 m\n{course}")
+
+
+def test_both_directions_of_a_two_way_course_are_stopped(tmp_path: Path) -> None:
+    """v t + v²/2a with a = 1 ∓ 0.03 g: one rolling second, 30 m, and then 450/1.2942 m uphill out, 450/0.7058 m
+    downhill back. By hand 377.7 m and 667.6 m, of 600 m at both ends.
+    """
+    for two_way, want, verdict in (
+        ("false", 30.0 + 450.0 / (1.0 + 0.03 * GRAVITY), "holds"),
+        ("true", 30.0 + 450.0 / (1.0 - 0.03 * GRAVITY), "short"),
+    ):
+        text = on_torque(f"  two_way: {two_way}\n  grade: 3 %\n")
+        check = scenes.check(scenes.evaluated(tmp_path, text, *WORDS), "stopping.check.works")
+        # while the throttle closes, the speed is kept
+        assert check.demand.value == pytest.approx(want, rel=2e-3)
+        assert check.verdict == verdict
+
+
+def test_a_parachute_below_its_least_speed_counts_as_failed(tmp_path: Path) -> None:
+    """Pulled at 50 m/s, with a least speed of 60 m/s: the stop is that without it; with 40 m/s it counts."""
+    chutes = CHUTES.replace("delay: 0.8 s", "delay: 0.8 s\n      least_speed: LEAST")
+    stop = STOP.replace("after: 1 s", "below: 50 m/s")
+    high, low = (
+        scenes.evaluated(tmp_path, scene(BASE, chutes.replace("LEAST", x), stop), *WORDS)
+        for x in ("60 m/s", "40 m/s")
+    )
+    works, without = (f"stopping.case.{case}.distance" for case in ("works", "without_parachutes"))
+    assert scenes.value(high, works) == pytest.approx(scenes.value(high, without), rel=1e-9)
+    assert scenes.value(low, works) < 0.98 * scenes.value(low, without)
+    assert "stopping.caution.slow.works.main" in {c.id for c in high.cautions}
+    assert "stopping.caution.slow.works.main" not in {c.id for c in low.cautions}
