@@ -24,6 +24,7 @@ from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Check, Outcome, Result
 
 SPEEDS = 24
+NOT_AHEAD = "Static margin asked where none is stated: the centre of pressure not ahead of the CG"
 
 
 def evaluate(build: Build, given: Given) -> Outcome | None:
@@ -264,12 +265,15 @@ def _results(detail: Detail) -> Iterable[Result]:
 def _checks(detail: Detail) -> Iterable[Check]:
     limits, wind = detail.shape.limits, detail.of.course.cross_wind
     running = [c for c in detail.conditions if c.running]
-    if limits and limits.static_margin and running:
+    if running:
         least = min(running, key=lambda c: c.in_wheelbases.value or 0.0)
+        asked = Result("stability.static_margin_asked", NOT_AHEAD, 0.0, "share")
+        if limits and limits.static_margin:
+            asked = _stated(limits.static_margin, "Static margin asked for")
         yield _check(
             "static_margin",
             "Centre of pressure behind the CG",
-            _stated(limits.static_margin, "Static margin asked for"),
+            asked,
             least.in_wheelbases,
             f"least of the conditions that leave nothing out: {least.title}; {_how(detail)}",
         )
@@ -299,11 +303,19 @@ def _least_front(detail: Detail) -> Result:
 
 
 def _crosswind(detail: Detail, wind: Quantity, factor: Quantity | None) -> Check:
+    ahead = [c for c in detail.conditions if c.running and (c.in_wheelbases.value or 0.0) < 0.0]
+    capacity = detail.wind
+    if ahead:
+        why = (
+            f"the centre of pressure is ahead of the CG ({ahead[0].title}): the vehicle turns out of "
+            "the balance that this compares"
+        )
+        capacity = replace(capacity, value=None, standard_uncertainty=0.0, absent=why)
     return make_check(
         "stability.check.crosswind",
         "Tires hold the crosswind at speed",
         demand=_stated(wind, "Crosswind the team would run in"),
-        capacity=detail.wind,
+        capacity=capacity,
         factor=factor.si if factor else 1.0,
         inputs=(*detail.wind.inputs, wind.id, *((factor.id,) if factor else ())),
         sources=(f.BARROWMAN,),

@@ -128,6 +128,10 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
         ),
         ("friction", "The friction across is that along the course.", "common practice"),
     ]
+    limits = detail.shape.limits
+    if not (limits and limits.static_margin):
+        least = "No static margin is stated; at least 0 is asked in every condition that runs."
+        rests.append(("static_margin", least, "common practice"))
     for word, text, source in rests:
         yield Assumption(f"stability.assumption.{word}", text, WORD, source)
 

@@ -136,3 +136,21 @@ def test_a_part_may_stand_where_a_mass_item_does(tmp_path: Path) -> None:
     assert scenes.value(scenes.evaluated(tmp_path, moved, *WORDS), "stability.centre") < by_x
     check = scenes.check(found["item: fuel"], "stability.check.static_margin")
     assert "mass.items.fuel.x" in check.inputs
+
+
+def test_a_centre_of_pressure_ahead_of_the_cg_is_short_even_where_nothing_is_asked(
+    tmp_path: Path,
+) -> None:
+    """Without fins the nose cone acts at 1/3 m (Barrowman), far ahead of a CG at 2.39 m: (0.333 − 2.391)/4 = −0.515."""
+    text = FULL.replace("static_margin: 5 %, ", "")
+    bare = text[: text.index("  fins:")] + text[text.index("  steering_stop") :]
+    windy = bare.replace("  shut_down: 4 km\n", "  shut_down: 4 km\n  cross_wind: 0.1 m/s\n")
+    found = scenes.evaluated(tmp_path, windy, *WORDS)
+    check = scenes.check(found, "stability.check.static_margin")
+    assert check.verdict == "short"
+    assert check.demand.value == 0.0
+    assert check.capacity.value == pytest.approx((1.0 / 3.0 - 2.3959) / 4.0, abs=0.01)
+    assert "stability.assumption.static_margin" in {a.id for a in found.assumptions}
+    assert scenes.check(found, "stability.check.crosswind").verdict == "open"
+    behind = scenes.evaluated(tmp_path, text, *WORDS)
+    assert scenes.check(behind, "stability.check.static_margin").verdict == "holds"
