@@ -132,6 +132,7 @@ def _chute(of: Parts, canopy: Canopy, speed: float) -> Chute:
         found.steady,
         found.deceleration,
         found.snatch,
+        found.governing,
         *(r for c in found.credits for r in (c.expected, c.integrated)),
         *(place.results if place else ()),
     )

@@ -22,7 +22,7 @@ SHARES = (1.0, 0.8, 0.6, 0.4)
 
 @dataclass(frozen=True, slots=True)
 class AxleRow:
-    """Axle loads at one speed, N: coasting, and with the design pull straight aft, up and down the cone."""
+    """Axle loads at one speed, N: coasting, and with the governing pull straight aft, up and down the cone."""
 
     speed: float
     coasting: tuple[float, float]
@@ -57,7 +57,10 @@ def geometry(loads: Loads, scene: Scene) -> Geometry | None:
 
 
 def _pull(loads: Loads, speed: float) -> float:
-    return (loads.design.value or 0.0) * (speed / loads.speed) ** 2
+    """The greater of both loads at a speed: the design load goes with its square, the snatch load with it."""
+    share = speed / loads.speed
+    design, snatch = loads.design.value or 0.0, loads.snatch.value or 0.0
+    return max(design * share**2, snatch * share)
 
 
 def _row(loads: Loads, scene: Scene, place: tuple[float, float], speed: float) -> AxleRow:
@@ -206,7 +209,7 @@ def _axles(loads: Loads, rows: tuple[AxleRow, ...]) -> list[Check]:
                 capacity=capacity,
                 signed=True,  # a pull from below the CG presses the axle down
                 inputs=demand.inputs,
-                basis_of_verdict="design pull anywhere in its cone, at the worst of the speeds listed",
+                basis_of_verdict="governing pull anywhere in its cone, at the worst of the speeds listed",
             )
         )
     return made
@@ -219,7 +222,7 @@ def _inputs(loads: Loads) -> tuple[str, ...]:
 
 def _sideways(of: Parts, loads: Loads, car: Car, row: AxleRow, station: float) -> list[Check]:
     """Whether the tires hold the pull at the side of its cone, in steady balance, at the speed considered."""
-    pull, cone, attach = loads.design.value or 0.0, loads.canopy.cone.si, loads.canopy.attach
+    pull, cone, attach = loads.governing.value or 0.0, loads.canopy.cone.si, loads.canopy.attach
     offset = abs(attach.y.si - number(of.cg_y, {}))
     side = pull * math.sin(cone)
     rear = (side * station + pull * math.cos(cone) * offset) / car.wheelbase
@@ -250,7 +253,7 @@ def _sideways(of: Parts, loads: Loads, car: Car, row: AxleRow, station: float) -
                 demand=demand,
                 capacity=capacity,
                 inputs=(*demand.inputs, *capacity.inputs),
-                basis_of_verdict="design pull at the side of its cone, held steadily; the peak lasts a moment",
+                basis_of_verdict="governing pull at the side of its cone, held steadily; the peak lasts a moment",
             )
         )
     return made

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy
@@ -90,6 +90,11 @@ class Loads:
     credits: tuple[Credit, ...]
     steps: tuple[WorkedStep, ...]
     governing: Result
+
+    @property
+    def snaps(self) -> bool:
+        """Whether the snatch load is above the design load."""
+        return self.design.value is not None and (self.snatch.value or 0.0) > self.design.value
 
 
 def ranges(canopy: Canopy, shift: Shift = NOWHERE) -> Ranges:
@@ -353,14 +358,13 @@ def _opened(
 
 
 def _governing(design: Result, snatch: Result, name: str, canopy: Canopy) -> Result:
-    """The load that lines, riser and mount are checked for."""
-    if design.value is None or snatch.value is None or snatch.value <= design.value:
-        return design
-    return Result(
-        f"{name}.governing_load",
-        f"{canopy.name}: snatch load, above the design load",
-        snatch.value,
-        "force",
-        snatch.standard_uncertainty,
+    """The load that lines, riser and mount are checked for: the greater of design load and snatch load."""
+    snaps = design.value is not None and (snatch.value or 0.0) > design.value
+    most = snatch if snaps else design
+    which = "snatch load, above the design load" if snaps else "design load"
+    return replace(
+        most,
+        id=f"{name}.governing_load",
+        title=f"{canopy.name}: governing load, the {which}",
         inputs=design.inputs,
     )

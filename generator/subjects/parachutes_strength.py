@@ -50,7 +50,7 @@ def _check(
         inputs=(*demand.inputs, *capacity.inputs, canopy.factor.id),
         sources=sources,
         basis_of_verdict="against the design load, no credit for slowing"
-        if loads.governing is loads.design
+        if not loads.snaps
         else "against the snatch load, which is above the design load",
     )
 

@@ -80,6 +80,14 @@ def test_a_snatch_load_above_the_design_load_governs(tmp_path: Path) -> None:
     check = scenes.check(found, "parachutes.check.main.shackle")
     assert check.demand.value == pytest.approx(snatch)
     assert "snatch" in check.basis_of_verdict
+    assert scenes.value(found, "parachutes.main.governing_load") == pytest.approx(snatch)
+    # the side of the pull at 5° of cone, whose line starts 1 m behind the rear axle: (5 − 0)/4 of it behind
+    side = scenes.check(found, "parachutes.check.main.rear_side")
+    assert side.demand.value == pytest.approx(snatch * math.sin(math.radians(5.0)) * 5.0 / 4.0)
+    plain = scenes.evaluated(tmp_path, FULL, *WORDS)
+    assert scenes.value(plain, "parachutes.main.governing_load") == scenes.value(
+        plain, "parachutes.main.design_load"
+    )
 
 
 def test_the_makers_own_figures_replace_the_table(tmp_path: Path) -> None:
