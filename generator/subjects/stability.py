@@ -45,7 +45,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             "no speed is known" if speed <= 0.0 else "the slopes of the parts cancel each other"
         )
     detail = replace(
-        _detail(of, shape, mass, (speed, why), compression),
+        _detail(of, shape, mass, (speed, why), compression, tuple(_states(of, mass, given))),
         inputs=of_sections(build, "shape", "aero", "course"),
     )
     return Outcome(
@@ -72,12 +72,23 @@ def _nothing(why: str) -> Outcome:
 
 
 def _detail(
-    of: Parts, shape: Shape, mass: Mass, pace_of: tuple[float, str], compression: float
+    of: Parts,
+    shape: Shape,
+    mass: Mass,
+    pace_of: tuple[float, str],
+    compression: float,
+    states: tuple[State, ...],
 ) -> Detail:
     speed, why = pace_of
     slope, centre = _whole(shape, compression)
-    side, model, way = _side(of, shape, compression), car(of), course(of)
+    side, way = _side(of, shape, compression), course(of)
     pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
+    blown, weak = min(states, key=lambda state: largest(side, car(state[1]), way, speed))
+    model = car(weak)
+    lifted, rows = min(
+        ((title, tuple(_axles(at, car(at), way, pace))) for title, at in states),
+        key=lambda found: min(row[1] for row in found[1]),
+    )
     return Detail(
         of,
         shape,
@@ -88,12 +99,40 @@ def _detail(
         centre,
         tuple(_conditions(of, shape, mass, centre)),
         tuple((v, largest(side, model, way, v)) for v in pace[SPEEDS // 4 :]),
-        tuple(_axles(of, model, way, pace)),
-        _largest(of, shape, compression, speed, centre.inputs),
+        rows,
+        _largest(weak, shape, compression, speed, centre.inputs),
         tuple(_sides(of, side, model, way, speed)),
         tuple(_steering(of, shape, speed)),
         (),
+        blown,
+        lifted,
     )
+
+
+State = tuple[str, Parts]
+"""A title, and the parts with mass and centre of gravity as they are then."""
+
+
+def _states(of: Parts, mass: Mass, given: Given) -> Iterable[State]:
+    """Every condition that leaves nothing out, and the design condition with the fuel burned by the end."""
+    yield "design condition", of
+    for condition in mass.conditions:
+        name = f"mass.condition.{condition.id}"
+        total, x, height = (
+            of.masses.by_id.get(f"{name}.{word}") for word in ("total", "cg_x", "cg_height")
+        )
+        known = all(r is not None and r.value is not None for r in (total, x, height))
+        if known and total and x and height and not condition.without:
+            title = condition.title or condition.id
+            yield title, replace(of, mass=total, cg_x=x, cg_height=height)
+    speed = given.outcomes.get("speed")
+    burned = speed.by_id.get("speed.burned") if speed else None
+    if burned and burned.value and of.mass.value is not None:
+        left = replace(of.mass, value=of.mass.value - burned.value)
+        yield (
+            "design condition less the fuel burned, its centre of gravity kept",
+            replace(of, mass=left),
+        )
 
 
 def _whole(shape: Shape, compression: float) -> tuple[Result, Result]:
@@ -283,7 +322,7 @@ def _checks(detail: Detail) -> Iterable[Check]:
             "Front axle stays loaded at speed",
             _stated(limits.front_load, "Front axle load asked for"),
             _least_front(detail),
-            "full throttle, steady air",
+            f"full throttle, steady air; the worst of all conditions: {detail.lifted}",
         )
     if wind:
         yield _crosswind(detail, wind, limits.factor if limits else None)
@@ -319,7 +358,7 @@ def _crosswind(detail: Detail, wind: Quantity, factor: Quantity | None) -> Check
         factor=factor.si if factor else 1.0,
         inputs=(*detail.wind.inputs, wind.id, *((factor.id,) if factor else ())),
         sources=(f.BARROWMAN,),
-        basis_of_verdict=_how(detail),
+        basis_of_verdict=f"{_how(detail)}; the worst of all conditions: {detail.blown}",
     )
 
 

@@ -26,7 +26,10 @@ class ConditionLine:
 
 @dataclass(frozen=True, eq=False)
 class Detail:
-    """Everything the page and the charts show."""
+    """Everything the page and the charts show.
+
+    `blown` and `lifted` name the condition that is worst in crosswind and for the front axle's load.
+    """
 
     of: Parts
     shape: Shape
@@ -42,3 +45,5 @@ class Detail:
     side: tuple[Result, ...]
     steering: tuple[Result, ...]
     inputs: tuple[Quantity, ...]
+    blown: str = ""
+    lifted: str = ""

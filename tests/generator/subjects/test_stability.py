@@ -154,3 +154,25 @@ def test_a_centre_of_pressure_ahead_of_the_cg_is_short_even_where_nothing_is_ask
     assert scenes.check(found, "stability.check.crosswind").verdict == "open"
     behind = scenes.evaluated(tmp_path, text, *WORDS)
     assert scenes.check(behind, "stability.check.static_margin").verdict == "holds"
+
+
+def test_the_worst_condition_and_the_fuel_burned_count_at_speed(tmp_path: Path) -> None:
+    """Fuel over the front axle: 900 kg at 2.4 of 4 m leave 360 kg g in front, 100 kg of fuel at 0 m all of theirs.
+    Empty, the front axle carries 980.665 N less, whatever speed adds.
+    """
+    fuel = "mass: 20 kg, x: 2 m, z: 0.3 m"
+    text = FULL.replace(fuel, "mass: 100 kg, x: 0 m, z: 0.4 m").replace(
+        "{id: end, fill: {fuel: 20 %}}", "{id: end, fill: {fuel: END}}"
+    )
+    text = text.replace("drive: {power: 300 kW}", "drive: {power: 100 kW}")
+    full, empty = (
+        scenes.check(
+            scenes.evaluated(tmp_path, text.replace("END", end), *WORDS),
+            "stability.check.front_load",
+        )
+        for end in ("100 %", "0 %")
+    )
+    assert full.capacity.value is not None
+    assert empty.capacity.value is not None
+    assert full.capacity.value - empty.capacity.value == pytest.approx(980.665, rel=0.02)
+    assert "end" in empty.basis_of_verdict
