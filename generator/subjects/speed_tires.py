@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import product
 
 from buildspec.sections.drive import Tires
 from generator.checks import make_check
@@ -14,9 +15,13 @@ from generator.formulas.tires import (
     SPEED_SYMBOLS,
     load_share,
 )
-from generator.run.car import GRAVITY
-from generator.subjects.run_model import Parts
+from generator.run.car import GRAVITY, Car, Course, Forces, forces, grip
+from generator.subjects.run_model import Parts, car, course, gears
 from generator.vocabulary import Check, Result
+
+STEPS = 24
+"""In so many steps the loads are looked at up to the greatest speed."""
+AT_SPEED = "full throttle and coasting up to that speed; braking and bumps are not counted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +50,7 @@ def _line(of: Parts, tires: Tires, fastest: float) -> TireLine:
         title,
         speed,
         _rated_speed(tires, name),
-        _load(of, tires, name),
+        _load(of, tires, name, fastest),
         _rated_load(tires, name, fastest),
         _sources(tires),
     )
@@ -73,8 +78,37 @@ def _rated_speed(tires: Tires, name: str) -> Result:
     )
 
 
-def _load(of: Parts, tires: Tires, name: str) -> Result:
-    """The greatest static load of any of its wheels in any condition that the mass subject knows."""
+def _added(of: Parts, tires: Tires, fastest: float) -> float:
+    """The most that lift, drag and full throttle add to the load of any of its wheels up to a speed, N; not below 0."""
+    model, most = car(of), 0.0
+    ways = (course(of), course(of).reversed()) if of.course.two_way else (course(of),)
+    still = forces(model, Course(ways[0].density), 0.0)
+    for speed, way in product((fastest * n / STEPS for n in range(STEPS + 1)), ways):
+        acting = forces(model, way, speed)
+        shift = _push(of, model, acting, speed) * model.height / model.wheelbase
+        resisted = acting.resistance * model.height / model.wheelbase
+        # between coasting, which loads the front, and full throttle, which loads the rear
+        ahead = acting.front + resisted - still.front
+        behind = acting.rear + shift - resisted - still.rear
+        for added, wheels in ((ahead, of.axles.front), (behind, of.axles.rear)):
+            if any(w.id in tires.wheels for w in wheels):
+                most = max(most, added / len(wheels))
+    return most
+
+
+def _push(of: Parts, model: Car, acting: Forces, speed: float) -> float:
+    """The thrust at full throttle, N."""
+    found = 0.0
+    for gear in gears(of):
+        limit = grip(
+            model, acting, model.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0
+        )
+        found = max(found, min(gear.thrust(speed), limit))
+    return found
+
+
+def _load(of: Parts, tires: Tires, name: str, fastest: float) -> Result:
+    """The greatest load of any of its wheels in any condition, with what speed adds to it."""
     ends = tuple(f".wheel.{wheel}" for wheel in tires.wheels)
     found = [
         r
@@ -84,7 +118,7 @@ def _load(of: Parts, tires: Tires, name: str) -> Result:
     if not found:
         return Result(
             f"{name}.load",
-            "Greatest wheel load at rest",
+            "Greatest wheel load up to that speed",
             None,
             "force",
             absent="the wheel loads are not known",
@@ -92,8 +126,8 @@ def _load(of: Parts, tires: Tires, name: str) -> Result:
     most = max(found, key=lambda r: r.value or 0.0)
     return Result(
         f"{name}.load",
-        "Greatest wheel load at rest, any condition",
-        most.value,
+        "Greatest wheel load up to that speed, any condition: at rest, with lift, drag and full throttle",
+        (most.value or 0.0) + _added(of, tires, fastest),
         "force",
         most.standard_uncertainty,
         inputs=most.inputs,
@@ -154,4 +188,5 @@ def tire_checks(lines: tuple[TireLine, ...]) -> Iterable[Check]:
                 capacity=capacity,
                 inputs=(*demand.inputs, *capacity.inputs),
                 sources=line.sources,
+                basis_of_verdict=AT_SPEED if word == "load" else "",
             )

@@ -211,3 +211,25 @@ def test_the_table_over_friction_is_the_run_on_that_surface(tmp_path: Path) -> N
         assert told[friction] == pytest.approx(
             scenes.value(there, "speed.average.km.out"), rel=3e-4
         )
+
+
+def test_downforce_at_speed_loads_the_tires(tmp_path: Path) -> None:
+    """At rest 920 g at 0.6 of the wheelbase on two wheels; 1 m² of downforce behind adds q/2 a wheel at the greatest
+    speed. What drag and thrust add at a height of 0.4 m in 4 m is positive and less than a quarter.
+    """
+    tires = "\n  tires: [{id: rear, wheels: [rear_left, rear_right], rated_load: 5 kN, rated_speed: 200 m/s}]\n"
+    text = scene(BASE).replace("drive: {power: 300 kW}", "drive:\n  power: 300 kW" + tires)
+    plain, pressed = (
+        scenes.evaluated(
+            tmp_path, text.replace("drag_height: 0.4 m", f"drag_height: 0.4 m{more}"), *WORDS
+        )
+        for more in ("", ", rear_lift_area: -1 m²")
+    )
+    fastest = scenes.check(pressed, "speed.check.tires.rear.speed").demand.value
+    loads = [scenes.check(f, "speed.check.tires.rear.load").demand.value for f in (plain, pressed)]
+    assert None not in (fastest, *loads)
+    q = 0.5 * scenes.value(pressed, "air.density") * fastest**2
+    at_rest = 920.0 * 9.80665 * 0.6 / 2.0
+    assert loads[1] > at_rest + 0.5 * q
+    assert loads[1] < at_rest + 0.5 * q * 1.25
+    assert loads[0] < at_rest * 1.25
