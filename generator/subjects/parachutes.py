@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity, show
@@ -62,14 +62,12 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         return _nothing(
             "no speed is known: state `parachutes.speed`, `vehicle.target_speed` or a `drive`"
         )
-    chutes = tuple(_chute(of, canopy, speed) for canopy in section.canopies)
+    unwatched = tuple(_unwatched(build, of, section, given))
+    chutes = tuple(_watched(_chute(of, c, speed), unwatched) for c in section.canopies)
     return Outcome(
         subject=WORD,
         results=tuple(r for c in chutes for r in c.results),
-        checks=(
-            *(k for c in chutes for k in c.checks),
-            *_unwatched(build, of, section, given),
-        ),
+        checks=tuple(k for c in chutes for k in c.checks),
         steps=tuple(s for c in chutes for s in c.steps),
         cautions=(*_hazards(), *(k for c in chutes for k in _limits(c))),
         assumptions=tuple(_assumptions(section)),
@@ -163,6 +161,12 @@ def _unwatched(build: Build, of: Parts, section: Parachutes, given: Given) -> It
             capacity=Result(stated.id, "Speed its loads were computed at", stated.si, "speed"),
             inputs=(stated.id,),
         )
+
+
+def _watched(chute: Chute, unwatched: tuple[Check, ...]) -> Chute:
+    """A parachute with its own of those checks."""
+    own = (c for c in unwatched if c.id == f"parachutes.check.{chute.canopy.id}.opening")
+    return replace(chute, checks=(*chute.checks, *own))
 
 
 def _hazards() -> Iterable[Caution]:

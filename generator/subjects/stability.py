@@ -45,7 +45,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             "no speed is known" if speed <= 0.0 else "the slopes of the parts cancel each other"
         )
     detail = replace(
-        _detail(of, shape, mass, (speed, why), compression, tuple(_states(of, mass, given))),
+        _detail(of, shape, mass, (speed, why), compression, states=tuple(_states(of, mass, given))),
         inputs=of_sections(build, "shape", "aero", "course"),
     )
     return Outcome(
@@ -77,6 +77,7 @@ def _detail(
     mass: Mass,
     pace_of: tuple[float, str],
     compression: float,
+    *,
     states: tuple[State, ...],
 ) -> Detail:
     speed, why = pace_of
