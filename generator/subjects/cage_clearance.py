@@ -1,10 +1,12 @@
-"""How close deformed tubes come to what they must keep clear of: balls and boxes."""
+"""How close deformed tubes come to what they must keep clear of, balls and boxes, and whether they
+stand around it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import ConvexHull, QhullError
 
 from generator.frame.model import Array, Indices
 
@@ -65,6 +67,18 @@ def nearest(body: Body, places: Array, ends: Indices, radius: Array) -> Nearest:
     k = int(np.argmin(gap))
     x, y, z = (float(c) for c in points[k])
     return Nearest(float(gap[k]), int(near[k]), (x, y, z))
+
+
+def surrounded(points: Array, joints: Array) -> bool:
+    """Whether all `points` (k, 3) lie inside the smallest convex body about `joints` (n, 3).
+
+    Joints in one plane surround nothing.
+    """
+    try:
+        faces = ConvexHull(joints).equations
+    except QhullError:
+        return False
+    return bool((points @ faces[:, :3].T + faces[:, 3] <= 0.0).all())
 
 
 def _candidates(body: Body, begin: Array, end: Array, radius: Array) -> Indices:

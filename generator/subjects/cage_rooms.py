@@ -10,7 +10,7 @@ from generator.checks import make_check
 from generator.frame.model import Array
 from generator.frame.subdivide import PIECES
 from generator.subjects.cage_checks import Known, solved_case
-from generator.subjects.cage_clearance import Body, Nearest, nearest
+from generator.subjects.cage_clearance import Body, Nearest, nearest, surrounded
 from generator.subjects.cage_detail import Space as Shown
 from generator.subjects.cage_members import WORD
 from generator.subjects.cage_spaces import Space
@@ -118,7 +118,17 @@ def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...])
     )
 
 
+def _outside(k: Known, space: Space) -> str:
+    """Why a distance to the tubes says nothing: the middle or the top is not inside them."""
+    top = space.centre + np.array((0.0, 0.0, space.radius))
+    if not space.around or surrounded(np.array((space.centre, top)), k.found.fine.nodes):
+        return ""
+    return f"the {space.title.lower()} is not inside the tubes; a distance alone says nothing"
+
+
 def _unbounded(k: Known, room: _Room, over: tuple[str, ...]) -> str:
+    if outside := _outside(k, room.space):
+        return outside
     for case, near, tube in zip(k.model.cases, room.after, over, strict=True):
         if near is None:
             return f"{case.title} has no answer"

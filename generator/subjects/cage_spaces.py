@@ -18,7 +18,8 @@ from generator.frame.model import Array
 @dataclass(frozen=True, eq=False)
 class Space:
     """A ball about `centre` (3,) with `radius` m, or a box from `low` (3,) to `high` (3,) m. What must
-    stay free between it and the tubes is `clearance`, on top of `padding` on the tubes.
+    stay free between it and the tubes is `clearance`, on top of `padding` on the tubes. `around`:
+    the tubes must stand around it.
     """
 
     id: str
@@ -32,6 +33,7 @@ class Space:
     padding: Quantity | None
     inputs: tuple[str, ...]
     spread: float = 0.0
+    around: bool = False
 
 
 def spaces(cage: Cage, build: Build) -> tuple[Space, ...]:
@@ -63,6 +65,7 @@ def _helmet(helmet: Helmet, build: Build) -> Space | None:
         helmet.padding,
         tuple(q.id for q in values),
         _spread(x, y, z, radius, helmet.padding),
+        around=True,
     )
 
 

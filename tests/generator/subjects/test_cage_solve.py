@@ -21,7 +21,7 @@ from generator.evaluation import evaluate
 from generator.frame.model import Array
 from generator.results import as_data, as_text
 from generator.subjects import cage_solve
-from generator.subjects.cage_clearance import Body, nearest
+from generator.subjects.cage_clearance import Body, nearest, surrounded
 from generator.subjects.cage_geometry import expand
 from generator.subjects.cage_model import model_of
 from generator.subjects.subject import Given
@@ -311,6 +311,29 @@ def test_beyond_strength_nothing_bounds_the_movement(tmp_path: Path) -> None:
     got = check(solve(tmp_path, text), "cage.check.clearance.ball")
     assert got.verdict == "open"
     assert "over its limit" in got.reason
+
+
+@pytest.mark.parametrize(
+    ("height", "verdict"), [(0.5, "holds"), (0.65, "holds"), (0.67, "open"), (1.5, "open")]
+)
+def test_a_helmet_that_stands_out_of_the_tubes_is_open(
+    tmp_path: Path, height: float, verdict: str
+) -> None:
+    """Its top slopes from 0.7 m at x = 1 m to 0.9 m at 2 m: at 1.3 m a ball of 0.1 m fits under 0.76 m."""
+    text = both_sides(STRAIGHT, FORCE / 100) + (
+        f"  helmet: {{x: 1.3 m, y: 0 m, z: {height} m, radius: 0.1 m, padding: 1 mm, clearance: 1 mm}}\n"
+    )
+    got = check(solve(tmp_path, text), "cage.check.clearance.helmet")
+    assert got.verdict == verdict
+    assert ("not inside the tubes" in got.reason) == (verdict == "open")
+
+
+@settings(deadline=None)
+@given(point)
+def test_what_a_box_of_joints_surrounds(at: Array) -> None:
+    corners = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-0.5, 0.5)])
+    assert surrounded(at[None], corners.astype(float)) == bool(abs(at[2]) <= 0.5)
+    assert not surrounded(at[None], corners[corners[:, 2] > 0].astype(float))  # all in one plane
 
 
 # ------------------------------------------------------------------ other tubes, spread
