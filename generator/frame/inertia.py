@@ -13,7 +13,7 @@ import numpy as np
 from scipy.linalg import qr
 
 from generator.frame.loading import end_loads, joint_loads
-from generator.frame.model import Array, Frame, Loads, Refusal, with_weight
+from generator.frame.model import Array, Frame, Indices, Loads, Refusal, with_weight
 from generator.frame.stiffness import members_of
 
 
@@ -94,14 +94,15 @@ def relieved(frame: Frame, loads: Loads) -> Relief | Refusal:
     return Relief(hold_six(frame), balanced, motion[0], motion[1], centre)
 
 
-def centred(frame: Frame, displacement: Array) -> Array:
-    """Displacements (c, n, 6) less the rigid motion that carries the joints' mean along.
+def centred(frame: Frame, displacement: Array, by: Indices | None = None) -> Array:
+    """Displacements (c, n, 6) less the rigid motion that carries the joints `by` along, all by default.
 
-    What is left is the change of shape, seen from the body itself: it does not depend on the six
-    motions that happened to be held.
+    What is left is the change of shape, seen from those joints: it does not depend on the six
+    motions that happened to be held. `by` must be three joints or more that are not on one line.
     """
     rigid = rigid_motions(frame.nodes, frame.nodes.mean(axis=0))
-    flat = rigid[:, :3].reshape(-1, 6)
-    moved = displacement[..., :3].reshape(len(displacement), -1)
+    of = slice(None) if by is None else by
+    flat = rigid[of, :3].reshape(-1, 6)
+    moved = displacement[:, of, :3].reshape(len(displacement), -1)
     share = np.linalg.lstsq(flat, moved.T, rcond=None)[0]
     return np.asarray(displacement - np.einsum("nij,jc->cni", rigid, share))

@@ -11,7 +11,7 @@ from buildspec.build import Build
 from buildspec.sections.cage import Cage
 from generator.frame.model import Array, Frame, Indices
 from generator.subjects import cage_frame, cage_loads
-from generator.subjects.cage_geometry import Geometry, expand
+from generator.subjects.cage_geometry import Geometry, expand, joint_names
 from generator.subjects.cage_solve import About, Answer, Setup, answer
 from generator.subjects.cage_spaces import Space, spaces
 from generator.subjects.cage_stock import Stock, Stuff, as_welded, stock_of
@@ -33,7 +33,7 @@ class Model:
     """Everything the calculation needs of one description.
 
     setups: one a case that can be computed; solved (i): the case's number in `setups`, −1 for one
-    that cannot.
+    that cannot; seat: the joints that carry driver or seat, None where they are not known.
     """
 
     cage: Cage
@@ -46,6 +46,7 @@ class Model:
     solved: tuple[int, ...]
     zones: Zones
     spaces: tuple[Space, ...]
+    seat: Indices | None = None
     swap: Mapping[int, str] = field(default_factory=dict)
 
     def name(self, joint: int) -> str:
@@ -83,7 +84,27 @@ def model_of(cage: Cage, build: Build, given: Given) -> Model:
         solved,
         zones_of(geometry, stock),
         spaces(cage, build),
+        seat_of(cage, geometry),
     )
+
+
+DRIVER = {"driver", "seat"}
+"""What the driver and the seat are called among the masses, by the id of an entry or an item."""
+ON_A_LINE = 0.01
+"""How far, in m, joints must stand off one line so that a turn about it is seen."""
+
+
+def seat_of(cage: Cage, geometry: Geometry) -> Indices | None:
+    """The joints that carry driver or seat, from which the driver sees the tubes move; None where
+    nothing says so or they stand on one line."""
+    names = (m.at for m in cage.masses if DRIVER & {m.id, *m.items})
+    joints = joint_names(cage, (name for at in names for name in at))
+    at = np.array([geometry.joint(name) for name in joints], dtype=np.intp)
+    if len(at) < 3:
+        return None
+    place = geometry.position[at]
+    spread = np.linalg.svd(place - place.mean(axis=0), compute_uv=False)
+    return at if spread[1] > ON_A_LINE else None
 
 
 def _setups(frame: Frame, cases: tuple[cage_loads.Case, ...]) -> tuple[Setup, ...]:
@@ -193,7 +214,9 @@ def decides(model: Model, member: int) -> bool:
 def solved(model: Model) -> Answer:
     """Every case that can be computed, solved."""
     shares = model.zones.width / model.geometry.true_length[:, None]
-    return answer(model.frame, model.setups, About(shares, model.geometry.bend, model.name))
+    return answer(
+        model.frame, model.setups, About(shares, model.geometry.bend, model.name, model.seat)
+    )
 
 
 def swapped(model: Model, swap: Mapping[int, str]) -> Model:

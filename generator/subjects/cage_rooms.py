@@ -51,8 +51,18 @@ def body_of(space: Space) -> Body:
     return Body((space.low + space.high) / 2.0, (space.high - space.low) / 2.0, padding)
 
 
+def _no_seat(k: Known, number: int) -> str:
+    """Why nobody knows how tubes move against the driver in a case; "" for no reason."""
+    if not k.model.cases[number].inertia or k.model.seat is not None:
+        return ""
+    return (
+        "is held by inertia, and no three joints off one line carry `driver` or `seat` under "
+        "`masses`: how tubes move against the driver is not known"
+    )
+
+
 def _moved(k: Known, number: int) -> Array | None:
-    case = solved_case(k, number)
+    case = None if _no_seat(k, number) else solved_case(k, number)
     return None if case is None or case.moved is None else case.moved[:, :3]
 
 
@@ -80,9 +90,9 @@ def _shown(k: Known, room: _Room, over: tuple[str, ...]) -> Shown:
             f"{title}: clearance left, {case.title}",
             near.gap if near else None,
             "length",
-            absent="" if near else "the case has no answer",
+            absent="" if near else f"the case {_no_seat(k, n) or 'has no answer'}",
         )
-        for case, near in zip(k.model.cases, room.after, strict=True)
+        for n, (case, near) in enumerate(zip(k.model.cases, room.after, strict=True))
     )
     found = [(n.gap, i) for i, n in enumerate(room.after) if n is not None]
     gap, case = min((*found, (room.before.gap, -1)))
@@ -129,9 +139,9 @@ def _outside(k: Known, space: Space) -> str:
 def _unbounded(k: Known, room: _Room, over: tuple[str, ...]) -> str:
     if outside := _outside(k, room.space):
         return outside
-    for case, near, tube in zip(k.model.cases, room.after, over, strict=True):
+    for n, (case, near, tube) in enumerate(zip(k.model.cases, room.after, over, strict=True)):
         if near is None:
-            return f"{case.title} has no answer"
+            return f"{case.title} {_no_seat(k, n) or 'has no answer'}"
         if tube:
             return (
                 f"{tube} is over its limit in the case {case.title}: the elastic calculation does "

@@ -17,7 +17,16 @@ from generator.frame.buckling import Critical, critical_load
 from generator.frame.figures import about_origin, figures
 from generator.frame.inertia import Relief, centred, relieved
 from generator.frame.loading import end_loads, joint_loads
-from generator.frame.model import Array, Flags, Frame, Loads, Refusal, no_points, one_case
+from generator.frame.model import (
+    Array,
+    Flags,
+    Frame,
+    Indices,
+    Loads,
+    Refusal,
+    no_points,
+    one_case,
+)
 from generator.frame.plan import Plan, plan_of
 from generator.frame.recover import piece_tension, section_forces
 from generator.frame.second_order import second_order
@@ -128,11 +137,13 @@ def stations_of(zone: Array) -> tuple[Array, Array]:
 @dataclass(frozen=True, eq=False)
 class About:
     """What is known of the pieces besides the frame: weld zones as in `stations_of`, which are chords
-    of bends (p,) and need no quarters to buckle by, and what joints are called."""
+    of bends (p,) and need no quarters to buckle by, what joints are called, and from which joints
+    movements are seen where inertia holds the frame, None: from all."""
 
     zone: Array
     chord: Flags
     name: Callable[[int], str]
+    seat: Indices | None = None
 
 
 def answer(frame: Frame, setups: tuple[Setup, ...], about: About) -> Answer:
@@ -217,7 +228,7 @@ def _solved(
     linear = solve(frame, loads, plan)
     if isinstance(linear, Refusal):
         return tuple(Case(linear.says(about.name)) for _ in setups)
-    firsts = _firsts(frame, loads, linear, plan, relief)
+    firsts = _firsts(frame, loads, linear, plan, relief, seat=about.seat)
     if relief:
         firsts = _by_inertia(frame, _loads(frame, setups), firsts)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
@@ -226,19 +237,27 @@ def _solved(
     second = second_order(parts, plan)
     criticals = _criticals(parts, setups, about.chord)
     return tuple(
-        _case(parts, i, (setups[i], firsts[i], criticals[i], second[i]), quarters)
+        _case(parts, i, (setups[i], firsts[i], criticals[i], second[i]), quarters, about.seat)
         for i in range(len(setups))
     )
 
 
 def _firsts(
-    frame: Frame, loads: Loads, linear: Solution, plan: Plan, relief: Relief | None
+    frame: Frame,
+    loads: Loads,
+    linear: Solution,
+    plan: Plan,
+    relief: Relief | None,
+    *,
+    seat: Indices | None,
 ) -> tuple[First, ...]:
     """The first order of every case, with the figures by which to judge it."""
     f = figures(frame, loads, linear, plan)
     return tuple(
         First(
-            centred(frame, linear.displacement[i : i + 1])[0] if relief else linear.displacement[i],
+            centred(frame, linear.displacement[i : i + 1], seat)[0]
+            if relief
+            else linear.displacement[i],
             linear.reaction[i],
             f.applied[i],
             f.supported[i],
@@ -350,6 +369,7 @@ def _case(
     number: int,
     known: tuple[Setup, First, Critical | None, Solution | Refusal],
     quarters: Array,
+    seat: Indices | None,
 ) -> Case:
     """One case from its parts."""
     setup, first, critical, second = known
@@ -365,7 +385,7 @@ def _case(
     forces = section_forces(parts.frame, alone, second, quarters)
     moved = second.displacement
     if first.acceleration is not None:
-        moved = centred(parts.frame, moved)
+        moved = centred(parts.frame, moved, seat)
     return Case(
         "",
         first=first,
