@@ -93,6 +93,7 @@ class Member:
     measured_wall: Quantity | None = None
     measured_wall_twin: Quantity | None = None
     inspection_hole: Quantity | None = None
+    inspection_hole_twin: Quantity | None = None
     basis: Basis | None = None
     source: str = ""
 
@@ -124,6 +125,7 @@ class Path:
     measured_wall: Quantity | None = None
     measured_wall_twin: Quantity | None = None
     inspection_hole: Quantity | None = None
+    inspection_hole_twin: Quantity | None = None
     basis: Basis | None = None
     source: str = ""
 

@@ -186,7 +186,7 @@ def _measured(look: _Look) -> Iterable[Requirement]:
 
 def _hole(look: _Look) -> Iterable[Requirement]:
     """The hole that shows the wall."""
-    least, hole = look.rule.inspection_hole, look.line.own.inspection_hole
+    least, hole = look.rule.inspection_hole, look.line.inspection_hole
     if least is None:
         return
     said: tuple[Conformance, str] = ("open", "no hole is stated")

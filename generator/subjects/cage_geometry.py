@@ -67,6 +67,11 @@ class Line:
         return self.own.measured_wall_twin if self.twin_of else self.own.measured_wall
 
     @property
+    def inspection_hole(self) -> Quantity | None:
+        """The hole drilled in this very tube."""
+        return self.own.inspection_hole_twin if self.twin_of else self.own.inspection_hole
+
+    @property
     def pinned_start(self) -> bool:
         """Whether its start passes on no bending moment."""
         return self.own.pinned in ("start", "both")
