@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, closest, listed, quoted
 from buildspec.quantities import Quantity
+from buildspec.sections.cage_lines import Joint, joints, other_side
 from buildspec.sections.cage_words import SHIPPED
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 def load_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
     """Cases held by nothing, sizes given twice or not at all, forces that point nowhere."""
+    found = joints(section)
     for case in section.load_cases:
         yield from _holding(section, case, build)
         yield from _shipped(case, build)
@@ -24,9 +26,11 @@ def load_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
             yield from _size(case, load, where, build)
             yield from _direction(case, load, where, build)
             yield from _shares(load.at, load.shares, where, build)
+            yield from _repeated(section, found, load.at, where, build)
     for mass in section.masses:
         yield from _mass(mass, build)
         yield from _shares(mass.at, mass.shares, f"cage.masses.{mass.id}", build)
+        yield from _repeated(section, found, mass.at, f"cage.masses.{mass.id}", build)
 
 
 def _holding(section: Cage, case: LoadCase, build: Build) -> Iterator[Diagnostic]:
@@ -186,6 +190,29 @@ def _shares(
             build.where(f"{where}.shares"),
             "give at least one of them a number above 0",
         )
+
+
+def _repeated(
+    section: Cage, found: Mapping[str, Joint], at: tuple[str, ...], where: str, build: Build
+) -> Iterator[Diagnostic]:
+    """A joint that two entries of `at` stand for, by itself or in a set, would take twice as much."""
+    sets = {s.id: s for s in section.node_sets}
+    first: dict[str, str] = {}
+    for n, name in enumerate(at):
+        chosen = sets.get(name)
+        own = chosen.nodes if chosen else (name,)
+        twins = (other_side(j, found) for j in own) if chosen and chosen.twins else ()
+        for joint in dict.fromkeys((*own, *twins)):
+            if joint in first:
+                yield Diagnostic(
+                    "cage.joint-twice",
+                    f"{quoted(name)} names the joint {quoted(joint)}, which {quoted(first[joint])} "
+                    "names before it",
+                    build.where(f"{where}.at.{n}", f"{where}.at", where),
+                    "name each joint once; give `shares` where one takes more than another",
+                )
+                return
+            first[joint] = name
 
 
 def _mass(mass: Mass, build: Build) -> Iterator[Diagnostic]:
