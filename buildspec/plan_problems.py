@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from buildspec.diagnostics import Diagnostic, Note, Place, quoted
 from buildspec.graphs import circle_problem, find_circle
-from buildspec.sections.event import Event
+from buildspec.sections.event import Event, after_event
 
 if TYPE_CHECKING:
     from buildspec.build import Build
@@ -34,6 +34,7 @@ def look(section: Rules, build: Build) -> Iterator[Diagnostic]:
     yield from _out_of_order(work, section, build)
     for entry in section.evidence:
         yield from _attested(entry, build)
+        yield from _days_of_proof(entry, build)
 
 
 def _works(section: Rules) -> Iterator[_Work]:
@@ -121,6 +122,25 @@ def _out_of_order(work: tuple[_Work, ...], section: Rules, build: Build) -> Iter
                     "correct one of the two, or take the name out of `waits_for`",
                     severity="warning",
                 )
+
+
+def _days_of_proof(entry: Evidence, build: Build) -> Iterator[Diagnostic]:
+    """A file that was attested before it was made, or days after the event."""
+    at = f"rules.evidence.{entry.id}"
+    for key, done, day in (
+        ("date", "made", entry.date),
+        ("attested", "attested", entry.attested),
+    ):
+        if problem := after_event("evidence.dates", done, day, build.where(f"{at}.{key}"), build):
+            yield problem
+    if entry.date and entry.attested and entry.attested < entry.date:
+        yield Diagnostic(
+            "evidence.dates",
+            f"it was attested on {entry.attested}, before it was made on {entry.date}",
+            build.where(f"{at}.attested"),
+            "correct one of the two dates",
+            (Note(build.where(f"{at}.date"), "made"),),
+        )
 
 
 def _attested(entry: Evidence, build: Build) -> Iterator[Diagnostic]:

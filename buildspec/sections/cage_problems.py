@@ -16,6 +16,7 @@ from buildspec.sections.cage_loads import load_problems
 from buildspec.sections.cage_shape import shape_problems
 from buildspec.sections.cage_words import MATERIALS
 from buildspec.sections.driver import Driver
+from buildspec.thousands import thousands
 
 if TYPE_CHECKING:
     from buildspec.sections.cage import Cage, Space, Tube
@@ -29,6 +30,11 @@ def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
     found = joints(section)
     names = (*_own_names(section, build), *_names(section, build, found))
     yield from names
+    yield from thousands(
+        (value, build.where(f"cage.nodes.{node.id}"))
+        for node in section.nodes
+        for value in (node.x, node.y, node.z)
+    )
     yield from _tubes(section, build)
     yield from load_problems(section, build)
     yield from _supports(section, build)

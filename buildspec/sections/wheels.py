@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, quoted
 from buildspec.quantities import Basis, Quantity
+from buildspec.thousands import thousands
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +34,8 @@ class Wheels:
     positions: tuple[Wheel, ...]
 
 
+SHORTEST, LONGEST = 0.5, 30.0
+"""Metres; a wheelbase outside is probably a slip of the pen. Our own bounds, wide on purpose."""
 SAME = 1e-6
 """Metres within which two places are one: less than anyone measures, more than rounding makes."""
 
@@ -67,3 +70,26 @@ def problems(section: Wheels, build: Build) -> Iterator[Diagnostic]:
             build.where("wheels.positions"),
             "give the wheels of each axle the `x` of that axle",
         )
+    yield from thousands(
+        (value, build.where(f"wheels.positions.{wheel.id}"))
+        for wheel in section.positions
+        for value in (wheel.x, wheel.y)
+    )
+    yield from _wheelbase(section, build)
+
+
+def _wheelbase(section: Wheels, build: Build) -> Iterator[Diagnostic]:
+    """A wheelbase that no vehicle with a driver has: a unit or a point is wrong."""
+    first, last = axles(section)[0][0], axles(section)[-1][0]
+    length = last.x.si - first.x.si
+    if not SAME < length < SHORTEST and not length > LONGEST:
+        return
+    yield Diagnostic(
+        "wheels.wheelbase",
+        f"the wheelbase is {length:.3g} m, which is {'short' if length < SHORTEST else 'long'} "
+        "for a vehicle with a driver",
+        last.x.place or build.where(f"wheels.positions.{last.id}"),
+        "look at the unit and the decimal point of each `x`",
+        (Note(first.x.place or build.where(f"wheels.positions.{first.id}"), "the first axle"),),
+        severity="warning",
+    )

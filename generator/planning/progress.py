@@ -19,6 +19,7 @@ class Progress:
     `done` is 0 to 1, and 1 only where no step is open and no proof is missing. `by` says what it is
     measured by. `steps_open` and `evidence_missing` are ids; `hours_left` is the sum of the open
     steps that state hours, `hours` of all of them, and `unsized` the open steps that state none.
+    `evidence_changed` are those of `evidence_missing` that are there with another content.
     """
 
     done: float
@@ -29,6 +30,7 @@ class Progress:
     hours_left: float
     unsized: tuple[str, ...]
     by: Measure
+    evidence_changed: tuple[str, ...] = ()
 
     @property
     def complete(self) -> bool:
@@ -41,8 +43,11 @@ def is_done(step: Step, as_of: datetime.date) -> bool:
     return step.done is not None and step.done <= as_of
 
 
-def progress(line: Line, proved: Collection[str], as_of: datetime.date) -> Progress:
-    """The progress of a line; `proved` are the ids of the evidence that is there and whole.
+def progress(
+    line: Line, proved: Collection[str], as_of: datetime.date, changed: Collection[str] = ()
+) -> Progress:
+    """The progress of a line; `proved` are the ids of the evidence that is there and whole, `changed`
+    of that which is there and is not what was attested.
 
     A step counts once it is done and its proof is there. Each proof of the line itself counts as one
     more step of average weight. A line with neither is complete.
@@ -53,12 +58,14 @@ def progress(line: Line, proved: Collection[str], as_of: datetime.date) -> Progr
     average = sum(sizes) / len(sizes) if sizes else 1.0
     shown = [average * (name in proved) for name in line.evidence]
     whole = sum(sizes) + average * len(line.evidence)
+    lacking = _missing(line, proved, as_of)
     left = [step for step in line.steps if not is_done(step, as_of)]
     return Progress(
         done=_share(sum(s for s, r in zip(sizes, ready, strict=True) if r) + sum(shown), whole),
         steps=len(line.steps),
         steps_open=tuple(step.id for step in left),
-        evidence_missing=_missing(line, proved, as_of),
+        evidence_missing=lacking,
+        evidence_changed=tuple(name for name in lacking if name in changed),
         hours=sum(step.hours or 0.0 for step in line.steps),
         hours_left=sum(step.hours or 0.0 for step in left),
         unsized=tuple(step.id for step in left if step.hours is None),

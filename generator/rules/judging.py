@@ -30,6 +30,10 @@ class Done(Protocol):
     def evidence_missing(self) -> tuple[str, ...]:
         """The files that are named as proof, and prove nothing yet."""
 
+    @property
+    def evidence_changed(self) -> tuple[str, ...]:
+        """Those among them whose file is there, with another content than was attested."""
+
 
 def requirement_id(sheet: Sheet, line: Line) -> str:
     """The id of a line's conformance: `rules.requirement.starter.belt_angle`."""
@@ -106,7 +110,16 @@ def _finished(told: Told, work: Done | None) -> Told:
         return told
     said = (
         _lacking(work.steps_open, "step is open", "steps are open"),
-        _lacking(work.evidence_missing, "file is missing", "files are missing"),
+        _lacking(
+            tuple(e for e in work.evidence_missing if e not in work.evidence_changed),
+            "file is missing",
+            "files are missing",
+        ),
+        _lacking(
+            work.evidence_changed,
+            "file has changed since it was attested",
+            "files have changed since they were attested",
+        ),
     )
     left = "; ".join(s for s in said if s)
     return (

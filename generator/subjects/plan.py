@@ -88,7 +88,8 @@ def progresses(
 ) -> Mapping[str, Progress]:
     """The progress of every line, by its key."""
     proved = {name for name, state in states.items() if state.proved}
-    return {key_of(s, line): progress(line, proved, as_of) for s, line in lines(section)}
+    changed = {name for name, state in states.items() if state.standing == "changed"}
+    return {key_of(s, line): progress(line, proved, as_of, changed) for s, line in lines(section)}
 
 
 def _tasks(section: Rules, as_of: datetime.date) -> Iterator[Task]:

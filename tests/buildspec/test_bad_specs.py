@@ -29,6 +29,7 @@ ONLY_WARNINGS = {
     "condition_fills_solid",
     "cage_crossing",
     "driver_outside_cage",
+    "thousands_with_points",
     "cage_loose_end",
     "cage_massless",
     "evidence_digest_missing",

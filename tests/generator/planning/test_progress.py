@@ -69,6 +69,13 @@ def test_proof_of_the_line_counts_as_a_step_of_average_weight() -> None:
     found = of(*steps, evidence=("photo", "paper"), proved=("paper",))
     assert found.done == pytest.approx((1 + 3 + 2) / (1 + 3 + 2 + 2))
     assert (found.evidence_missing, found.complete) == (("photo",), False)
+    assert found.evidence_changed == ()
+
+
+def test_proof_with_another_content_is_lacking_and_said_to_have_changed() -> None:
+    line = Line(id="x", group="g", statement="s", evidence=("photo", "paper"))
+    found = progress(line, (), TODAY, changed=("paper", "other"))
+    assert (found.evidence_missing, found.evidence_changed) == (("photo", "paper"), ("paper",))
 
 
 def test_a_line_without_steps_or_proof_is_complete() -> None:

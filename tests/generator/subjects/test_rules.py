@@ -92,6 +92,7 @@ class Work:
     done: float
     steps_open: tuple[str, ...] = ()
     evidence_missing: tuple[str, ...] = ()
+    evidence_changed: tuple[str, ...] = ()
 
 
 def _plan(progress: dict[str, Work]) -> Subject:
@@ -612,3 +613,12 @@ def test_comparisons_agree_with_exact_fractions(
     near = abs(exact[0] - exact[1]) <= max(exact) / 10**9
     assert less(a, b) == (exact[0] < exact[1] and not near)
     assert same(a, b) == near
+
+
+def test_a_file_that_changed_is_not_said_to_be_missing(tmp_path: Path) -> None:
+    line = "attest: {by: Osei, date: 2026-11-01, found: conforms}"
+    for part, changed in ((("photo", "paper"), True), (("paper",), False)):
+        work = _plan({"own.x0": Work(0.5, (), part, ("paper",))})
+        (found,) = judged(tmp_path, line, beside=(work,)).requirements
+        assert "1 file has changed since it was attested" in found.reason
+        assert ("1 file is missing" in found.reason) == changed
