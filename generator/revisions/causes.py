@@ -37,9 +37,14 @@ class Part:
     @property
     def label(self) -> str:
         """What was changed, in words."""
-        labels = list(dict.fromkeys(c.label for c in self.changes))
+        labels = list(dict.fromkeys(map(_label, self.changes)))
         more = [f"{len(labels) - 3} more"] if len(labels) > 3 else []
         return ", with ".join(labels[:3] + more)
+
+
+def _label(change: Change) -> str:
+    """A change's words; two records may have the same, so what came or went says that it did."""
+    return f"{change.label}, {change.kind}" if change.kind in {"added", "removed"} else change.label
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ SAFETY = (
 
 def as_text(said: Words) -> str:
     """The comparison for a terminal."""
-    lines = [f"{said.earlier} → {said.later}", said.summary, ""]
+    lines = [f"{said.earlier} → {said.later}", said.summary, *said.first, ""]
     lines += _titled("Checks", (line for row in said.moves for line in _move_lines(row)))
     lines += [said.few, ""] if said.few else []
     lines += _titled(
@@ -83,6 +83,7 @@ _SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~&])")
 def as_markdown(said: Words) -> str:
     """The comparison to paste into a pull request: tables, with every text of the users escaped."""
     lines = [f"### {_md(said.earlier)} → {_md(said.later)}", "", _md(said.summary), ""]
+    lines += [line for hint in said.first for line in (_md(hint), "")]
     lines += _table(
         "Checks",
         ("Check", "Verdict", "Margin before", "now", "Move", "Because of"),

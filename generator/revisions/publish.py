@@ -243,7 +243,11 @@ class _Desk:
     def work(self, tasks: tuple[Task, ...], order: Order) -> Published:
         """Make every site, and put the whole in place; nothing where there is nothing to write."""
         with staged(self.public) as fresh:
-            made = [issue for task in tasks if (issue := self._site(task, fresh))]
+            made = [
+                issue
+                for number, task in enumerate(tasks, 1)
+                if (issue := self._site(task, fresh, f"{number} of {len(tasks)}"))
+            ]
             record = self._recorded(made)
             spoilt = self.unreadable and (order.strict or not order.all)
             if spoilt or record == self.record or not (record.issues or record.draft):
@@ -262,9 +266,9 @@ class _Desk:
             self.public, written, issued, unreadable=tuple(self.unreadable), notes=notes
         )
 
-    def _site(self, task: Task, fresh: Path) -> Issue | None:
+    def _site(self, task: Task, fresh: Path, which: str) -> Issue | None:
         """The site of one task in the fresh folder; None where it cannot be read."""
-        self.progress(f"making {task.edition.short}")
+        self.progress(f"making {task.edition.short}, {which}")
         if task.revision is None:
             return self._made(task, task.repository.folder, fresh)
         with checked_out(task.repository, task.revision.tree) as (folder, left):

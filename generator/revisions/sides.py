@@ -85,8 +85,8 @@ class Finder:
         if not commit:
             known = ", ".join(r.name for r in self.listing.revisions[-8:]) or "none yet"
             raise HistoryError(
-                f"{quoted(word)} is no folder, no revision and no commit of {self.home}'s "
-                f"repository; its last revisions are: {known}"
+                f"{quoted(word)} is no folder, no revision and no commit of the "
+                f"repository of {quoted(self.home.resolve().name)}; its last revisions are: {known}"
             )
         inside = self.repository.prefix
         tree = _one(self.repository, f"{commit}:{inside}" if inside else f"{commit}^{{tree}}")

@@ -89,7 +89,9 @@ class UndoneRow:
 
 @dataclass(frozen=True)
 class Words:
-    """All that is said of a comparison. `notes` say what a reader has to know to trust it."""
+    """All that is said of a comparison. `notes` say what a reader has to know to trust it; `first` what
+    may make most of the rest needless, and stands under the heading.
+    """
 
     earlier: str
     later: str
@@ -104,6 +106,7 @@ class Words:
     items: tuple[ChangeRow, ...]
     others: tuple[ChangeRow, ...]
     notes: tuple[str, ...]
+    first: tuple[str, ...] = ()
 
 
 def words_of(comparison: Comparison, found: Causes, most: int | None = None) -> Words:
@@ -126,6 +129,7 @@ def words_of(comparison: Comparison, found: Causes, most: int | None = None) -> 
         tuple(r for r in rows if r.kind in {"added", "removed"}),
         tuple(r for r in rows if r.kind not in {"value", "added", "removed"}),
         tuple(_notes(comparison, found)),
+        tuple(_alike(comparison)),
     )
 
 
@@ -170,14 +174,17 @@ def _few(comparison: Comparison, listed: int) -> str:
     return " ".join(s for s in said if s)
 
 
-def _notes(comparison: Comparison, found: Causes) -> list[str]:
-    before, after = comparison.days
-    notes = [f"{old} is called {new} now." for old, new in comparison.renames.items()]
-    notes += [
+def _alike(comparison: Comparison) -> list[str]:
+    return [
         f"{old} and {new} differ in their id alone; if it is the same part, say "
         f"--renamed {old}={new}."
         for old, new in comparison.alike
     ]
+
+
+def _notes(comparison: Comparison, found: Causes) -> list[str]:
+    before, after = comparison.days
+    notes = [f"{old} is called {new} now." for old, new in comparison.renames.items()]
     if before != after:
         notes.append(
             f"Evaluated for different days, {before} and {after}; dates count as a change."

@@ -18,6 +18,8 @@ from generator.evaluation import evaluate, load_subjects
 from generator.revisions.causes import causes
 from generator.revisions.compare import Comparison, Move, Side, compare
 from generator.revisions.differences import Change
+from generator.revisions.printing import as_text
+from generator.revisions.wording import words_of
 from tests.buildspec.descriptions import reading_of
 from tests.generator.revisions.sides import CAR, DAY, between, edited, side, side_of
 
@@ -125,6 +127,12 @@ def test_a_renamed_record_is_recognised_when_told_and_hinted_at_when_not() -> No
     quiet = compare(side_of(CAR), side_of(new))
     assert ids(quiet) == [("added", "mass.items.motor"), ("removed", "mass.items.engine")]
     assert quiet.alike == (("mass.items.engine", "mass.items.motor"),)
+    text = as_text(words_of(quiet, causes(quiet)))
+    hint = "say --renamed mass.items.engine=mass.items.motor."
+    assert text.index(hint) < text.index("Items added and removed"), "the hint stands first"
+
+    heavier = compare(side_of(CAR), side_of(new.replace("200 lb", "210 lb")))
+    assert {p.label for p in causes(heavier).parts} == {"Engine, added", "Engine, removed"}
     told = compare(side_of(CAR), side_of(new), {"mass.items.engine": "mass.items.motor"})
     assert told.changes == ()
     assert not told.nothing

@@ -146,3 +146,11 @@ def test_the_comparison_can_be_a_page_of_the_later_sides_site(car: Path, tmp_pat
     page = (site / "since.html").read_text("utf-8")
     assert "Since rev-1" in page
     assert "450 lb" in page
+
+
+def test_the_folder_whose_revisions_are_meant_is_named(
+    car: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(car)
+    assert main(["compare", "rev-1", car.name]) == 2
+    assert f"of the repository of `{car.name}`" in capsys.readouterr().err
