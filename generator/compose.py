@@ -96,7 +96,7 @@ class ExtraPage:
 
 @dataclass(frozen=True)
 class _Site:
-    """All that the pages are written from."""
+    """All that the pages are written from; `known` are the subjects the program could evaluate."""
 
     evaluation: Evaluation
     edition: Edition
@@ -105,6 +105,7 @@ class _Site:
     words: Words
     attached: Mapping[str, Attached] = field(default_factory=dict)
     extra: tuple[ExtraPage, ...] = ()
+    known: tuple[Subject, ...] = ()
 
     @property
     def build(self) -> Build:
@@ -195,7 +196,7 @@ def _site(
     drawn = {s.word: _drawn(s.word, evaluation.outcomes[s.word], evaluation.build) for s in done}
     words = Words(evaluation.build, labels(evaluation.build, evaluation.outcomes))
     attached = {s.word: _attached(s.word, evaluation, folder) for s in done}
-    return _Site(evaluation, edition, done, drawn, words, attached)
+    return _Site(evaluation, edition, done, drawn, words, attached, known=known)
 
 
 def _drawn(word: str, outcome: Outcome, build: Build) -> tuple[Chart, ...]:
@@ -320,7 +321,7 @@ def _subject_title(site: _Site, word: str) -> str:
 
 
 def _front(site: _Site) -> dict[str, Any]:
-    over = overview(site.evaluation, {s.word: s.title for s in site.subjects})
+    over = overview(site.evaluation, {s.word: s.title for s in site.known})
     notes = site.build.section(Notes)
     return {
         "over": over,

@@ -15,6 +15,8 @@ MOST: Mapping[Verdict, int] = {"short": 3, "open": 2, "holds": 2}
 """Checks of each verdict that the front page lists; it stays one screen of a phone."""
 DEPARTURES = 3
 UNKNOWNS = 4
+PAPERS = frozenset({"plan", "evidence", "inspection"})
+"""Subjects about the papers; where they are not described, no part of the vehicle goes unlooked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,8 @@ class Overview:
     A prescription that a line of a rule sheet follows is counted in that line only.
 
     `doubtful` are checks whose margin lies within two standard uncertainties of zero, the most
-    doubtful first; `assumed` the records whose assumed values the most checks wait for.
+    doubtful first; `assumed` the records whose assumed values the most checks wait for. `undescribed` are titles of the
+    subjects of the vehicle that the description is silent about.
     """
 
     tallies: tuple[Tally, ...]
@@ -62,10 +65,11 @@ class Overview:
     bases: Mapping[str, int]
     values: int
     with_spread: int
+    undescribed: tuple[str, ...] = ()
 
 
 def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
-    """The front page's facts. `titles` names each subject evaluated."""
+    """The front page's facts. `titles` names each subject of the program by its word."""
     ranked = tuple(sorted(evaluation.checks, key=_urgency))
     listed = tuple(
         c for v, most in MOST.items() for c in [c for c in ranked if c.verdict == v][:most]
@@ -99,6 +103,11 @@ def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
         bases=_bases(known),
         values=len(known),
         with_spread=sum(1 for q in known if q.half_width > 0.0),
+        undescribed=tuple(
+            title
+            for word, title in titles.items()
+            if word not in evaluation.outcomes and word not in PAPERS
+        ),
     )
 
 

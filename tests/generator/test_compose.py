@@ -226,6 +226,11 @@ def test_urgent_checks_come_first_and_the_least_margin_before_others() -> None:
     assert not over.ready
 
 
+def test_what_is_not_described_is_named_so_that_silence_is_not_taken_for_safety() -> None:
+    titles = {"scene": "Scene", "fire": "Fire suppression", "plan": "Work that is left"}
+    assert overview(scene.evaluation(), titles).undescribed == ("Fire suppression",)
+
+
 def test_a_margin_that_the_spread_cannot_tell_from_zero_is_an_unknown() -> None:
     done = scene.evaluation()
     first = done.checks[0]
