@@ -495,3 +495,13 @@ def test_the_command_and_its_exit_codes(
     assert out.startswith("nothing was published")
     assert main(["publish", str(folder), "--to", str(target), "--json", "--revision", "rev-4"]) == 2
     assert list(json.loads(capsys.readouterr().out)["unreadable"]) == ["rev-4"]
+
+
+def test_each_revision_is_said_with_how_many_there_are(folder: Path) -> None:
+    said: list[str] = []
+    publish(order(folder, all=True), progress=said.append, make=site)
+    made = [line for line in said if line.startswith("making ")]
+    assert made
+    assert [line.rpartition(", ")[2] for line in made] == [
+        f"{n} of {len(made)}" for n in range(1, len(made) + 1)
+    ]
