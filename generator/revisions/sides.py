@@ -57,7 +57,10 @@ class Finder:
     def side(self, word: str) -> Side:
         """The side that `word` names. UnreadableSideError or HistoryError where there is none."""
         if Path(word).is_dir():
-            return read_side(word, read_folder(Path(word)), self.as_of or self.today)
+            name = (
+                word if Path(word).name else Path(word).resolve().name or word
+            )  # `.` names nothing
+            return read_side(name, read_folder(Path(word)), self.as_of or self.today)
         named = self.named(word)
         return tree_side(self.repository, named.tree, named.name, self.as_of or named.day)
 

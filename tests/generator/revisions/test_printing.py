@@ -152,5 +152,7 @@ def test_the_folder_whose_revisions_are_meant_is_named(
     car: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(car)
+    assert main(["compare", "rev-1", "."]) == 0
+    assert f" → {car.name} (" in capsys.readouterr().out.splitlines()[0]
     assert main(["compare", "rev-1", car.name]) == 2
     assert f"of the repository of `{car.name}`" in capsys.readouterr().err
