@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import importlib
 import importlib.util
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -269,10 +270,15 @@ def _scripts(site: _Site) -> tuple[str, ...]:
     return ("revisions.js",) if site.edition.public else ()
 
 
+_CELLS = re.compile(r"(</t[hd]>|</caption>)(<t[hd]\b)|(?<=\S)(?=<span class=\"mb-small\">)")
+"""Where one cell, or a small print, follows straight on: the search would run their words together."""
+
+
 def _rendered(env: Environment, name: str, view: Mapping[str, Any]) -> str:
     """A page from the template of its name, or from the one that serves every subject."""
     own = f"pages/{name}.md.j2"
-    return env.get_template(own if (FOLDER / own).is_file() else "parts/subject.md.j2").render(view)
+    page = env.get_template(own if (FOLDER / own).is_file() else "parts/subject.md.j2").render(view)
+    return _CELLS.sub(lambda m: f"{m[1] or ''} {m[2] or ''}", page)
 
 
 def _closed(text: str, title: str) -> str:

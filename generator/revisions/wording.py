@@ -38,6 +38,12 @@ class ChangeRow:
     by: str = ""
     known: str = ""
 
+    @property
+    def holds(self) -> str:
+        """What a record that came or went holds: values, else a count or words; no bare id."""
+        said = self.now or self.was
+        return self.known or (said if " " in said else "")
+
 
 @dataclass(frozen=True, slots=True)
 class CauseRow:

@@ -54,7 +54,7 @@ def described(dotted: str, world: World) -> Compared:
 def _plain(value: object) -> Compared:
     """What is no quantity: a list by its entries, a switch, a date, a number or a word."""
     if isinstance(value, tuple):
-        return Compared("count", float(len(value)), len(value), f"the count, {len(value)},")
+        return Compared("count", float(len(value)), len(value), f"a count of {len(value)}")
     if isinstance(value, bool):
         return Compared("switch", value, str(value).lower(), str(value).lower())
     if isinstance(value, datetime.date):
@@ -146,7 +146,7 @@ def _judged(
             "open",
             f"{found.said} is {prescribed}, but {found.doubt}: measure, or state where the value comes from",
         )
-    return told.now("conforms", f"{found.said} is {prescribed}{_near(found, bounds)}")
+    return told.now("conforms", f"found {found.said}; asked: {prescribed}{_near(found, bounds)}")
 
 
 def _near(found: Compared, bounds: Mapping[str, tuple[Bound, ...]]) -> str:

@@ -53,7 +53,7 @@ def _card(
         case.absent or (solved.why if solved else ""),
         critical,
         largest,
-        where,
+        where.replace("_", " "),
         most,
         _used(most, number) if most else 0.0,
         _added(k, number, most, first),

@@ -164,7 +164,7 @@ def place_words(model: Model, s: Strengths, member: int, w: Worst, at: Array) ->
     for side, word in ((0, 0.0), (1, 1.0)):
         joint = int(g.ends[w.piece, side])
         if at[w.piece, w.station] == word and g.declared[joint]:
-            return f"at {g.joints[joint]}"
+            return f"at {g.joints[joint].replace('_', ' ')}"
     before = sum(float(g.true_length[p]) for p in line.pieces[: line.pieces.index(w.piece)])
     here = before + float(at[w.piece, w.station] * g.true_length[w.piece])
     return f"{100 * here / line.length:.0f} % along it"

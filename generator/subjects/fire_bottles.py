@@ -150,7 +150,10 @@ def losses(
     content: Mapping[str, Result],
 ) -> tuple[Loss, ...]:
     """For each nozzle blocked and each bottle failed, what every zone that suffers is left with."""
-    cases = [(f"nozzle_{n.id}", f"nozzle {n.id} blocked", {n.id}) for n in section.nozzles]
+    cases = [
+        (f"nozzle_{n.id}", f"nozzle {n.id.replace('_', ' ')} blocked", {n.id})
+        for n in section.nozzles
+    ]
     cases += [
         (
             f"bottle_{b.id}",

@@ -79,11 +79,11 @@ class Properties:
         if any(n in self.memory for n in missing):
             return (
                 f"{self.agent.name}: {said} is known from memory only, and decides nothing; state "
-                "it with its source under fire.agents"
+                "it with its source under `fire.agents`"
             )
         return (
             f"{self.agent.name}: {said} is not in the shipped table; state it with its source "
-            "under fire.agents"
+            "under `fire.agents`"
         )
 
 

@@ -226,7 +226,7 @@ def reach(section: Fire) -> Part:
         checks=tuple(
             make_check(
                 f"{WORD}.check.nozzle_{n.id}.reach",
-                f"Nozzle {n.id}: throw to {n.aim or 'what it points at'}",
+                f"Nozzle {n.id.replace('_', ' ')}: throw to {n.aim or 'what it points at'}",
                 demand=known(
                     n.distance,
                     f"{WORD}.nozzle.{n.id}.distance",

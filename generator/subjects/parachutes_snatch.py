@@ -50,12 +50,12 @@ def _lacking(canopy: Canopy) -> Iterable[str]:
     """What the snatch load needs and the description does not say."""
     lines, riser = canopy.lines, canopy.riser
     needed = {
-        "mass": canopy.mass,
-        "pilot_drag_area": canopy.pilot_drag_area,
+        "mass of the packed parachute": canopy.mass,
+        "drag area of the pilot chute (`pilot_drag_area`)": canopy.pilot_drag_area,
         "lines": lines,
         "riser": riser,
-        "lines.stretch": lines and lines.stretch,
-        "riser.stretch": riser and riser.stretch,
+        "stretch of the lines (`lines.stretch`)": lines and lines.stretch,
+        "stretch of the riser (`riser.stretch`)": riser and riser.stretch,
         "riser strength": riser and leg_strength(canopy),
     }
     return (word for word, value in needed.items() if value is None)

@@ -200,7 +200,7 @@ def _check(
     elif tank.valve and leaks is not None:
         absent = (
             f"from {math.degrees(leaks):.1f}° on the liquid stands above the vent, and nothing says at "
-            "what tilt the valve closes: state `closes_beyond`"
+            "what tilt the valve closes: state it as `closes_beyond`"
         )
         vent = Result(vent.id, vent.title, None, "length", absent=absent)
     return make_check(
