@@ -1,0 +1,52 @@
+"""Which checks come first, which are in doubt, and what a page says of them."""
+
+from __future__ import annotations
+
+import pytest
+
+from generator.checks import make_check
+from generator.ranking import doubtful, ranked
+from generator.report import margin_text
+from generator.templates import doubtful_chance, margin, said
+from generator.vocabulary import Check, Result
+
+
+def _check(name: str, capacity: float | None, spread: float = 0.0) -> Check:
+    return make_check(
+        f"mass.check.{name}",
+        name,
+        demand=Result("mass.demand", "demand", 1.0, "ratio"),
+        capacity=Result("mass.capacity", "capacity", capacity, "ratio", spread, absent="unknown"),
+    )
+
+
+def test_short_then_open_then_the_least_margin_first() -> None:
+    given = [_check("far", 3.0), _check("open", None), _check("near", 1.1), _check("short", 0.5)]
+    assert [c.title for c in ranked(given)] == ["short", "open", "near", "far"]
+
+
+@pytest.mark.parametrize(
+    ("capacity", "doubted"),
+    [(1.019, True), (1.021, False), (0.981, True), (0.979, False)],  # 2 · 0.01 to either side
+)
+def test_doubt_reaches_two_standard_uncertainties_to_either_side(
+    capacity: float, doubted: bool
+) -> None:
+    check = _check("near", capacity, 0.01)
+    assert doubtful(check) is doubted
+    assert ("chance of falling short" in doubtful_chance(check)) is doubted
+
+
+def test_a_vast_margin_prints_no_digits() -> None:
+    assert margin_text(_check("vast", 12.0)) == "over +1,000 %"
+    assert margin(_check("vast", 12.0)).striptags() == "over +1,000 %"
+    assert margin_text(_check("large", 10.9)) == "990 %"
+
+
+def test_what_stands_between_backticks_is_code_and_all_else_is_text() -> None:
+    text = said("state `closes_beyond` <b>*now*</b> `<i>`")
+    assert "<code>closes_beyond</code>" in text
+    assert "<b>" not in text
+    assert "<i>" not in text
+    assert "*" not in text
+    assert "`" not in said("one ` alone")
