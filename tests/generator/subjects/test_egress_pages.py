@@ -115,7 +115,7 @@ def test_limits_are_named_in_the_drawings() -> None:
         said = words_of(chart)
         assert "required time, 20.0 s" in said
         assert "protective time over its factor, 14.4 s" in said
-        assert "time from the first activity, s" in said
+        assert "time from the first activity (s)" in said
 
 
 def test_what_is_critical_differs_by_more_than_colour() -> None:
