@@ -40,6 +40,7 @@ from generator.subjects.mass_loading import State
 from generator.vocabulary import Outcome
 
 Array = NDArray[np.float64]
+Ends = tuple[float, float]
 NAMED = 10
 """How many of the heaviest items are numbered and named."""
 GROUPS = 14
@@ -128,9 +129,10 @@ def _to_scale(detail: Detail, view: _View) -> tuple[Figure, Axes]:
     width = 6.4
     deep = (width - 0.75) * (up[1] - up[0]) / (across[1] - across[0])
     height = min(max(deep, 0.5), 3.2) + 2.35
+    across, up = _widened(across, up, (height - 2.35) / (width - 0.75))
     fig = figure(width, height)
     ax = axes(fig, left=0.6, right=0.15, bottom=1.7, top=0.65)
-    ax.set_aspect("equal", adjustable="datalim")
+    ax.set_aspect("equal", adjustable="box")
     ax.set_xlim(*across)
     ax.set_ylim(*up)
     ax.set_xlabel(labelled("x, aft of the origin", view.unit))
@@ -155,6 +157,19 @@ def _extent(detail: Detail, view: _View) -> tuple[tuple[float, float], tuple[flo
     else:
         up = [*place[:, 2], detail.ground - 0.05, *(detail.ground + 2.0 * r for r in reach)]
     return _padded(across, view), _padded(up, view)
+
+
+def _widened(across: Ends, up: Ends, shape: float) -> tuple[Ends, Ends]:
+    """Both ranges, the one too small widened about its middle, so that axes whose height over width
+    is `shape` show them to one scale.
+    """
+    wide, tall = across[1] - across[0], up[1] - up[0]
+    return _stretched(across, max(wide, tall / shape)), _stretched(up, max(tall, wide * shape))
+
+
+def _stretched(ends: Ends, size: float) -> Ends:
+    middle = 0.5 * (ends[0] + ends[1])
+    return middle - 0.5 * size, middle + 0.5 * size
 
 
 def _padded(values: Sequence[float], view: _View) -> tuple[float, float]:

@@ -56,6 +56,29 @@ def page(mass: Any, wheels: Any = None, **sections: object) -> str:
 # ------------------------------------------------------------------------------------- charts
 
 
+@pytest.mark.parametrize("place", [("0 in", "0 in", "10 in"), ("90 in", "12 in", "60 in")])
+def test_the_views_of_one_item_are_drawn_without_a_word_of_the_drawing_library(
+    place: tuple[str, str, str], caplog: pytest.LogCaptureFixture, capfd: pytest.CaptureFixture[str]
+) -> None:
+    found = charts(simple(item("frame", "380 lb", place)))
+    assert "mass.chart.side" in found
+    assert not caplog.records
+    assert capfd.readouterr().err == ""
+
+
+@pytest.mark.parametrize("shape", [0.2, 1.0, 3.0])
+@pytest.mark.parametrize("up", [(0.0, 0.5), (0.0, 40.0)])
+def test_both_ways_have_one_scale_and_hold_all_that_they_held(
+    up: tuple[float, float], shape: float
+) -> None:
+    wide, tall = drawn._widened((-1.0, 9.0), up, shape)
+    assert (tall[1] - tall[0]) / (wide[1] - wide[0]) == pytest.approx(shape, rel=1e-12)
+    assert wide[0] <= -1.0
+    assert wide[1] >= 9.0
+    assert tall[0] <= up[0]
+    assert tall[1] >= up[1]
+
+
 def test_there_are_four_charts_and_each_states_its_finding() -> None:
     found = charts(SECTION, units=System.US)
     assert list(found) == [
