@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -50,7 +51,7 @@ class Stroke:
 STROKES = (
     Stroke(MUTED, 1.0, "-", "under 50 %"),
     Stroke(SERIES[0], 1.7, "-", "50 to 80 %"),
-    Stroke(SERIES[1], 2.5, "-", "80 to 100 %"),
+    Stroke(INK, 2.5, "-", "80 to 100 %"),
     Stroke(SHORT, 3.6, (0, (2.2, 0.9)), "over 100 %, falls short"),
     Stroke(OPEN, 1.4, (0, (1, 1.6)), "open"),
 )
@@ -190,7 +191,7 @@ def _name(ax: Axes, member: MemberLine, view: View) -> None:
     left, right = ax.get_xlim()
     side = (float(x) - left) / (right - left)
     ax.annotate(
-        member.id,
+        textwrap.fill(textwrap.shorten(member.title, 44, placeholder="…"), 22),
         (float(x), float(y)),
         xytext=(5 if side < 0.35 else -5 if side > 0.65 else 0, -11),
         textcoords="offset points",

@@ -19,8 +19,8 @@ AZIMUTH, ELEVATION = math.radians(-125.0), math.radians(20.0)
 WIDTH, HEIGHT, MARGIN = 660.0, 440.0, 34.0
 KEY = (
     "Drag sideways, or use the arrow keys or the buttons; pick a tube to read its name and go to its "
-    "row. Thin grey: up to half of the strength used; thicker blue: up to 80 %; thicker orange: up to "
-    "100 %; dashed and thickest: over it; dotted: open."
+    "row. Thin grey: up to half of the strength used; thicker blue: up to 80 %; thicker, in the "
+    "colour of the letters: up to 100 %; dashed and thickest: over it; dotted: open."
 )
 EDGES = tuple(
     (x, y, z)
