@@ -16,7 +16,6 @@ from generator.charts.canvas import (
     GRID,
     HOLDS,
     INK,
-    MUTED,
     OPEN,
     SERIES,
     SHORT,
@@ -30,6 +29,8 @@ from generator.subjects.fire_records import Course, Detail, Levels
 from generator.vocabulary import Outcome
 
 LABEL = 24
+HEAD, ZONE = 0.4, 0.85
+"""Heights of the key and of one zone, in."""
 
 
 def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
@@ -54,38 +55,43 @@ def _percent(share: float) -> str:
 
 def _levels(levels: tuple[Levels, ...]) -> Chart:
     """A bar from the coldest to the hottest concentration for each zone, with the levels as marks."""
-    fig = figure(6.4, 1.3 + 0.62 * len(levels))
-    ax = axes(fig, left=1.9, bottom=0.5, top=0.55)
+    high = HEAD + ZONE * len(levels) + 0.2
+    fig = figure(6.4, high)
     for row, level in enumerate(levels):
-        _bar(ax, row, level)
-    ax.set_yticks(range(len(levels)), [textwrap.fill(x.title, LABEL) for x in levels])
-    ax.set_ylim(len(levels) - 0.4, -0.6)
-    ax.set_xlim(0.0, 100.0 * _most(levels) * 1.12)
+        top = HEAD + ZONE * row
+        ax = axes(fig, left=1.9, bottom=high - top - 0.5, top=top)
+        _zone(ax, level)
+        if row == 0:
+            _legend(ax)
     ax.set_xlabel(labelled("concentration by volume", "%"))
-    ax.tick_params(axis="y", length=0)
-    ax.grid(visible=True, axis="x", color=GRID)
-    _legend(ax)
     return finish(
         fig,
         "fire.levels",
         "Agent against need and exposure",
         " ".join(map(_said, levels)),
         "A bar runs from the concentration when coldest to that when hottest, all agent "
-        "evenly mixed in.",
+        "evenly mixed in. Each zone has an axis of its own, which does not begin at zero.",
     )
 
 
-def _most(levels: tuple[Levels, ...]) -> float:
-    return max(
-        v for x in levels for v in (x.cold, x.hot, x.design, x.noael, x.loael) if v is not None
-    )
+def _zone(ax: Axes, level: Levels) -> None:
+    """One zone on an axis that shows its own levels, whatever the others are."""
+    _bar(ax, level)
+    ax.set_yticks([0.0], [textwrap.fill(level.title, LABEL)])
+    ax.set_ylim(0.6, -0.6)
+    marks = (level.noael, level.loael) if level.occupied else ()
+    shown = [v for v in (level.cold, level.hot, level.design, *marks) if v is not None]
+    room = 0.15 * (max(shown) - min(shown)) or 0.1 * max(shown)
+    ax.set_xlim(100.0 * max(min(shown) - room, 0.0), 100.0 * (max(shown) + room))
+    ax.tick_params(axis="y", length=0)
+    ax.grid(visible=True, axis="x", color=GRID)
 
 
-def _bar(ax: Axes, row: int, level: Levels) -> None:
+def _bar(ax: Axes, level: Levels) -> None:
     low, high = sorted((level.cold, level.hot))
     hatch = "////" if level.occupied else ""
     ax.barh(
-        row,
+        0.0,
         100.0 * (high - low),
         left=100.0 * low,
         height=0.34,
@@ -100,7 +106,7 @@ def _bar(ax: Axes, row: int, level: Levels) -> None:
         if value is not None:
             ax.plot(
                 [100.0 * value],
-                [row + shift],
+                [shift],
                 marker=marker,
                 color=colour,
                 markersize=9 if marker != "|" else 22,
@@ -152,7 +158,7 @@ def _courses(courses: tuple[Course, ...], system: System) -> Chart:
     until = max(_until(c) for c in courses)
     at = np.linspace(0.0, until, 241)
     fig = figure(6.4, 3.2)
-    ax = axes(fig, left=0.75, bottom=0.5, top=0.45)
+    ax = axes(fig, left=0.75, right=0.65, bottom=0.5, top=0.45)
     for number, course in enumerate(courses):
         ax.plot(
             at,
@@ -162,7 +168,7 @@ def _courses(courses: tuple[Course, ...], system: System) -> Chart:
             label=textwrap.shorten(course.title, 40, placeholder="…"),
         )
     ax.axhline(1.0, color=ACCENT, linewidth=1.2)
-    ax.text(until, 1.02, "just enough", ha="right", va="bottom", color=MUTED, fontsize=8.5)
+    ax.text(until, 1.0, " just\n enough", ha="left", va="center", color=INK, fontsize=8.5)
     ax.set_xlim(0.0, until)
     ax.set_ylim(bottom=0.0)
     ax.set_xlabel(labelled("time from the release", "s"))
