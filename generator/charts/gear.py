@@ -54,7 +54,7 @@ def _regions(detail: Detail, system: System) -> Chart:
     ax = axes(fig, left=0.95, bottom=0.5, top=0.2)
     most = max((r.time.value or 0.0 for r in detail.regions), default=1.0) or 1.0
     for row, region in enumerate(detail.regions):
-        weakest = detail.weakest is not None and region.name == detail.weakest.name
+        weakest = region in _weakest(detail)
         value = region.time.value
         ax.barh(
             row,
@@ -84,7 +84,7 @@ def _regions(detail: Detail, system: System) -> Chart:
         "gear.regions",
         "Protective time by part of the body",
         _regions_finding(detail, system),
-        "The best single piece counts; layers are not added. The weakest part is hatched.",
+        "The best single piece counts; layers are not added. The weakest parts are hatched.",
     )
 
 
@@ -94,7 +94,15 @@ def _regions_finding(detail: Detail, system: System) -> str:
     if weakest is None or weakest.time.value is None:
         return f"The weakest part is not known. {said}."
     time = _time(weakest.time.value, system)
-    return f"The weakest part is the {weakest.name}: {time}, {weakest.decided_by}. {said}."
+    others = [r.name for r in _weakest(detail) if r.name != weakest.name]
+    also = f"; as weak: {', '.join(others)}" if others else ""
+    return f"The weakest part is the {weakest.name}: {time}, {weakest.decided_by}{also}. {said}."
+
+
+def _weakest(detail: Detail) -> tuple[Region, ...]:
+    """Every part of the body that is protected no longer than the weakest."""
+    least = detail.weakest.time.value if detail.weakest else None
+    return tuple(r for r in detail.regions if least is not None and r.time.value == least)
 
 
 def _value(region: Region, system: System) -> str:

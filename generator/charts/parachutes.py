@@ -40,8 +40,8 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
 
 def _opening(chute: Chute, build: Build) -> Chart:
     loads, unit = chute.loads, KINDS["force"].printed_unit(build.system)
-    fig = figure(height=3.4)
-    ax = axes(fig, left=0.85)
+    fig = figure(height=3.9)
+    ax = axes(fig, left=0.85, bottom=1.05)
     _curves(ax, loads, unit)
     _levels(ax, loads, unit)
     ax.set_xlabel(labelled("time since line stretch", "s"))
@@ -49,7 +49,7 @@ def _opening(chute: Chute, build: Build) -> Chart:
     ax.set_ylim(0, 1.18 * from_si(loads.design.value or 0.0, "force", unit))
     ax.set_xlim(0, float(loads.credits[0].rolling.time[-1]))
     ax.grid(color=GRID)
-    ax.legend(loc="lower right")
+    fig.legend(loc="lower left", bbox_to_anchor=(0.0, 0.0), ncols=2)
     return finish(
         fig,
         f"parachutes.{chute.canopy.id}.opening",
@@ -81,16 +81,12 @@ def _levels(ax: Axes, loads: Loads, unit: str) -> None:
         (loads.steady.value or 0.0, "steady drag, full speed", DASHES[2]),
     ):
         y = from_si(level, "force", unit)
-        ax.axhline(y, color=ACCENT if dash == DASHES[0] else INK, linestyle=dash, linewidth=1.1)
-        ax.text(
-            0.99,
+        ax.axhline(
             y,
-            words,
-            transform=ax.get_yaxis_transform(),
-            ha="right",
-            va="bottom",
-            fontsize=8.0,
-            color=INK,
+            color=ACCENT if dash == DASHES[0] else INK,
+            linestyle=dash,
+            linewidth=1.1,
+            label=words,
         )
 
 
@@ -114,16 +110,18 @@ def _used(detail: Detail, build: Build) -> Chart:
         short = check.verdict == "short"
         ax.barh(
             [place],
-            [share],
+            [100.0 * share],
             height=0.62,
             color=SHORT if short else SERIES[0],
             hatch=HATCHES[1] if short else "",
         )
-        ax.text(share + 0.02, float(place), f"{share:.0%}", va="center", fontsize=8.0, color=INK)
-    ax.axvline(1.0, color=INK, linewidth=1.2)
+        ax.text(
+            100.0 * share + 2.0, float(place), f"{share:.0%}", va="center", fontsize=8.0, color=INK
+        )
+    ax.axvline(100.0, color=INK, linewidth=1.2)
     ax.set_yticks(places, [check.title for _, check in rows])
-    ax.set_xlim(0, max([1.15, *(s * 1.12 for s in shares)]))
-    ax.set_xlabel("factor × demand over capacity")
+    ax.set_xlim(0, 100.0 * max([1.15, *(s * 1.12 for s in shares)]))
+    ax.set_xlabel(labelled("factor × demand over capacity", "%"))
     shorts = [check.title for _, check in rows if check.verdict == "short"]
     lacking = sum(check.verdict == "open" for c in detail.chutes for check in c.checks)
     worst = max(rows, key=lambda r: _share(r[1]), default=None)

@@ -15,7 +15,18 @@ from buildspec.build import Build
 from buildspec.kinds import KINDS, System
 from buildspec.quantities import from_si, show
 from buildspec.sections.driver import Driver, Hand, Point
-from generator.charts.canvas import ACCENT, GRID, HOLDS, INK, MUTED, SHORT, figure, finish, labelled
+from generator.charts.canvas import (
+    ACCENT,
+    GRID,
+    HOLDS,
+    INK,
+    MUTED,
+    PAPER,
+    SHORT,
+    figure,
+    finish,
+    labelled,
+)
 from generator.charts.chart import Chart
 from generator.charts.whole import whole
 from generator.subjects.reach import Detail, Reached
@@ -39,8 +50,9 @@ def _drawing(detail: Detail, system: System) -> Chart:
     for number, (title, axis) in enumerate(VIEWS):
         ax = _axes(fig, number, title, axis, unit)
         _driver(ax, detail.driver, axis, unit)
+        middle = float(np.median([r.control.x.si for r in detail.reached] or [0.0]))
         for reached in detail.reached:
-            _control(ax, reached, axis, unit)
+            _control(ax, reached, axis, unit, middle)
     return finish(
         fig,
         "reach.drawing",
@@ -116,7 +128,8 @@ def _wheel(ax: Axes, driver: Driver, axis: str, unit: str) -> None:
     ax.plot(xs, others, color=INK, linewidth=2.5)
 
 
-def _control(ax: Axes, reached: Reached, axis: str, unit: str) -> None:
+def _control(ax: Axes, reached: Reached, axis: str, unit: str, middle: float) -> None:
+    """A control; one out of reach is named, on the side away from the `middle` of all, in m."""
     x, other = _on(unit, reached.control.x.si, getattr(reached.control, axis).si)
     fine = _within(reached)
     ax.plot(
@@ -128,11 +141,15 @@ def _control(ax: Axes, reached: Reached, axis: str, unit: str) -> None:
         linestyle="none",
     )
     if not fine:
+        ahead = reached.control.x.si < middle
         ax.annotate(
             reached.control.name or reached.control.id,
             (x, other),
-            xytext=(6, 6),
+            xytext=(-8 if ahead else 8, 0),
             textcoords="offset points",
+            ha="right" if ahead else "left",
+            va="center",
+            bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.85},
             color=INK,
             fontsize=8.5,
         )

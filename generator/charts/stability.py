@@ -71,14 +71,16 @@ def _side(detail: Detail, build: Build) -> Chart:
 
 
 def _centres(ax: Axes, detail: Detail, unit: str) -> None:
-    """The CG in each condition, and the centre of pressure with its band."""
+    """The CG in each condition, the first with the largest mark, so that all are seen where they
+    lie on one another; and the centre of pressure with its band.
+    """
     for n, line in enumerate(detail.conditions):
         ax.plot(
             [from_si(line.cg_x, "length", unit)],
             [from_si(detail.of.cg_height.value or 0.0, "length", unit)],
             marker=MARKERS[n % 6],
             color=SERIES[n % 6],
-            markersize=7,
+            markersize=5.0 + 4.0 * (len(detail.conditions) - 1 - n),
             linestyle="none",
             markerfacecolor="none",
             label=f"CG, {line.title.lower()}",
@@ -93,7 +95,15 @@ def _centres(ax: Axes, detail: Detail, unit: str) -> None:
             color=ACCENT,
             alpha=0.15,
         )
-    ax.text(x, ax.get_ylim()[1], "  centre of pressure", fontsize=8.0, color=INK, va="top")
+    ax.annotate(
+        "centre of pressure",
+        (from_si(centre + max(off, 0.0), "length", unit), ax.get_ylim()[1]),
+        xytext=(4, 0),
+        textcoords="offset points",
+        fontsize=8.0,
+        color=INK,
+        va="top",
+    )
 
 
 def _outline(ax: Axes, detail: Detail, unit: str) -> None:
@@ -179,15 +189,19 @@ def _wind(detail: Detail, build: Build) -> Chart:
         "stability.wind",
         "Largest crosswind over speed",
         finding,
-        "Sought up to a side-slip of 10°, where the slopes end; at lower speeds the tires hold more than "
-        "that.",
+        "Sought up to a side-slip of 10°, where the slopes end; at the speeds of the dotted line the tires "
+        "hold more than that.",
     )
 
 
 def _winds(ax: Axes, detail: Detail, unit: str) -> None:
-    """The largest crosswind over speed; apart from it the speeds at which the method ends first."""
-    held = [(v, w) for v, w in detail.winds if w < 0.999 * v * MOST_SLIP]
+    """The largest crosswind over speed; apart from it the speeds at which the method ends first.
+    The curve begins at the last of these, so that it has no gap.
+    """
     ended = [(v, w) for v, w in detail.winds if w >= 0.999 * v * MOST_SLIP]
+    held = [(v, w) for v, w in detail.winds if w < 0.999 * v * MOST_SLIP]
+    if held:
+        held = [row for row in ended if row[0] < held[0][0]][-1:] + held
     for rows, words, colour, dash in (
         (held, "largest crosswind that the tires hold", SERIES[0], DASHES[0]),
         (ended, "more than that: here the method ends", MUTED, DASHES[2]),

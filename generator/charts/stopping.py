@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -17,7 +18,6 @@ from generator.charts.canvas import (
     INK,
     MARKERS,
     MUTED,
-    PAPER,
     SERIES,
     SHORT,
     axes,
@@ -117,8 +117,9 @@ def _said(lines: tuple[CaseLine, ...], build: Build) -> str:
 def _speed(detail: Detail, build: Build) -> Chart:
     system = build.system
     unit, speed = KINDS["distance"].printed_unit(system), KINDS["speed"].printed_unit(system)
-    fig = figure(height=4.0)
-    ax = axes(fig)
+    key = 0.1 + 0.185 * math.ceil(len(detail.lines) / 2)
+    fig = figure(height=3.6 + key)
+    ax = axes(fig, bottom=0.5 + key)
     for n, line in enumerate(detail.lines):
         _course_of(ax, n, line, (unit, speed))
     ax.axvline(from_si(detail.setting.available, "distance", unit), color=INK, linewidth=1.3)
@@ -127,7 +128,7 @@ def _speed(detail: Detail, build: Build) -> Chart:
     ax.set_ylim(0, None)
     ax.set_xlim(0, None)
     ax.grid(color=GRID)
-    ax.legend(loc="upper right", frameon=True, facecolor=PAPER, edgecolor="none", framealpha=1.0)
+    fig.legend(loc="lower left", bbox_to_anchor=(0.0, 0.0), ncols=2)
     return finish(
         fig,
         "stopping.speed",
