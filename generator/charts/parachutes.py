@@ -9,7 +9,6 @@ from buildspec.build import Build
 from buildspec.kinds import KINDS, System
 from buildspec.quantities import from_si, show
 from generator.charts.canvas import (
-    ACCENT,
     DASHES,
     GRID,
     HATCHES,
@@ -77,13 +76,13 @@ def _curves(ax: Axes, loads: Loads, unit: str) -> None:
 def _levels(ax: Axes, loads: Loads, unit: str) -> None:
     """Design load and steady drag as lines across."""
     for level, words, dash in (
-        (loads.design.value or 0.0, "design load", DASHES[0]),
+        (loads.design.value or 0.0, "design load", DASHES[3]),
         (loads.steady.value or 0.0, "steady drag, full speed", DASHES[2]),
     ):
         y = from_si(level, "force", unit)
         ax.axhline(
             y,
-            color=ACCENT if dash == DASHES[0] else INK,
+            color=INK,
             linestyle=dash,
             linewidth=1.1,
             label=words,
