@@ -85,3 +85,13 @@ def browser() -> Iterator[Any]:
         made = play.chromium.launch(executable_path=found, args=["--no-sandbox", "--disable-gpu"])
         yield made
         made.close()
+
+
+def settled(page: Any) -> None:
+    """Wait until nothing loads any more; a page of files is loaded, even if that is never said."""
+    from playwright.sync_api import TimeoutError as Late
+
+    try:
+        page.wait_for_load_state("networkidle", timeout=5_000)
+    except Late:
+        page.wait_for_load_state("load")

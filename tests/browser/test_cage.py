@@ -12,6 +12,7 @@ from buildspec.read import read_folder
 from generator.compose import compose, write
 from generator.evaluation import evaluate, load_subjects
 from generator.render import render
+from tests.browser.conftest import settled
 from tests.generator.subjects.scenes import DAY
 
 pytestmark = pytest.mark.browser
@@ -43,7 +44,7 @@ def page(browser: Any, built: Path, request: pytest.FixtureRequest) -> Iterator[
     made.errors = []
     made.on("pageerror", lambda error: made.errors.append(str(error)))
     made.goto(f"file://{built}/cage.html")
-    made.wait_for_load_state("networkidle")
+    settled(made)
     yield made
     assert made.errors == []
     context.close()

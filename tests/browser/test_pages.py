@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from tests.browser.conftest import settled
+
 pytestmark = pytest.mark.browser
 
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
@@ -40,7 +42,7 @@ def _open(page: Any, site: Path, name: str) -> list[str]:
     asked: list[str] = []
     page.on("request", lambda r: asked.append(r.url))
     page.goto(f"file://{site}/{name}.html")
-    page.wait_for_load_state("networkidle")
+    settled(page)
     return [url for url in asked if not url.startswith(("file:", "data:", "blob:"))]
 
 

@@ -13,6 +13,7 @@ from PIL import Image
 from generator.compose import compose, write
 from generator.evaluation import evaluate, load_subjects
 from generator.render import render
+from tests.browser.conftest import settled
 from tests.generator.subjects.scenes import DAY, read_text
 
 pytestmark = pytest.mark.browser
@@ -70,7 +71,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def _opened(browser: Any, address: str, **given: Any) -> Any:
     page = browser.new_context(**given).new_page()
     page.goto(address)
-    page.wait_for_load_state("networkidle")
+    settled(page)
     return page
 
 

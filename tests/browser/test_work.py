@@ -13,6 +13,7 @@ from generator.compose import compose, write
 from generator.evaluation import load_subjects
 from generator.pdf import print_pdf
 from generator.render import render
+from tests.browser.conftest import settled
 from tests.generator.subjects.work_builds import SUBJECTS, evaluated
 
 pytestmark = pytest.mark.browser
@@ -45,7 +46,7 @@ def opened(page: Any, site: Path, name: str) -> list[str]:
     asked: list[str] = []
     page.on("request", lambda r: asked.append(r.url))
     page.goto(f"file://{site}/{name}.html")
-    page.wait_for_load_state("networkidle")
+    settled(page)
     return [url for url in asked if not url.startswith(("file:", "data:", "blob:"))]
 
 
@@ -81,7 +82,7 @@ def test_the_dossier_asks_for_nothing_but_itself(page: Any, work: Path, tmp_path
     asked: list[str] = []
     page.on("request", lambda r: asked.append(r.url))
     page.goto(f"file://{alone}")
-    page.wait_for_load_state("networkidle")
+    settled(page)
     assert [url for url in asked if not url.startswith("data:")] == [f"file://{alone}"]
     dead = page.evaluate(
         """[...document.querySelectorAll('a[href^="#"]')].map(a => a.getAttribute('href').slice(1))
