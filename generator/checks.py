@@ -114,12 +114,11 @@ def make_check(
         margin = margin_of(demand.value, capacity.value, factor)
         spread = margin_uncertainty(demand, capacity, factor, covariance)
     if verdict != "open" and not nothing_asked:
-        short = probability
-        if short is NORMAL:
-            asked = 1.0 if reason else factor
-            short = probability_short(
-                demand, capacity, asked, covariance=covariance, either_side=either_side
-            )
+        asked = 1.0 if reason else factor
+        normal = probability_short(
+            demand, capacity, asked, covariance=covariance, either_side=either_side
+        )
+        short = normal if probability is NORMAL else probability
     return Check(
         check_id,
         title,
