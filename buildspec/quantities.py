@@ -277,15 +277,11 @@ def _unit(rest: str, kind: str, start: int, bare: str) -> Unit | Misread:
     known = _spellings(kind)
     if rest in known:
         return known[rest]
-    end = start + max(len(rest), 1)
     if not rest:
-        return Misread(
-            "quantity.unit-missing",
-            f"`{bare}` has no unit",
-            _allowed(kind),
-            max(start - len(bare), 0),
-            start,
-        )
+        missing = f"`{bare}` has no unit"
+        at = max(start - len(bare), 0)
+        return Misread("quantity.unit-missing", missing, _allowed(kind), at, start)
+    end = start + len(rest)
     second = re.search(r"\d", rest)
     if second and rest not in _homes() and not re.fullmatch(r"[^\d]+[23]", rest):
         return Misread(
@@ -295,30 +291,21 @@ def _unit(rest: str, kind: str, start: int, bare: str) -> Unit | Misread:
             start + second.start(),
             end,
         )
+    return Misread(*_why_not(rest, kind, bare), start, end)
+
+
+def _why_not(rest: str, kind: str, bare: str) -> tuple[str, str, str]:
+    """Code, message and help for a unit that does not belong here."""
     if rest in _MISLEADING:
-        return Misread(
-            "quantity.unit-ambiguous",
-            f"`{rest}` is not a clear unit",
-            _MISLEADING[rest],
-            start,
-            end,
-        )
+        return "quantity.unit-ambiguous", f"`{rest}` is not a clear unit", _MISLEADING[rest]
     if homes := _homes().get(rest):
         weighs = _weighs(bare, rest) if kind == "force" and "mass" in homes else ""
-        return Misread(
-            "quantity.unit-wrong",
-            f"`{rest}` is a unit of {KINDS[homes[0]].words}, and {KINDS[kind].words} belongs here",
-            weighs or _allowed(kind),
-            start,
-            end,
+        message = (
+            f"`{rest}` is a unit of {KINDS[homes[0]].words}, and {KINDS[kind].words} belongs here"
         )
-    return Misread(
-        "quantity.unit-unknown",
-        f"`{rest}` is not a known unit",
-        _guess(rest, known) or _allowed(kind),
-        start,
-        end,
-    )
+        return "quantity.unit-wrong", message, weighs or _allowed(kind)
+    message = f"`{rest}` is not a known unit"
+    return "quantity.unit-unknown", message, _guess(rest, _spellings(kind)) or _allowed(kind)
 
 
 def _weighs(number: str, unit: str) -> str:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import Literal
 
 from generator.formulas.margin import margin_of_safety
 from generator.vocabulary import Check, Result, Verdict
 
 BELOW_ZERO = "comes out below zero, which it cannot be"
-NORMAL = math.nan
-"""Says that the probability is to be computed from normal distributions."""
 NO_RATIO = "no margin: nothing above zero is asked"
 
 
@@ -91,7 +90,7 @@ def make_check(
     either_side: bool = False,
     signed: bool = False,
     nothing_asked: str = "",
-    probability: float | None = NORMAL,
+    probability: float | Literal["normal"] | None = "normal",
     inputs: Iterable[str] = (),
     sources: Iterable[str] = (),
     basis_of_verdict: str = "",
@@ -103,8 +102,8 @@ def make_check(
     says with `signed` that it may rightly be negative: then capacity ≥ demand decides. Without a
     demand above zero there is no margin. `nothing_asked` says why nothing is to be compared here
     (a valve that closes); the verdict is then `holds` with that reason. `covariance` is that of demand and
-    capacity; for `either_side` see `probability_short`. `probability` replaces the normal one
-    where the caller knows another distribution, or knows that there is none.
+    capacity; for `either_side` see `probability_short`. `probability` replaces the one of normal
+    distributions where the caller knows another, or knows that there is none.
     """
     verdict, reason = _verdict(demand, capacity, factor, signed=signed)
     if nothing_asked:
@@ -118,7 +117,7 @@ def make_check(
         normal = probability_short(
             demand, capacity, asked, covariance=covariance, either_side=either_side
         )
-        short = normal if probability is NORMAL else probability
+        short = normal if probability == "normal" else probability
     return Check(
         check_id,
         title,

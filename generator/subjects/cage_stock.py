@@ -12,7 +12,7 @@ from buildspec.quantities import Quantity
 from buildspec.sections.cage import Cage, Material, Tube, Weld
 from generator.frame.model import Array
 from generator.subjects.cage_geometry import Geometry, Line, joint_names
-from generator.tables.agents import Known
+from generator.tables.known import Known
 from generator.tables.materials import MaterialRow, materials
 from generator.vocabulary import Assumption
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Bottle, Nozzle, Zone
 from generator.spread import at, sources, spread
-from generator.tables.agents import Agent, Known
+from generator.tables.agents import Agent
+from generator.tables.known import Known
 from generator.vocabulary import (
     Assumption,
     Caution,

@@ -8,11 +8,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from buildspec.quantities import Quantity
 from buildspec.sections.fire import Bottle, Fire, Nozzle, Zone
 from generator.formulas import fire as f
 from generator.subjects.fire_records import WORD, Part, Properties, Supply, slug
-from generator.tables.agents import Known, agents
+from generator.tables.agents import agents
 from generator.vocabulary import Assumption, Result, WorkedStep
 from generator.work import as_result, work
 
@@ -26,24 +25,13 @@ def properties(section: Fire, name: str) -> Properties:
         for n in ("k1", "k2", "design", "noael", "loael", "rate")
         if (q := getattr(own, n, None))
     }
-    table = {n: _supplied(name, n, k) for n, k in agent.values.items() if k.decides}
+    table = {
+        n: k.quantity(f"{WORD}.agent.{slug(name)}.{n}")
+        for n, k in agent.values.items()
+        if k.decides
+    }
     memory = {n: k for n, k in agent.values.items() if not k.decides and n not in stated}
     return Properties(agent, {**table, **stated}, memory)
-
-
-def _supplied(agent: str, name: str, known: Known) -> Quantity:
-    """A value of the shipped table as a quantity of the description that the program supplied."""
-    number, _, unit = known.written.partition(" ")
-    return Quantity(
-        id=f"{WORD}.agent.{slug(agent)}.{name}",
-        si=known.si,
-        kind=known.kind,
-        written=number,
-        unit=unit,
-        basis="assumed",
-        source=known.source,
-        default=True,
-    )
 
 
 def supplied(used: Iterable[Properties]) -> tuple[Assumption, ...]:

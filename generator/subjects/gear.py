@@ -16,8 +16,8 @@ from generator.subjects.fire_records import slug
 from generator.subjects.gear_lives import expiries, requirements, season_items
 from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region
 from generator.subjects.subject import Given, Subject
-from generator.tables.agents import Known
 from generator.tables.gear import ratings
+from generator.tables.known import Known
 from generator.vocabulary import Assumption, Caution, OpenItem, Outcome, Result, WorkedStep
 from generator.work import as_result, work
 
@@ -111,17 +111,7 @@ def _time(item: Item) -> tuple[Result, WorkedStep | None]:
 
 
 def _quantity(rating: str, name: str, known: Known) -> Quantity:
-    number, _, unit = known.written.partition(" ")
-    return Quantity(
-        id=f"{WORD}.rating.{slug(rating)}.{slug(name)}",
-        si=known.si,
-        kind=known.kind,
-        written=number,
-        unit=unit,
-        basis="assumed",
-        source=known.source,
-        default=True,
-    )
+    return known.quantity(f"{WORD}.rating.{slug(rating)}.{slug(name)}")
 
 
 def _region(name: str, section: Gear, times: dict[str, Result]) -> Region:

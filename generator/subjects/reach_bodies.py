@@ -9,7 +9,6 @@ from buildspec.quantities import Quantity
 from buildspec.sections.driver import Driver, Hand
 from generator.formulas import reach as f
 from generator.subjects.fire_records import slug
-from generator.tables.agents import Known
 from generator.tables.bodies import bodies
 from generator.vocabulary import Assumption, OpenItem, Result, WorkedStep
 from generator.work import as_result, work
@@ -58,18 +57,7 @@ def breadth(driver: Driver) -> tuple[Result, tuple[WorkedStep, ...]]:
 
 def supplied(row: str, word: str) -> Quantity:
     """A value of the table as a quantity that the program supplied."""
-    known: Known = bodies()[row][word]
-    number, _, unit = known.written.partition(" ")
-    return Quantity(
-        id=f"{WORD}.survey.{slug(row)}.{word}",
-        si=known.si,
-        kind=known.kind,
-        written=number,
-        unit=unit,
-        basis="assumed",
-        source=known.source,
-        default=True,
-    )
+    return bodies()[row][word].quantity(f"{WORD}.survey.{slug(row)}.{word}")
 
 
 def _used(driver: Driver) -> Iterable[tuple[str, str]]:

@@ -12,10 +12,9 @@ from typing import Any, Literal
 
 import yaml
 
-from buildspec.quantities import Misread, read
+from generator.tables.known import Known, known
 
 AgentKind = Literal["halocarbon", "inert", "carbon dioxide", "foam", "powder"]
-Status = Literal["read", "from memory"]
 _KINDS = {
     "k1": "specific volume",
     "k2": "specific volume slope",
@@ -23,24 +22,6 @@ _KINDS = {
     "boils": "temperature",
 }
 _NAMES = ("k1", "k2", "design", "noael", "loael", "boils", "rate")
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """A value of a table, in SI: how it is written there, its kind, its source, and whether it was
-    read.
-    """
-
-    si: float
-    kind: str
-    written: str
-    source: str
-    status: Status
-
-    @property
-    def decides(self) -> bool:
-        """Whether a verdict may rest on it: what is known from memory may not carry one."""
-        return self.status == "read"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,15 +63,6 @@ def _agent(name: str, row: Mapping[str, Any]) -> Agent:
         row.get("refusal", ""),
         tuple(row.get("cautions", ())),
     )
-
-
-def known(row: Mapping[str, str], kind: str) -> Known:
-    """One value of a table; ValueError where the table is wrong, which is a fault of the program."""
-    reading = read(row["value"], kind)
-    if isinstance(reading, Misread):
-        raise ValueError(f"{row['value']!r}: {reading.message}")
-    status: Status = "read" if row["status"] == "read" else "from memory"
-    return Known(reading.si, kind, row["value"], row["source"], status)
 
 
 def _saturation(row: Mapping[str, Any] | None) -> Saturation | None:

@@ -8,7 +8,7 @@ from importlib.resources import files
 
 import yaml
 
-from generator.tables.agents import Known, known
+from generator.tables.known import Known, known
 
 
 @functools.cache

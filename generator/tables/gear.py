@@ -12,7 +12,7 @@ from typing import Any, Literal
 import yaml
 
 from generator.formulas.dates import Ends
-from generator.tables.agents import Known, known
+from generator.tables.known import Known, known
 
 From = Literal["manufactured", "tested"]
 

@@ -9,7 +9,7 @@ from importlib.resources import files
 
 import yaml
 
-from generator.tables.agents import Known, known
+from generator.tables.known import Known, known
 
 KINDS: Mapping[str, str] = {
     "modulus": "stress",
