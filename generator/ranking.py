@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
+from buildspec.quantities import Quantity, digits
 from generator.vocabulary import Check
 
 TWO_SIGMA = 0.0228
@@ -25,3 +28,38 @@ def doubtful(check: Check) -> bool:
     """Whether zero lies within two standard uncertainties of the margin."""
     short = check.probability_short
     return short is not None and TWO_SIGMA <= short <= 1.0 - TWO_SIGMA
+
+
+def margin_percent(margin: float, uncertainty: float | None) -> tuple[str, str]:
+    """A margin and its standard uncertainty in per cent; the latter is "" where there is none.
+
+    Four figures at the most: a margin is no better known than that, whatever its inputs claim.
+    """
+    number, spread = 100.0 * margin, 100.0 * (uncertainty or 0.0)
+    if not spread:
+        return digits(number, figures=3), ""
+    # two digits of a spread are printed, so the hundredth part of the leading digit is the fourth figure
+    finest = 10.0 ** (math.floor(math.log10(abs(number))) - 2) if number else 0.0
+    return digits(number, max(spread, finest)), digits(spread, max(spread, finest))
+
+
+@dataclass(frozen=True, slots=True)
+class Stating:
+    """How many of the `known` values behind a check, decisions apart, state a spread."""
+
+    stating: int
+    known: int
+
+
+def stating(check: Check, quantities: Mapping[str, Quantity]) -> Stating | None:
+    """How far a check's ± can be believed: None where nothing is lacking, or nothing has a ±.
+
+    A check whose probability comes from no spread of values (an exit's samples) has none to lack.
+    """
+    if check.margin is None or (
+        check.probability_short is not None and not check.margin_uncertainty
+    ):
+        return None
+    behind = [q for name in check.inputs if (q := quantities.get(name)) and not q.stated]
+    own = sum(q.half_width > 0.0 for q in behind)
+    return None if own == len(behind) else Stating(own, len(behind))

@@ -9,7 +9,7 @@ from buildspec.kinds import System
 from buildspec.quantities import both, digits
 from buildspec.sections.vehicle import Vehicle
 from generator.evaluation import Evaluation
-from generator.ranking import BEYOND, VAST, ranked
+from generator.ranking import BEYOND, VAST, margin_percent, ranked
 from generator.results import count
 from generator.signoffs.standing import standings
 from generator.vocabulary import Check, OpenItem, Requirement, Result
@@ -76,9 +76,8 @@ def margin_text(check: Check) -> str:
         return check.reason
     if check.margin > VAST:
         return BEYOND
-    spread = 100.0 * (check.margin_uncertainty or 0.0)
-    number = digits(100.0 * check.margin, spread, figures=3)
-    return f"{number} %" if not spread else f"{number} ± {digits(spread, spread)} %"
+    number, around = margin_percent(check.margin, check.margin_uncertainty)
+    return f"{number} ± {around} %" if around else f"{number} %"
 
 
 def _tally(checks: tuple[Check, ...]) -> str:

@@ -25,7 +25,7 @@ from generator.charts.chart import Chart
 from generator.formulas.formula import Symbol
 from generator.labels import Label, Labels, section_title
 from generator.markup import Markup, escape, finalize
-from generator.ranking import BEYOND, VAST, doubtful, ranked
+from generator.ranking import BEYOND, VAST, doubtful, margin_percent, ranked, stating
 from generator.vocabulary import Argument, Assumption, Check, Fact, OpenItem, Result, WorkedStep
 
 FOLDER = Path(__file__).resolve().parent.parent / "site_templates"
@@ -239,6 +239,18 @@ class Words:
             return f"{least} to {most}"
         return f"at least {least}" if least else f"at most {most}" if most else ""
 
+    def believed(self, check: Check) -> Markup:
+        """How many of the values behind a margin state a ±, where some do not; else ""."""
+        found = stating(check, self.build.quantities)
+        if found is None:
+            return Markup("")
+        words = (
+            f"± stated for {found.stating:,} of {found.known:,} values"
+            if found.stating
+            else "no value behind it states a ±"
+        )
+        return Markup('<span class="mb-small">%s</span>') % words
+
     def _to(self, dotted: str, words: Markup) -> Markup:
         label = self.labels.get(dotted)
         if label is None or not label.page:
@@ -252,10 +264,9 @@ def margin(check: Check) -> Markup:
         return Markup('<span class="mb-absent">none</span>')
     if check.margin > VAST:
         return _span(BEYOND)
-    spread = 100.0 * (check.margin_uncertainty or 0.0)
-    number = digits(100.0 * check.margin, spread, figures=3)
+    number, spread = margin_percent(check.margin, check.margin_uncertainty)
     sign = "" if number.startswith("−") or not set(number) - set("0.,") else "+"
-    around = Markup('<span class="mb-pm"> ± %s</span>') % digits(spread, spread) if spread else ""
+    around = Markup('<span class="mb-pm"> ± %s</span>') % spread if spread else ""
     return Markup('<span class="mb-q">%s%s %%</span>') % (f"{sign}{number}", around)
 
 
@@ -391,6 +402,7 @@ def _filters(words: Words) -> dict[str, Callable[..., Any]]:
         "equation",
         "fact",
         "brief",
+        "believed",
         "by_record",
         "record",
         "open_text",

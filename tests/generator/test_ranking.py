@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from buildspec.quantities import Quantity
 from generator.checks import make_check
-from generator.ranking import doubtful, ranked
+from generator.ranking import Stating, doubtful, ranked, stating
 from generator.report import margin_text
 from generator.templates import doubtful_chance, margin, said
 from generator.vocabulary import Check, Result
@@ -50,3 +53,26 @@ def test_what_stands_between_backticks_is_code_and_all_else_is_text() -> None:
     assert "<i>" not in text
     assert "*" not in text
     assert "`" not in said("one ` alone")
+
+
+def test_a_margin_has_four_figures_at_the_most_however_small_its_spread_claims_to_be() -> None:
+    assert margin_text(_check("near", 1.174153, 0.00097)) == "17.42 ± 0.10 %"
+    assert margin_text(_check("near", 1.174153, 0.017)) == "17.4 ± 1.7 %"
+    assert margin_text(_check("near", 1.174153)) == "17.4 %"
+    assert margin_text(_check("short", 0.999688, 0.00001)) == "−0.0312 ± 0.0010 %"
+
+
+def _value(name: str, half_width: float, *, stated: bool = False) -> Quantity:
+    return Quantity(name, 1.0, "ratio", "1", "", half_width, stated=stated)
+
+
+def test_a_spread_that_some_values_lack_is_said_to_lack_them() -> None:
+    values = {
+        q.id: q for q in (_value("a", 0.1), _value("b", 0.0), _value("limit", 0.0, stated=True))
+    }
+    check = replace(_check("near", 1.1, 0.05), inputs=("a", "b", "limit"))
+    assert stating(check, values) == Stating(1, 2)  # a limit is a decision, and has no spread
+    assert stating(replace(check, inputs=("a", "limit")), values) is None
+    bare = replace(check, margin_uncertainty=0.0, probability_short=None, inputs=("b",))
+    assert stating(bare, values) == Stating(0, 1)
+    assert stating(replace(bare, probability_short=0.2), values) is None  # from samples of its own
