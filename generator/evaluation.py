@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import importlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from graphlib import TopologicalSorter
 
 from buildspec.build import Build
@@ -25,6 +25,7 @@ class Evaluation:
     `outcomes` has an entry for every subject that the description describes, in the order of
     the list of subjects; the tuples gather what all of them found. `open_items` come sorted by
     what blocks most. `problems` are mistakes of the description that only an evaluation can see.
+    `given` is what each subject was given.
     """
 
     build: Build
@@ -36,6 +37,7 @@ class Evaluation:
     cautions: tuple[Caution, ...]
     requirements: tuple[Requirement, ...] = ()
     problems: tuple[Diagnostic, ...] = ()
+    given: Mapping[str, Given] = field(default_factory=dict, repr=False, compare=False)
 
 
 def load_subjects(words: Iterable[str] = SUBJECTS) -> tuple[Subject, ...]:
@@ -48,14 +50,42 @@ def evaluate(
     build: Build, *, as_of: datetime.date, subjects: tuple[Subject, ...] | None = None
 ) -> Evaluation:
     """Evaluate every subject the build describes. The same build and day give the same answer."""
-    chosen = load_subjects() if subjects is None else subjects
+    return _evaluated(build, as_of, load_subjects() if subjects is None else subjects, None)
+
+
+def on_day(evaluation: Evaluation, day: datetime.date, words: Iterable[str]) -> Evaluation:
+    """Some subjects, and those they need, of the same build for another day; what comes out the same
+    is not computed again.
+    """
+    return _evaluated(evaluation.build, day, needed(words), evaluation)
+
+
+def needed(words: Iterable[str]) -> tuple[Subject, ...]:
+    """The subjects of these words, with those they need, in the order of the list of subjects."""
+    known = {s.word: s for s in load_subjects()}
+    wanted, found = list(words), set[str]()
+    while wanted:
+        word = wanted.pop()
+        if word in known and word not in found:
+            found.add(word)
+            wanted += known[word].needs
+    return tuple(s for word, s in known.items() if word in found)
+
+
+def _evaluated(
+    build: Build, as_of: datetime.date, chosen: tuple[Subject, ...], before: Evaluation | None
+) -> Evaluation:
+    """Evaluate what `before`, an evaluation of the same build, cannot answer for."""
     done: dict[str, Outcome] = {}
+    every: dict[str, Given] = {}
     known = meanings(build)
     for subject in _in_order(chosen):
-        needed = {word: done[word] for word in subject.needs if word in done}
-        outcome = subject.evaluate(build, Given(as_of, needed))
+        given = Given(as_of, {word: done[word] for word in subject.needs if word in done})
+        kept = _kept(before, subject.word, given, as_of) if before else None
+        outcome = kept or subject.evaluate(build, given)
         if outcome is not None:
-            done[subject.word] = _marked(outcome, known)
+            done[subject.word] = outcome if kept else _marked(outcome, known)
+            every[subject.word] = before.given[subject.word] if before and kept else given
     outcomes = {s.word: done[s.word] for s in chosen if s.word in done}
     checks = tuple(c for o in outcomes.values() for c in o.checks)
     return Evaluation(
@@ -68,7 +98,19 @@ def evaluate(
         cautions=tuple(c for o in outcomes.values() for c in o.cautions),
         requirements=tuple(r for o in outcomes.values() for r in o.requirements),
         problems=tuple(p for o in outcomes.values() for p in o.problems),
+        given=every,
     )
+
+
+def _kept(before: Evaluation, word: str, given: Given, as_of: datetime.date) -> Outcome | None:
+    """The earlier outcome of a subject that was given the very same, and whose questions about the day
+    have the same answers.
+    """
+    then = before.given.get(word)
+    if then is None or not then.same_on(as_of) or then.outcomes.keys() != given.outcomes.keys():
+        return None
+    same = all(then.outcomes[w] is outcome for w, outcome in given.outcomes.items())
+    return before.outcomes[word] if same else None
 
 
 def _in_order(subjects: tuple[Subject, ...]) -> tuple[Subject, ...]:

@@ -11,10 +11,9 @@ from buildspec.assemble import Assembled, assemble
 from buildspec.documents import Document
 from buildspec.plain import patched
 from buildspec.schema import words
-from generator.evaluation import evaluate, load_subjects
+from generator.evaluation import evaluate, needed
 from generator.revisions.compare import Comparison, Move
 from generator.revisions.differences import Change, meaning
-from generator.subjects.subject import Subject
 
 MOST = 48
 """Evaluations made for one comparison; more changes than that are taken together, and it is said."""
@@ -156,7 +155,7 @@ class _Trial:
     def __init__(self, comparison: Comparison, moves: list[Move]) -> None:
         self.side, self.later = comparison.earlier, comparison.later
         self.margins = {m.check.id: m.before.margin for m in moves if m.before}
-        self.subjects = _needed({m.check.subject for m in moves})
+        self.subjects = needed({m.check.subject for m in moves})
 
     def parts(self, groups: list[tuple[Change, ...]]) -> Iterator[Part]:
         """Every group alone; groups that cannot stand alone, with what they hang together with."""
@@ -196,18 +195,6 @@ class _Trial:
             return assemble(Document(patched(self.side.data, patches)), build.pages)
         except KeyError:  # it changes what another of the changes brings
             return Assembled(None, ())
-
-
-def _needed(subjects: set[str]) -> tuple[Subject, ...]:
-    """The subjects, with those they need."""
-    known = {s.word: s for s in load_subjects()}
-    wanted, found = list(subjects), set[str]()
-    while wanted:
-        word = wanted.pop()
-        if word in known and word not in found:
-            found.add(word)
-            wanted += known[word].needs
-    return tuple(s for word, s in known.items() if word in found)
 
 
 def _bundles(parts: Iterable[Part]) -> Iterator[tuple[Part, ...]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from buildspec.quantities import digits
 from buildspec.sections.signoffs import ACCEPTED, Answer, Record, Signoffs
-from generator.evaluation import Evaluation, evaluate
+from generator.evaluation import Evaluation, on_day
 from generator.labels import Labels, labels
 from generator.signoffs.scope import Scope, ScopeError, formula_digest, scope_of, title_of
 from generator.signoffs.seen import (
@@ -25,7 +25,8 @@ from generator.signoffs.seen import (
 
 SHORT = 7
 """Characters of a figure that is told as it was written down."""
-At = Callable[[datetime.date], Evaluation]
+At = Callable[[datetime.date, frozenset[str]], Evaluation]
+"""The same build for another day, with at least the subjects named."""
 
 
 @dataclass(frozen=True)
@@ -86,12 +87,13 @@ def is_undone(record: Record, evaluation: Evaluation) -> bool:
 
 
 def _days(evaluation: Evaluation) -> At:
-    """The same build, evaluated for other days, each once."""
+    """The same build, evaluated for other days, as far as it was asked for and each once."""
     known: dict[datetime.date, Evaluation] = {evaluation.as_of: evaluation}
 
-    def at(day: datetime.date) -> Evaluation:
-        if day not in known:
-            known[day] = evaluate(evaluation.build, as_of=day)
+    def at(day: datetime.date, words: frozenset[str]) -> Evaluation:
+        had = frozenset(known[day].outcomes) if day in known else frozenset[str]()
+        if day not in known or not had.issuperset(words & evaluation.outcomes.keys()):
+            known[day] = on_day(evaluation, day, words | had)
         return known[day]
 
     return at
@@ -114,7 +116,7 @@ def undone(record: Record, evaluation: Evaluation, at: At, words: Labels) -> Ite
         return
     found = [*_values(record, scope, evaluation, words), *_formulas(record)]
     yield from found  # before anything else is evaluated: who only asks whether, stops here
-    moved = _truly(record, evaluation, at, [*_computed(record, scope)])
+    moved = _truly(record, evaluation, at, scope)
     if found or any(not m.by_day for m in moved):
         yield from (m for m in _beside(record, evaluation, words) if moved)
     yield from (m.words for m in sorted(moved, key=lambda m: not m.turned))
@@ -249,11 +251,12 @@ def _rule_moved(seen: str, now: str) -> tuple[str, bool]:
     return f"{' | '.join(before)} → {' | '.join(after)}", False
 
 
-def _truly(record: Record, evaluation: Evaluation, at: At, moved: list[_Moved]) -> list[_Moved]:
+def _truly(record: Record, evaluation: Evaluation, at: At, scope: Scope) -> list[_Moved]:
     """What moved for another reason than that days went by; of what time moved, what it turned."""
+    moved = [*_computed(record, scope)]
     if not moved or record.date == evaluation.as_of:
         return moved
-    before = _on_its_day(record, at)
+    before = _on_its_day(record, at, _holding(scope, evaluation))
     if before is None:
         return moved
     truly = {m.words: m for m in before}
@@ -266,10 +269,21 @@ def _truly(record: Record, evaluation: Evaluation, at: At, moved: list[_Moved]) 
     return [*truly.values(), *late]
 
 
-def _on_its_day(record: Record, at: At) -> list[_Moved] | None:
-    """What comes out otherwise for the day of the record itself; None where nothing does."""
+def _holding(scope: Scope, evaluation: Evaluation) -> frozenset[str]:
+    """The subjects that anything of a scope was computed by."""
+    names = {c.id for c in scope.checks} | {r.id for r in scope.rules}
+    names |= {r.id for r in scope.results}
+    found = {
+        word: {c.id for c in o.checks} | {r.id for r in o.requirements} | {r.id for r in o.results}
+        for word, o in evaluation.outcomes.items()
+    }
+    return frozenset(word for word, ids in found.items() if not ids.isdisjoint(names))
+
+
+def _on_its_day(record: Record, at: At, words: frozenset[str]) -> list[_Moved] | None:
+    """What comes out otherwise for the day of the record itself; None where it has no such scope."""
     try:
-        return [*_computed(record, scope_of(at(record.date), record.scope))]
+        return [*_computed(record, scope_of(at(record.date, words), record.scope))]
     except ScopeError:
         return None
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from buildspec.build import Build
 from buildspec.sections.event import Event
+from generator.subjects.subject import Given
 from generator.vocabulary import OpenItem
 
 Done = tuple[str, str, datetime.date | None]
@@ -28,15 +29,15 @@ def deadline(build: Build, as_of: datetime.date) -> tuple[datetime.date, str]:
     return last, called
 
 
-def ahead(subject: str, done: Iterable[Done], as_of: datetime.date) -> Iterable[OpenItem]:
+def ahead(subject: str, done: Iterable[Done], given: Given) -> Iterable[OpenItem]:
     """An open item for each day that lies after the day of the evaluation."""
     for ref, words, day in done:
-        if day is not None and day > as_of:
+        if day is not None and not given.reached(day):
             yield OpenItem(
                 f"{subject}.ahead.{ref.split('.', 1)[1].replace('.', '_')}",
                 subject,
                 "disagreement",
-                f"{words} on {day}, which lies ahead of {as_of}",
+                f"{words} on {day}, which lies ahead of {given.as_of}",
                 "correct the date, or take it out until it is done",
                 ref=ref,
             )

@@ -4,7 +4,6 @@ driver.
 
 from __future__ import annotations
 
-import datetime
 import functools
 import operator
 from collections.abc import Iterable, Mapping
@@ -44,9 +43,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     supplies, delivered = fire_supply.supplies(section, content)
     zones, levels, courses = _zones(section, air, supplies)
     own = (fire_zones.reach(section), fire_bottles.bottles(section, content))
-    part = _sum(
-        (about_air, weighed, delivered, zones, *own, _general(section, supplies, given.as_of))
-    )
+    part = _sum((about_air, weighed, delivered, zones, *own, _general(section, supplies, given)))
     losses = fire_bottles.losses(section, supplies, {r.id: r for r in part.results}, content)
     used = {s.properties.agent.name: s.properties for s in supplies}
     return Outcome(
@@ -156,7 +153,7 @@ def _air_assumption(known: bool) -> tuple[Assumption, ...]:
 # -------------------------------------------------------------------------------- in general
 
 
-def _general(section: Fire, supplies: tuple[Supply, ...], as_of: datetime.date) -> Part:
+def _general(section: Fire, supplies: tuple[Supply, ...], given: Given) -> Part:
     names = {s.properties.agent.name: s.properties.agent for s in supplies}
     own = tuple(
         Caution(f"{WORD}.agent.{slug(a.name)}.caution_{i}", f"{a.name}: {text}", WORD, hazard=True)
@@ -166,7 +163,7 @@ def _general(section: Fire, supplies: tuple[Supply, ...], as_of: datetime.date) 
     return Part(
         cautions=(*_cautions(section), *own),
         assumptions=_assumptions(section),
-        open_items=(*_unserved(section), *ahead(WORD, _done(section), as_of)),
+        open_items=(*_unserved(section), *ahead(WORD, _done(section), given)),
     )
 
 

@@ -49,7 +49,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             *season_items(found, event, section.season_end),
             *_missing(section, regions),
             *_photos(section, build),
-            *ahead(WORD, _seen(section), given.as_of),
+            *ahead(WORD, _seen(section), given),
         ),
         requirements=requirements(section, needed, given.as_of),
         detail=Detail(

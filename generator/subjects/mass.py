@@ -4,7 +4,6 @@ limits, against the scales, and with the least ballast that would mend it.
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
@@ -76,7 +75,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     described = build.section(Mass)
     if described is None:
         return None
-    mass = _done(described, given.as_of)
+    mass = _done(described, given)
     on = _ground(build)
     known = table(fed(build, mass.items))
     of = _grown(known) if mass.growth_allowance else known
@@ -97,7 +96,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         assumptions=assumptions(mass, detail),
         open_items=(
             *open_items(mass, detail, found, build.system),
-            *ahead("mass", _dated(described), given.as_of),
+            *ahead("mass", _dated(described), given),
         ),
         detail=detail,
     )
@@ -115,9 +114,9 @@ SUBJECT = Subject(
 # --------------------------------------------------------------------------------- set-up
 
 
-def _done(mass: Mass, as_of: datetime.date) -> Mass:
+def _done(mass: Mass, given: Given) -> Mass:
     """The section without weighings that are yet to come: nobody has read those scales."""
-    return replace(mass, weighings=tuple(w for w in mass.weighings if w.date <= as_of))
+    return replace(mass, weighings=tuple(w for w in mass.weighings if given.reached(w.date)))
 
 
 def _dated(mass: Mass) -> Iterable[Done]:

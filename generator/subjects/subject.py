@@ -4,18 +4,40 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from buildspec.build import Build
 from generator.vocabulary import Outcome
 
 
-@dataclass(frozen=True)
 class Given:
-    """What a subject may look at beside the build: the date, and the outcomes it needs."""
+    """What a subject may look at beside the build: the date, and the outcomes it needs.
 
-    as_of: datetime.date
-    outcomes: Mapping[str, Outcome] = field(default_factory=dict)
+    It remembers what was asked of the date, so that an outcome can be kept for another day on which
+    the answers are the same.
+    """
+
+    __slots__ = ("_answers", "_as_of", "_looked", "outcomes")
+
+    def __init__(self, as_of: datetime.date, outcomes: Mapping[str, Outcome] | None = None) -> None:
+        self.outcomes: Mapping[str, Outcome] = outcomes or {}
+        self._as_of, self._looked = as_of, False
+        self._answers: dict[datetime.date, bool] = {}
+
+    @property
+    def as_of(self) -> datetime.date:
+        """The day itself; whoever looks at it comes out otherwise on every day."""
+        self._looked = True
+        return self._as_of
+
+    def reached(self, day: datetime.date) -> bool:
+        """Whether a day has come."""
+        return self._answers.setdefault(day, day <= self._as_of)
+
+    def same_on(self, other: datetime.date) -> bool:
+        """Whether everything that was asked has the same answer on another day."""
+        same = all(answer == (day <= other) for day, answer in self._answers.items())
+        return other == self._as_of or (same and not self._looked)
 
 
 @dataclass(frozen=True)

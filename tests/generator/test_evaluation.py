@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
+import functools
 import json
+from pathlib import Path
 
 import jsonschema
 import pytest
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity
+from buildspec.read import read_folder
 from generator.checks import make_check
-from generator.evaluation import Evaluation, evaluate
+from generator.evaluation import Evaluation, evaluate, needed, on_day
 from generator.formulas.formula import REGISTRY, Symbol, formula
 from generator.results import as_data, as_text, schema
 from generator.subjects.subject import Given, Subject
@@ -192,3 +195,54 @@ def test_no_result_is_written_that_json_does_not_have() -> None:
     with pytest.raises(ValueError, match="not JSON compliant"):
         as_text({"value": float("nan")})
     assert json.loads(as_text({"value": None})) == {"value": None}
+
+
+# ----------------------------------------------------------------------------- another day
+
+
+def test_a_day_is_looked_at_by_what_was_asked() -> None:
+    """A question whose answer stays is no reason to compute again; the day itself always is."""
+    given = Given(DAY)
+    assert not given.reached(datetime.date(2027, 3, 2))
+    assert given.reached(DAY)
+    assert given.same_on(DAY)
+    assert not given.same_on(datetime.date(2027, 3, 2))
+    assert not given.same_on(datetime.date(2027, 2, 28))
+    asked = Given(DAY)
+    asked.reached(datetime.date(2027, 2, 1))
+    assert asked.same_on(datetime.date(2027, 2, 1))
+    assert asked.as_of == DAY
+    assert not asked.same_on(datetime.date(2027, 2, 1))
+
+
+@pytest.mark.parametrize("day", ["2026-09-01", "2026-11-13", "2026-11-14", "2026-11-23"])
+def test_another_day_is_what_an_evaluation_for_it_gives(day: str) -> None:
+    """The demonstration's one weighing is dated 14 November, its drills are spread over the autumn."""
+    words, then = ("egress", "fire", "parachutes"), datetime.date.fromisoformat(day)
+    found, want = (
+        on_day(_example(), then, words),
+        evaluate(_build(), as_of=then, subjects=needed(words)),
+    )
+    assert found.outcomes.keys() == want.outcomes.keys() > set(words)
+    for one in ("checks", "open_items", "requirements", "cautions", "assumptions", "as_of"):
+        assert getattr(found, one) == getattr(want, one), one
+    for word, outcome in want.outcomes.items():
+        assert found.outcomes[word].results == outcome.results
+    same = found.outcomes["speed"] is _example().outcomes["speed"]
+    assert same == (then >= datetime.date(2026, 11, 14))
+
+
+@functools.cache
+def _build() -> Build:
+    build = read_folder(Path(__file__).parents[2] / "example_build").build
+    assert build
+    return build
+
+
+@functools.cache
+def _example() -> Evaluation:
+    return evaluate(
+        _build(),
+        as_of=datetime.date(2026, 11, 25),
+        subjects=needed(("egress", "fire", "parachutes")),
+    )
