@@ -44,7 +44,7 @@ def _chart(*_: Any) -> tuple[Chart, ...]:
 
 
 def _site(folder: Path, monkeypatch: pytest.MonkeyPatch, **given: Any) -> Path:
-    monkeypatch.setattr("generator.compose._drawn", _chart)
+    monkeypatch.setattr("generator.gathered.drawn", _chart)
     page = Page("why", "Why so", TEXT, Place("pages/why.md"))
     files = compose(
         scene.evaluation(scene.build(pages=(page,), **given)), subjects=scene.SUBJECTS

@@ -1,0 +1,119 @@
+"""`mkdocs.yml`, the menu, and what stands at the foot of every sheet of paper."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Sequence
+from typing import Any
+
+import yaml
+
+from generator.gathered import Site
+from generator.markup import plain
+from generator.teampages import TeamPage
+
+ASSETS = (
+    "mathfont.css",
+    "marginbook.css",
+    "cage.css",
+    "print.css",
+    "filter.js",
+    "iframe-worker.js",
+    "turning.js",
+    "licences.txt",
+    "mark.svg",
+)
+TITLES = {
+    "index": "Summary",
+    "open-items": "Open items",
+    "assumptions": "Assumptions",
+    "inputs": "Inputs",
+    "sources": "Sources",
+    "about": "About and cautions",
+}
+
+
+def scripts(site: Site) -> tuple[str, ...]:
+    """The scripts of every page; a site of its own has none."""
+    return ("revisions.js",) if site.edition.public else ()
+
+
+def config(site: Site, team: Sequence[TeamPage]) -> str:
+    """`mkdocs.yml`: only the plugins `search` and `offline`, no theme files of our own."""
+    own = scripts(site)
+    made = {
+        "site_name": title_of(site.title),
+        "docs_dir": "docs",
+        "use_directory_urls": False,
+        "theme": _theme(),
+        "plugins": ["search", "offline"],
+        "markdown_extensions": [
+            "tables",
+            "attr_list",
+            {"toc": {"permalink": False, "toc_depth": "2-3"}},
+        ],
+        "extra_css": [f"assets/{n}" for n in (*ASSETS, "edition.css") if n.endswith(".css")],
+        **({"extra_javascript": [f"assets/{n}" for n in own]} if own else {}),
+        "extra": {"generator": False, "polyfills": ["assets/iframe-worker.js"]},
+        "nav": _nav(site, team),
+    }
+    return yaml.safe_dump(made, sort_keys=False, allow_unicode=True, width=1000)
+
+
+def page_margins(site: Site) -> str:
+    """CSS that prints at the foot of every sheet what it is, which state, and page N of M."""
+    state = f"{site.edition.short}, {site.build.fingerprint[:8]}, {site.evaluation.as_of}"
+    what = f"{site.title}, {state}"
+    text = "".join(f"\\{ord(c):06x} " for c in plain(what))
+    font = "font:7.5pt sans-serif;color:#333"
+    return (
+        "@page{margin:15mm 14mm 18mm;"
+        f'@bottom-left{{content:"{text}";{font}}}'
+        f'@bottom-right{{content:"page " counter(page) " of " counter(pages);{font}}}}}\n'
+    )
+
+
+def _theme() -> dict[str, Any]:
+    def scheme(name: str, prefers: str, icon: str, words: str) -> dict[str, Any]:
+        return {
+            "media": f"(prefers-color-scheme: {prefers})",
+            "scheme": name,
+            "primary": "custom",
+            "accent": "custom",
+            "toggle": {"icon": icon, "name": words},
+        }
+
+    return {
+        "name": "material",
+        "language": "en",
+        "font": False,
+        "logo": "assets/mark.svg",
+        "favicon": "assets/mark.svg",
+        "features": ["navigation.sections", "navigation.footer", "toc.integrate"],
+        "palette": [
+            scheme("default", "light", "material/weather-night", "Switch to the dark scheme"),
+            scheme("slate", "dark", "material/weather-sunny", "Switch to the light scheme"),
+        ],
+    }
+
+
+def _nav(site: Site, team: Sequence[TeamPage]) -> list[dict[str, Any]]:
+    own: list[dict[str, Any]] = [{title_of(s.title): f"{s.word}.md"} for s in site.subjects]
+    pages: list[dict[str, Any]] = [{title_of(p.title): p.path} for p in team]
+
+    def fixed(name: str) -> dict[str, Any]:
+        return {TITLES[name]: f"{name}.md"}
+
+    return [
+        fixed("index"),
+        *({title_of(p.title): f"{p.name}.md"} for p in site.extra),
+        *own,
+        *(fixed(n) for n in ("open-items", "assumptions", "inputs", "sources")),
+        *([{"Team pages": pages}] if pages else []),
+        fixed("about"),
+    ]
+
+
+def title_of(text: str) -> str:
+    """Text as MkDocs wants it in titles: escaped already, since the theme prints it raw."""
+    return html.escape(plain(text), quote=True) or "Untitled"
