@@ -15,6 +15,7 @@ from buildspec.sections.aero import Aero
 from buildspec.sections.course import Course as CourseSection
 from buildspec.sections.datum import Datum
 from buildspec.sections.drive import Drive
+from buildspec.sections.mass import Mass
 from buildspec.sections.vehicle import Vehicle
 from buildspec.sections.wheels import Wheel, Wheels
 from generator.formulas import motion
@@ -190,6 +191,56 @@ def _axles(wheels: tuple[Wheel, ...]) -> Axles | None:
     return Axles(front, rear, tuple(w for w in wheels if w not in front and w not in rear))
 
 
+@dataclass(frozen=True)
+class State:
+    """A condition the vehicle runs in: its title, and the parts with mass and centre of gravity as they are then."""
+
+    title: str
+    of: Parts
+
+
+def states(build: Build, of: Parts, given: Given) -> tuple[State, ...]:
+    """The design condition, every condition that leaves nothing out, and the design condition less the fuel burned.
+
+    A condition that leaves something out (an empty vehicle on the scales) does not run.
+    """
+    mass = build.section(Mass)
+    found = [State("design condition", of)]
+    for condition in mass.conditions if mass else ():
+        loaded = None if condition.without else _loaded(of, f"mass.condition.{condition.id}")
+        if loaded and not _same(loaded, of):
+            found.append(State(condition.title or condition.id, loaded))
+    return (*found, *_burned(of, given))
+
+
+def _same(one: Parts, other: Parts) -> bool:
+    """Whether both are loaded alike: the design condition stands among the others too."""
+    pairs = ((one.mass, other.mass), (one.cg_x, other.cg_x), (one.cg_height, other.cg_height))
+    return all(a.value == b.value for a, b in pairs)
+
+
+def _loaded(of: Parts, name: str) -> Parts | None:
+    """The parts with the mass and the centre of gravity of a condition; None where those are not known."""
+    total, x, height = (
+        of.masses.by_id.get(f"{name}.{word}") for word in ("total", "cg_x", "cg_height")
+    )
+    known = all(r is not None and r.value is not None for r in (total, x, height))
+    return (
+        replace(of, mass=total, cg_x=x, cg_height=height)
+        if known and total and x and height
+        else None
+    )
+
+
+def _burned(of: Parts, given: Given) -> Iterable[State]:
+    speed = given.outcomes.get("speed")
+    burned = speed.by_id.get("speed.burned") if speed else None
+    if burned and burned.value and of.mass.value is not None:
+        left = replace(of.mass, value=of.mass.value - burned.value)
+        title = "design condition less the fuel burned, its centre of gravity kept"
+        yield State(title, replace(of, mass=left))
+
+
 def of_sections(build: Build, *words: str) -> tuple[Quantity, ...]:
     """The values of some sections, for a page that need not repeat every mass item behind a total."""
     return tuple(q for q in build.quantities.values() if q.id.split(".", 1)[0] in words)
@@ -271,6 +322,12 @@ def course(of: Parts, shift: Shift = NOWHERE) -> Course:
     return Course(
         number(of.density, shift), at(of.course.head_wind, shift), at(of.course.grade, shift)
     )
+
+
+def ways(of: Parts, shift: Shift = NOWHERE) -> tuple[Course, ...]:
+    """The course in the direction of each run: out, and back where there are two."""
+    out = course(of, shift)
+    return (out, out.reversed()) if of.course.two_way else (out,)
 
 
 def gears(of: Parts, shift: Shift = NOWHERE) -> tuple[Gear, ...]:

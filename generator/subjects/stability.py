@@ -15,7 +15,17 @@ from generator.formulas import stability as f
 from generator.run.car import Car, Course, forces, grip
 from generator.spread import Shift, sources, spread
 from generator.subjects.parachutes import load_speed
-from generator.subjects.run_model import Parts, car, course, gears, made, number, of_sections, parts
+from generator.subjects.run_model import (
+    Parts,
+    State,
+    car,
+    gears,
+    made,
+    of_sections,
+    parts,
+    states,
+    ways,
+)
 from generator.subjects.stability_parts import contributors, placed, quantities, whole
 from generator.subjects.stability_records import WORD, ConditionLine, Detail
 from generator.subjects.stability_said import assumptions, cautions, open_items, worked
@@ -45,7 +55,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             "no speed is known" if speed <= 0.0 else "the slopes of the parts cancel each other"
         )
     detail = replace(
-        _detail(of, shape, mass, (speed, why), compression, states=tuple(_states(of, mass, given))),
+        _detail(of, shape, mass, (speed, why), compression, at=states(build, of, given)),
         inputs=of_sections(build, "shape", "aero", "course"),
     )
     return Outcome(
@@ -78,16 +88,17 @@ def _detail(
     pace_of: tuple[float, str],
     compression: float,
     *,
-    states: tuple[State, ...],
+    at: tuple[State, ...],
 ) -> Detail:
     speed, why = pace_of
     slope, centre = _whole(shape, compression)
-    side, way = _side(of, shape, compression), course(of)
+    side, model = _side(of, shape, compression), car(of)
+    nth, way = min(enumerate(ways(of)), key=lambda pair: largest(side, model, pair[1], speed))
     pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
-    blown, weak = min(states, key=lambda state: largest(side, car(state[1]), way, speed))
-    model = car(weak)
+    weak = min(at, key=lambda state: largest(side, car(state.of), way, speed))
+    model = car(weak.of)
     lifted, rows = min(
-        ((title, tuple(_axles(at, car(at), way, pace))) for title, at in states),
+        ((state.title, tuple(_axles(state.of, car(state.of), way, pace))) for state in at),
         key=lambda found: min(row[1] for row in found[1]),
     )
     return Detail(
@@ -101,39 +112,13 @@ def _detail(
         tuple(_conditions(of, shape, mass, centre)),
         tuple((v, largest(side, model, way, v)) for v in pace[SPEEDS // 4 :]),
         rows,
-        _largest(weak, shape, compression, speed, centre.inputs),
+        _largest(weak.of, shape, compression, (speed, nth), centre.inputs),
         tuple(_sides(of, side, model, way, speed)),
         tuple(_steering(of, shape, speed)),
         (),
-        blown,
+        weak.title,
         lifted,
     )
-
-
-State = tuple[str, Parts]
-"""A title, and the parts with mass and centre of gravity as they are then."""
-
-
-def _states(of: Parts, mass: Mass, given: Given) -> Iterable[State]:
-    """Every condition that leaves nothing out, and the design condition with the fuel burned by the end."""
-    yield "design condition", of
-    for condition in mass.conditions:
-        name = f"mass.condition.{condition.id}"
-        total, x, height = (
-            of.masses.by_id.get(f"{name}.{word}") for word in ("total", "cg_x", "cg_height")
-        )
-        known = all(r is not None and r.value is not None for r in (total, x, height))
-        if known and total and x and height and not condition.without:
-            title = condition.title or condition.id
-            yield title, replace(of, mass=total, cg_x=x, cg_height=height)
-    speed = given.outcomes.get("speed")
-    burned = speed.by_id.get("speed.burned") if speed else None
-    if burned and burned.value and of.mass.value is not None:
-        left = replace(of.mass, value=of.mass.value - burned.value)
-        yield (
-            "design condition less the fuel burned, its centre of gravity kept",
-            replace(of, mass=left),
-        )
 
 
 def _whole(shape: Shape, compression: float) -> tuple[Result, Result]:
@@ -201,12 +186,14 @@ def _conditions(of: Parts, shape: Shape, mass: Mass, centre: Result) -> Iterable
 
 
 def _largest(
-    of: Parts, shape: Shape, compression: float, speed: float, inputs: tuple[str, ...]
+    of: Parts, shape: Shape, compression: float, pace: tuple[float, int], inputs: tuple[str, ...]
 ) -> Result:
+    """`pace` is the speed in m/s, and which of the ways the run goes."""
+    speed, way = pace
+
     def found(shift: Shift) -> float:
-        return largest(
-            _side(of, shape, compression, shift), car(of, shift), course(of, shift), speed
-        )
+        moved = _side(of, shape, compression, shift)
+        return largest(moved, car(of, shift), ways(of, shift)[way], speed)
 
     known = sources((*of.values, *quantities(shape)))
     ids = (*inputs, *(v.id for v in of.values if isinstance(v, Quantity)), *of.density.inputs)
@@ -244,14 +231,13 @@ def _sides(of: Parts, side: Side, model: Car, way: Course, speed: float) -> Iter
     if of.course.cross_wind is None:
         return
     wind = of.course.cross_wind
-    force, front, rear = side_forces(side, model, way.density, speed, wind.si)
-    arm = number(of.cg_x, {}) - of.axles.x(of.axles.front)
+    force, front, rear = side_forces(side, model, way, speed, wind.si)
     said = f"in {wind.written} of crosswind"
     yield Result("stability.side_force", f"Side force {said}", force, "force")
     yield Result(
         "stability.yaw_moment",
         f"Yawing moment about the CG {said}, into the wind positive",
-        force * (side.behind_front - arm),
+        force * (side.behind_front - model.arm),
         "torque",
     )
     yield Result("stability.side_front", f"Side force the front tires hold {said}", front, "force")

@@ -20,11 +20,14 @@ class Side:
 
 
 def side_forces(
-    side: Side, car: Car, density: float, speed: float, wind: float
+    side: Side, car: Car, course: Course, speed: float, wind: float
 ) -> tuple[float, float, float]:
-    """Side force, and what the front and the rear tires must hold of it in steady balance, N; m/s."""
-    pressure = air_formulas.dynamic_pressure(density=density, speed=math.hypot(speed, wind))
-    angle = float(f.sideslip(wind=wind, speed=speed))
+    """Side force, and what the front and the rear tires must hold of it in steady balance, N; m/s over ground."""
+    through = speed + course.wind
+    pressure = air_formulas.dynamic_pressure(
+        density=course.density, speed=math.hypot(through, wind)
+    )
+    angle = float(f.sideslip(wind=wind, speed=through))
     force = f.side_force(pressure=pressure, reference=side.area, slope=side.slope, angle=angle)
     rear = force * side.behind_front / car.wheelbase
     return force, force - rear, rear
@@ -36,7 +39,7 @@ def used(side: Side, car: Car, course: Course, speed: float, wind: float) -> flo
     The driven axle also passes the thrust that keeps the speed, so only √((μN)² − F²) is left of it.
     """
     acting = forces(car, course, speed)
-    _, front, rear = side_forces(side, car, course.density, speed, wind)
+    _, front, rear = side_forces(side, car, course, speed, wind)
     return max(
         _share(abs(front), acting.front, car.driven[0], car, acting.resistance),
         _share(abs(rear), acting.rear, car.driven[1], car, acting.resistance),
@@ -53,7 +56,7 @@ def largest(side: Side, car: Car, course: Course, speed: float) -> float:
 
     Sought up to a side-slip of 0.18 rad, where the slopes end; there that wind is given.
     """
-    most = speed * math.tan(0.18)
+    most = (speed + course.wind) * math.tan(0.18)
     if used(side, car, course, speed, 0.0) >= 1.0:
         return 0.0
     low, high = 0.0, most

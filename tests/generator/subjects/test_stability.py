@@ -73,7 +73,7 @@ def test_a_result_for_the_whole_vehicle_decides(tmp_path: Path) -> None:
 def test_side_force_splits_by_statics() -> None:
     """Y = q A C β; at the middle of the wheelbase both axles hold half."""
     side = Side(1.0, 3.0, 2.0)
-    force, front, rear = side_forces(side, CAR, 1.2, 80.0, 4.0)
+    force, front, rear = side_forces(side, CAR, Course(1.2), 80.0, 4.0)
     assert force == pytest.approx(0.5 * 1.2 * (6400.0 + 16.0) * 3.0 * math.atan(0.05))
     assert front == pytest.approx(rear) == pytest.approx(0.5 * force)
 
@@ -83,6 +83,30 @@ def test_the_largest_crosswind_uses_all_of_one_axles_grip() -> None:
     wind = largest(side, CAR, Course(1.2), 100.0)
     assert used(side, CAR, Course(1.2), 100.0, wind) == pytest.approx(1.0, abs=1e-4)
     assert used(side, CAR, Course(1.2), 100.0, 0.5 * wind) < 0.6
+
+
+def test_a_head_wind_adds_to_the_side_force() -> None:
+    """10 m/s against the run: the air comes at hypot(90, 4) m/s from atan(4/90)."""
+    force, _, _ = side_forces(Side(1.0, 3.0, 2.0), CAR, Course(1.2, wind=10.0), 80.0, 4.0)
+    assert force == pytest.approx(0.5 * 1.2 * (8100.0 + 16.0) * 3.0 * math.atan(4.0 / 90.0))
+
+
+def test_a_two_way_course_is_held_to_its_worse_direction(tmp_path: Path) -> None:
+    """A tail wind out is a head wind back: the crosswind held is that of the course whose run out meets it."""
+    windy = "  friction: {value: 0.6, source: made up}\n  head_wind: WIND\n  cross_wind: 2 m/s\n"
+    text = FULL.replace("  friction: {value: 0.6, source: made up}\n", windy).replace(
+        "shut_down: 4", "shut_down: 3"
+    )
+    held = [
+        scenes.value(scenes.evaluated(tmp_path, t, *WORDS), "stability.largest_wind")
+        for t in (
+            text.replace("WIND", "-8 m/s"),
+            text.replace("WIND", "-8 m/s\n  two_way: true"),
+            text.replace("WIND", "8 m/s\n  two_way: true"),
+        )
+    ]
+    assert held[1] < held[0]
+    assert held[1] == pytest.approx(held[2], rel=1e-4)  # both ends are 3 km: the two are one course
 
 
 def test_thrust_takes_from_the_driven_axles_side_grip() -> None:
