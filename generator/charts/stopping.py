@@ -27,8 +27,8 @@ from generator.charts.canvas import (
 )
 from generator.charts.chart import Chart
 from generator.charts.speed import Array, distance_unit, draw_course, from_all
-from generator.run.speed import Run
-from generator.subjects.stopping_records import CaseLine, Detail
+from generator.subjects.stopping_cases import room
+from generator.subjects.stopping_records import CaseLine, Detail, Way
 from generator.vocabulary import Outcome
 
 
@@ -38,63 +38,82 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
     if not isinstance(detail, Detail):
         return ()
     heat = (_heat(detail, build),) if any(line.rise.value for line in detail.lines) else ()
-    whole = (_whole(detail, detail.run, build.system),) if detail.run else ()
+    whole = (_whole(way, build.system) for way in detail.ways if way.run)
     return (_bars(detail, build), _speed(detail, build), *whole, *heat)
 
 
 def _bars(detail: Detail, build: Build) -> Chart:
+    """Every case, one bar a direction, against the length of course that is left in it."""
     factor, unit = detail.setting.section.factor.si, KINDS["distance"].printed_unit(build.system)
-    fig = figure(height=1.1 + 0.42 * len(detail.lines))
+    ways = sorted(detail.ways, key=lambda way: way.setting.back)
+    tall = 0.3 + 0.24 * len(ways)
+    fig = figure(height=1.1 + tall * len(detail.lines))
     ax = axes(fig, left=2.3)
-    available = from_si(detail.setting.available, "distance", unit)
     places = np.arange(len(detail.lines))[::-1]
-    for place, line in zip(places, detail.lines, strict=True):
-        _bar(ax, float(place), line, factor, build.system)
-    ax.axvline(available, color=INK, linewidth=1.3)
-    ax.text(
-        available,
-        len(places) - 0.45,
-        " end of course",
-        fontsize=8.0,
-        color=INK,
-        ha="right",
-        va="bottom",
-    )
+    for n, way in enumerate(ways):
+        for place, line in zip(places, way.lines, strict=True):
+            _bar(ax, float(place), (n, len(ways)), line, build.system)
+    lengths = _ends(ax, ways, len(places) - 0.45, unit)
     ax.set_yticks(places, [line.case.title for line in detail.lines])
     ax.set_ylim(-0.6, len(places) - 0.05)
     ax.set_xlabel(labelled("distance behind the timed sections", unit))
-    reaches = [from_si(factor * x.stop.distance, "distance", unit) for x in detail.lines]
-    ax.set_xlim(0, 1.12 * max(available, *reaches))
+    reaches = [
+        from_si(factor * x.stop.distance, "distance", unit) for way in ways for x in way.lines
+    ]
+    ax.set_xlim(0, 1.12 * max(*lengths, *reaches))
     ax.grid(color=GRID, axis="x")
+    both = " Of each pair the upper bar is the run out." if len(ways) > 1 else ""
     return finish(
         fig,
         "stopping.cases",
         "Every case against the course",
-        _said(detail.lines, build),
+        _said(detail, build),
         f"The dashed outline is the distance times the factor of {factor:g}; beyond the line there "
-        "is no course. Bars that fall short are hatched.",
+        f"is no course. Bars that fall short are hatched.{both}",
     )
 
 
-def _bar(ax: Axes, place: float, line: CaseLine, factor: float, system: System) -> None:
-    """One case: its distance, and around it the distance times the factor."""
-    short = line.check.verdict == "short"
+def _ends(ax: Axes, ways: list[Way], top: float, unit: str) -> list[float]:
+    """A line where the course ends, in each direction; the lengths, printed."""
+    lengths = [from_si(way.setting.available, "distance", unit) for way in ways]
+    same = max(lengths) - min(lengths) < 1e-6 * max(lengths)
+    for n, length in enumerate(lengths[:1] if same else lengths):
+        words = "end of course" if same else f"end, run {ways[n].setting.way}"
+        ax.axvline(length, color=INK, linewidth=1.3, linestyle=DASHES[n])
+        left = same or length == min(lengths)
+        side = "right" if left else "left"
+        ax.text(length, top, f" {words} ", fontsize=8.0, color=INK, ha=side, va="bottom")
+    return lengths
+
+
+def _bar(ax: Axes, place: float, of: tuple[int, int], line: CaseLine, system: System) -> None:
+    """One case in one direction, number and count in `of`: its distance, and around it that times the factor."""
+    short, (number, count) = line.check.verdict == "short", of
+    factor = line.setting.section.factor.si
     reach = from_si(line.stop.distance, "distance", KINDS["distance"].printed_unit(system))
-    outline = (0, (3, 2))
+    thick, outline = 0.62 / count, (0, (3, 2))
+    place += 0.5 * thick * (count - 1) - number * thick
     ax.barh(
-        [place], [factor * reach], height=0.34, color="none", edgecolor=MUTED, linestyle=outline
+        [place],
+        [factor * reach],
+        height=0.55 * thick,
+        color="none",
+        edgecolor=MUTED,
+        linestyle=outline,
     )
     ax.barh(
         [place],
         [reach],
-        height=0.62,
-        color=SHORT if short else SERIES[0],
+        height=0.92 * thick,
+        color=SHORT if short else SERIES[number],
         hatch=HATCHES[1] if short else "",
     )
+    if number:
+        return
     said = str(show(line.stop.distance, "distance", system, figures=3))
     ax.text(
         0.01,
-        place + 0.33,
+        place + 0.53 * thick,
         "does not stop" if line.stop.stalled else said,
         transform=ax.get_yaxis_transform(),
         fontsize=7.5,
@@ -103,31 +122,46 @@ def _bar(ax: Axes, place: float, line: CaseLine, factor: float, system: System) 
     )
 
 
-def _said(lines: tuple[CaseLine, ...], build: Build) -> str:
+def _said(detail: Detail, build: Build) -> str:
+    lines = detail.lines
     short = [line.case.title for line in lines if line.check.verdict == "short"]
     never = [line.case.title for line in lines if line.stop.stalled]
     said = (
         f"{len(lines) - len(short) - len(never)} of {len(lines)} cases stop on the course with the factor asked"
+        + (", in both directions" if len(detail.ways) > 1 else "")
         + (f"; short: {', '.join(short)}" if short else "")
         + (f"; never stops: {', '.join(never)}" if never else "")
     )
-    return f"{said}. With everything working it takes {show(lines[0].stop.distance, 'distance', build.system)}."
+    far = max((way.lines[0].stop.distance for way in detail.ways), default=0.0)
+    return f"{said}. With everything working it takes {show(far, 'distance', build.system)}."
 
 
 def _speed(detail: Detail, build: Build) -> Chart:
+    """Speed over distance in every case, one panel a direction."""
     system = build.system
     unit, speed = KINDS["distance"].printed_unit(system), KINDS["speed"].printed_unit(system)
+    ways = sorted(detail.ways, key=lambda way: way.setting.back)
     key = 0.1 + 0.185 * math.ceil(len(detail.lines) / 2)
-    fig = figure(height=3.6 + key)
-    ax = axes(fig, bottom=0.5 + key)
-    for n, line in enumerate(detail.lines):
-        _course_of(ax, n, line, (unit, speed))
-    ax.axvline(from_si(detail.setting.available, "distance", unit), color=INK, linewidth=1.3)
+    panel = 3.1 if len(ways) == 1 else 2.6
+    fig = figure(height=0.5 + key + panel * len(ways))
+    most = 1.03 * max(
+        from_si(max(way.setting.available, *(x.stop.distance for x in way.lines)), "distance", unit)
+        for way in ways
+    )
+    for n, way in enumerate(ways):
+        bottom = 0.5 + key + panel * (len(ways) - 1 - n)
+        ax = axes(fig, bottom=bottom, top=panel * n + (0.32 if way.setting.way else 0.08))
+        for number, line in enumerate(way.lines):
+            _course_of(ax, number, line, (unit, speed), named=n == 0)
+        ax.axvline(from_si(way.setting.available, "distance", unit), color=INK, linewidth=1.3)
+        ax.set_title(f"Run {way.setting.way}" if way.setting.way else "")
+        ax.set_ylabel(labelled("speed", speed))
+        ax.set_ylim(0, None)
+        ax.set_xlim(0, most)
+        ax.grid(color=GRID)
+        if n < len(ways) - 1:
+            ax.set_xticklabels([])
     ax.set_xlabel(labelled("distance behind the timed sections", unit))
-    ax.set_ylabel(labelled("speed", speed))
-    ax.set_ylim(0, None)
-    ax.set_xlim(0, None)
-    ax.grid(color=GRID)
     fig.legend(loc="lower left", bbox_to_anchor=(0.0, 0.0), ncols=2)
     return finish(
         fig,
@@ -138,7 +172,7 @@ def _speed(detail: Detail, build: Build) -> Chart:
     )
 
 
-def _course_of(ax: Axes, n: int, line: CaseLine, units: tuple[str, str]) -> None:
+def _course_of(ax: Axes, n: int, line: CaseLine, units: tuple[str, str], *, named: bool) -> None:
     """One stop, with its line stretches as discs and its brakes as a square."""
     _, x, v = line.stop.trace
     colour, (unit, speed) = SERIES[n % 6], units
@@ -147,7 +181,7 @@ def _course_of(ax: Axes, n: int, line: CaseLine, units: tuple[str, str]) -> None
         [from_si(float(a), "speed", speed) for a in v],
         color=colour,
         linestyle=DASHES[n % 6],
-        label=line.case.title,
+        label=line.case.title if named else None,
     )
     braked = [h for h in line.stop.happenings if h.what == "brakes on"]
     marked = [(h, MARKERS[0], 5) for h in line.stop.stretched]
@@ -169,25 +203,27 @@ def _first(detail: Detail, system: System) -> str:
     )
 
 
-def _whole(detail: Detail, run: Run, system: System) -> Chart:
+def _whole(way: Way, system: System) -> Chart:
     """From the start line to standstill with everything working, the course beneath."""
-    of, back = detail.setting.of, detail.setting.back
+    setting, run = way.setting, way.run
+    of, back = setting.of, setting.back
     unit, speed = distance_unit(system), KINDS["speed"].printed_unit(system)
     fig = figure(height=4.3)
     ax = axes(fig, bottom=1.25)
-    _, behind, slowing = detail.lines[0].stop.trace
-    total, begin = of.course.total, float(run.trace.distance[-1])
+    _, behind, slowing = way.lines[0].stop.trace
+    driven, fast = (run.trace.distance, run.trace.speed) if run else (np.zeros(1), np.zeros(1))
+    total, begin = of.course.total, float(driven[-1])
 
     def place(along: Array) -> Array:
         return from_all(total - along if back else along, "distance", unit)
 
     for x, v, words, n in (
-        (run.trace.distance, run.trace.speed, "full throttle", 0),
+        (driven, fast, "full throttle", 0),
         (begin + behind, slowing, "stop, everything works", 1),
     ):
         colour, dash = SERIES[n], DASHES[n]
         ax.plot(place(x), from_all(v, "speed", speed), color=colour, linestyle=dash, label=words)
-    _marks(ax, detail, begin, place, speed)
+    _marks(ax, way, begin, place, speed)
     ax.set_ylabel(labelled("speed", speed))
     ax.set_ylim(0, None)
     ax.set_xlim(0, from_si(total, "distance", unit))
@@ -200,40 +236,38 @@ def _whole(detail: Detail, run: Run, system: System) -> Chart:
     ax.set_xticklabels([])
     return finish(
         fig,
-        "stopping.whole",
+        f"stopping.whole.{'back' if back else 'out'}",
         f"The run {'back' if back else 'out'}, from start to standstill",
-        _left_over(detail, system),
+        _left_over(way, system),
         "Disc: line stretch of a parachute; square: brakes on. The stop begins at the speed stated "
         "above the table of cases, which may lie above the computed one.",
     )
 
 
-def _marks(
-    ax: Axes, detail: Detail, begin: float, place: Callable[[Array], Array], speed: str
-) -> None:
+def _marks(ax: Axes, way: Way, begin: float, place: Callable[[Array], Array], speed: str) -> None:
     """Line stretches and brakes, named where they happen."""
-    for h in detail.lines[0].stop.happenings:
+    for h in way.lines[0].stop.happenings:
         stretched = h.what.startswith("stretched: ")
         if not stretched and h.what != "brakes on":
             continue
         at = float(place(np.array([begin + h.distance]))[0]), from_si(h.speed, "speed", speed)
         marker = MARKERS[0] if stretched else MARKERS[1]
         ax.plot([at[0]], [at[1]], marker=marker, color=INK, markersize=5, linestyle="none")
-        canopy = detail.setting.canopies.get(h.what.removeprefix("stretched: "))
+        canopy = way.setting.canopies.get(h.what.removeprefix("stretched: "))
         ax.annotate(
             canopy.name if canopy else "brakes",
             at,
-            xytext=(-7, 2) if detail.setting.back else (7, 2),
+            xytext=(-7, 2) if way.setting.back else (7, 2),
             textcoords="offset points",
-            ha="right" if detail.setting.back else "left",
+            ha="right" if way.setting.back else "left",
             va="top",
             fontsize=7.5,
             color=INK,
         )
 
 
-def _left_over(detail: Detail, system: System) -> str:
-    done, length = detail.lines[0].stop, detail.setting.available
+def _left_over(way: Way, system: System) -> str:
+    done, length = way.lines[0].stop, way.setting.available
     if done.stalled:
         return "With everything working the vehicle never stops by itself."
     said = show(abs(length - done.distance), "distance", system, figures=3)
@@ -254,6 +288,9 @@ def _heat(detail: Detail, build: Build) -> Chart:
         ax.text(value, float(place), f" {value:,.0f}", va="center", fontsize=8.0, color=INK)
     ax.set_yticks(places, [line.case.title for line in rows])
     ax.set_xlabel(labelled("rise of the rotors' mean temperature", unit))
+    left = room(detail.setting)
+    if left is not None:
+        ax.axvline(from_si(left, "temperature difference", unit), color=INK, linewidth=1.3)
     ax.margins(x=0.12)
     ax.grid(color=GRID, axis="x")
     hottest = max(rows, key=lambda line: line.rise.value or 0.0)
@@ -263,4 +300,5 @@ def _heat(detail: Detail, build: Build) -> Chart:
         "Heat of the rotors",
         f"The rotors get hottest when: {hottest.case.title.lower()}, with a rise of "
         f"{show(hottest.rise.value or 0.0, 'temperature difference', system, figures=3)}.",
+        "" if left is None else "Upright line: from the air's temperature to the greatest allowed.",
     )

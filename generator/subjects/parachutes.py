@@ -95,6 +95,13 @@ def load_speed(of: Parts, stated: Quantity | None, given: Given) -> tuple[float,
     )
 
 
+def speed_off(given: Given, considered: float) -> float:
+    """Standard uncertainty in m/s of the speed considered, where it is the computed one: a stated one is a decision."""
+    speed = given.outcomes.get("speed")
+    ends = speed.by_id.get("speed.exit") if speed else None
+    return ends.standard_uncertainty if ends and ends.value == considered else 0.0
+
+
 def too_slow(of: Parts, stated: Quantity | None, given: Given) -> str:
     """Why a stated speed is below what the run reaches or aims at; empty where it is not."""
     speed, why = load_speed(of, None, given)

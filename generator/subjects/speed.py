@@ -231,6 +231,9 @@ def _results(detail: Detail) -> Iterable[Result]:
         "Greatest speed at the end of the last timed section",
         detail.exit_speed,
         "speed",
+        # The end of the last section moves with the averages before it.
+        max(line.counts.standard_uncertainty for line in detail.lines),
+        inputs=detail.best.counts.inputs,
     )
 
 

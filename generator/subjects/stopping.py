@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -12,10 +13,9 @@ from buildspec.sections.stopping import Stopping as Section
 from generator.checks import make_check
 from generator.run.speed import Run
 from generator.run.stop import Stop
-from generator.subjects.air import Detail as AirDetail
 from generator.subjects.parachutes import Detail as ChuteDetail
-from generator.subjects.parachutes import load_speed, too_slow
-from generator.subjects.run_model import has_radius, made, of_sections, parts
+from generator.subjects.parachutes import load_speed, speed_off, too_slow
+from generator.subjects.run_model import State, has_radius, made, of_sections, parts, states
 from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
@@ -24,13 +24,15 @@ from generator.subjects.stopping_cases import (
     cases,
     fastest_on_brakes,
     latest_mark,
+    most_heat,
     peak,
+    room,
     run,
     spread,
     values,
     vehicle,
 )
-from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface
+from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface, Tried, Way
 from generator.subjects.stopping_said import assumptions, cautions, open_items
 from generator.subjects.stopping_steps import steps
 from generator.subjects.subject import Given, Subject
@@ -48,33 +50,55 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     if isinstance(out, str):
         return _nothing(out)
     inputs = tuple(dict.fromkeys(_inputs(out)))
-    ways = tuple(_way(setting, inputs) for setting in _ways(out))
-    setting, lines = min(ways, key=lambda way: min(_rank(line.check) for line in way[1]))
-    every = tuple((there, line) for there, found in ways for line in found)
-    detail = Detail(
-        setting,
-        tuple(_worst(line, every) for line in lines),
-        _latest([there for there, _ in ways], lines[0].case),
-        _fastest([there for there, _ in ways]),
-        tuple(_surface(setting, lines, friction) for friction in FRICTIONS),
-        of_sections(build, "stopping", "parachutes", "course", "aero"),
-        _run(given, back=setting.back),
+    runs = states(build, out.of, given)
+    ways = tuple(
+        sorted(
+            (_way(way, runs, inputs, given) for way in _ways(out)),
+            key=lambda way: min(_rank(line.check) for line in way.lines),
+        )
     )
+    detail = _detail(build, ways)
     checks = (
         *(line.check for line in detail.lines),
-        *_rotors(setting, [line for _, line in every], inputs),
-        *_openings(setting, every),
+        *_rotors(detail, inputs),
+        *_openings(detail),
     )
     return Outcome(
         subject=WORD,
         results=tuple(_results(detail)),
         checks=checks,
-        steps=steps(setting, lines[0].stop, _hottest(lines)),
+        steps=steps(detail.lines[0], *_hottest(detail)),
         cautions=tuple(cautions(detail)),
-        assumptions=tuple(assumptions(setting)),
+        assumptions=tuple(assumptions(detail)),
         open_items=tuple(open_items(detail)),
         detail=detail,
     )
+
+
+def _detail(build: Build, ways: tuple[Way, ...]) -> Detail:
+    lines = tuple(_worst(same) for same in zip(*(way.lines for way in ways), strict=True))
+    return Detail(
+        ways[0].setting,
+        ways,
+        lines,
+        _latest([way.lines[0].setting for way in ways], lines[0].case),
+        _fastest([setting for way in ways for setting in _settings(way)]),
+        tuple(_surface(lines, friction) for friction in FRICTIONS),
+        of_sections(build, "stopping", "parachutes", "course", "aero"),
+    )
+
+
+def _worst(same: tuple[CaseLine, ...]) -> CaseLine:
+    """A case in its worse direction, with deceleration and heat the greatest of both."""
+    worst = min(same, key=lambda line: _rank(line.check))
+    hot = max(same, key=lambda line: line.energy.value or 0.0)
+    hard = max(same, key=lambda line: line.peak.value or 0.0)
+    return replace(worst, energy=hot.energy, rise=hot.rise, peak=hard.peak)
+
+
+def _settings(way: Way) -> list[Setting]:
+    """The conditions tried in one direction."""
+    return [setting for setting, case, _ in way.tried if case == way.tried[0][1]]
 
 
 def _setting(build: Build, given: Given, section: Section) -> Setting | str:
@@ -100,6 +124,7 @@ def _setting(build: Build, given: Given, section: Section) -> Setting | str:
         of.course.shut_down.si,
         slow,
         _load_speeds(given),
+        speed_off=speed_off(given, speed),
     )
 
 
@@ -112,21 +137,23 @@ def _ways(out: Setting) -> tuple[Setting, ...]:
     return (back, out) if back.available < out.available else (out, back)
 
 
-def _way(setting: Setting, inputs: tuple[str, ...]) -> tuple[Setting, tuple[CaseLine, ...]]:
-    """The stops of every case in one direction."""
-    found = cases(setting.section, setting.canopies)
-    return setting, tuple(_line(setting, case, inputs) for case in found)
+def _way(setting: Setting, runs: tuple[State, ...], inputs: tuple[str, ...], given: Given) -> Way:
+    """The stops of every case in one direction, each in the condition in which it goes farthest."""
+    loaded = [replace(setting, of=state.of, state=state.title) for state in runs]
+    tried, lines = list[Tried](), list[CaseLine]()
+    for case in cases(setting.section, setting.canopies):
+        quick = [(there, case, run(there, case, tolerance=None)) for there in loaded]
+        far = max(quick, key=lambda found: (bool(found[2].stalled), found[2].distance))
+        shown = (far[0], case, run(far[0], case))
+        own = [shown if found is far else found for found in quick]
+        lines.append(_line(shown, own, inputs))
+        tried += own
+    return Way(setting, tuple(lines), tuple(tried), _run(given, back=setting.back))
 
 
 def _rank(check: Check) -> tuple[int, float]:
     """Orders checks, the worst first."""
     return ("short", "open", "holds").index(check.verdict), check.margin or 0.0
-
-
-def _worst(line: CaseLine, every: tuple[tuple[Setting, CaseLine], ...]) -> CaseLine:
-    """A case with the check of the direction in which it is worst."""
-    found = [other.check for _, other in every if other.case == line.case]
-    return replace(line, check=min(found, key=_rank))
 
 
 def _load_speeds(given: Given) -> dict[str, float]:
@@ -160,8 +187,11 @@ def _inputs(setting: Setting) -> Iterable[str]:
         yield from ((value.id,) if isinstance(value, Quantity) else value.inputs)
 
 
-def _line(setting: Setting, case: Case, inputs: tuple[str, ...]) -> CaseLine:
-    done = run(setting, case)
+def _line(shown: Tried, own: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
+    """A case as results: the stop shown, with deceleration and heat the greatest of any condition."""
+    setting, case, done = shown
+    hot = max((stop for _, _, stop in own), key=lambda stop: stop.brake_energy)
+    most = max(peak(there, stop) for there, _, stop in own)
     rolls = show(done.final_speed, "speed", setting.of.system)
     stalled = done.stalled and f"it never stops by itself: {done.stalled}, at {rolls}"
 
@@ -176,20 +206,31 @@ def _line(setting: Setting, case: Case, inputs: tuple[str, ...]) -> CaseLine:
             inputs=inputs,
         )
 
-    u = 0.0 if stalled else spread(setting, case, done.distance)
+    u = 0.0 if stalled else _unsure(setting, case, done.distance)
     reached = None if stalled else done.distance
     distance = figure("distance", "distance to stop", reached, "distance", u)
     rise = "rise of the rotors' mean temperature"
     return CaseLine(
+        setting,
         case,
         done,
         distance,
         figure("time", "time to stop", None if stalled else done.time, "time"),
-        figure("peak", "greatest deceleration", peak(setting, done), "acceleration"),
-        figure("energy", "heat into the brakes", done.brake_energy, "energy"),
-        figure("rise", rise, _rise(setting, done), "temperature difference"),
+        figure("peak", "greatest deceleration", most, "acceleration"),
+        figure("energy", "heat into the brakes", hot.brake_energy, "energy"),
+        figure("rise", rise, _rise(setting, hot), "temperature difference"),
         _fits(setting, case, _rolled(case, done, distance), inputs),
     )
+
+
+def _unsure(setting: Setting, case: Case, distance: float) -> float:
+    """Standard uncertainty of a distance, m, that of the speed at which the run ends included."""
+    off = spread(setting, case, distance)
+    if not setting.speed_off:
+        return off
+    faster = replace(setting, speed=setting.speed + setting.speed_off)
+    ends = [run(there, case, tolerance=None).distance for there in (setting, faster)]
+    return math.hypot(off, ends[1] - ends[0])
 
 
 def _rolled(case: Case, done: Stop, distance: Result) -> Result:
@@ -207,7 +248,7 @@ def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...
     capacity = Result(
         length.id, "Length of course left", length.si, "distance", length.standard_uncertainty
     )
-    factor, back = setting.section.factor, "back" if setting.back else "out"
+    factor = setting.section.factor
     # What has rolled so far says nothing where it is less than the course: it rolls on.
     rolls_on = distance.id.endswith(".rolled") and (distance.value or 0.0) <= setting.limit
     if rolls_on:
@@ -220,8 +261,14 @@ def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...
         factor=factor.si,
         inputs=(*inputs, length.id, factor.id),
         sources=(SOURCE,),
-        basis_of_verdict=f"the run {back}" if setting.of.course.two_way else "",
+        basis_of_verdict=_worse(setting),
     )
+
+
+def _worse(setting: Setting) -> str:
+    """The direction and the condition of a stop, in words."""
+    way = f"the run {setting.way}, the worse of both; " if setting.way else ""
+    return f"{way}loaded as it goes farthest: {setting.state}"
 
 
 def _from_full_speed(setting: Setting, demand: Result) -> Result:
@@ -238,8 +285,12 @@ def _rise(setting: Setting, done: Stop) -> float | None:
     return done.brake_energy / (brakes.rotor_mass.si * brakes.specific_heat.si)
 
 
-def _hottest(lines: tuple[CaseLine, ...]) -> Stop:
-    return max((line.stop for line in lines), key=lambda done: done.brake_energy)
+def _hottest(detail: Detail) -> Tried:
+    """The stop of all directions and conditions that heats the rotors most."""
+    return max(
+        (found for way in detail.ways for found in way.tried),
+        key=lambda found: found[2].brake_energy,
+    )
 
 
 def _latest(ways: list[Setting], works: Case) -> Result:
@@ -262,23 +313,24 @@ def _least(found: list[float | None]) -> float | None:
     return min(known) if len(known) == len(found) else None
 
 
-def _fastest(ways: list[Setting]) -> Result:
-    """The speed that suits every direction."""
+def _fastest(settings: list[Setting]) -> Result:
+    """The speed that suits every direction and condition."""
+    cool = ", no hotter than they may get" if most_heat(settings[0]) is not None else ""
     return made(
         "stopping.fastest_on_brakes",
-        "Greatest speed from which the brakes alone stop on the course",
-        _least([fastest_on_brakes(setting) for setting in ways]),
+        f"Greatest speed from which the brakes alone stop on the course{cool}",
+        fastest_on_brakes(settings),
         "speed",
-        absent="no brakes are described",
+        absent="no speed at all" if settings[0].section.brakes else "no brakes are described",
     )
 
 
-def _surface(setting: Setting, lines: tuple[CaseLine, ...], friction: float) -> Surface:
-    stated = setting.of.course.friction
+def _surface(lines: tuple[CaseLine, ...], friction: float) -> Surface:
+    stated = lines[0].setting.of.course.friction
     shift = {stated.id: friction - stated.si}
     found = []
     for line in lines:
-        done = run(setting, line.case, shift, None)
+        done = run(line.setting, line.case, shift, None)
         name = f"stopping.friction.{friction:g}".replace("0.", "0_")
         found.append(
             made(
@@ -298,32 +350,35 @@ def _results(detail: Detail) -> Iterable[Result]:
     for surface in detail.rough:
         yield from surface.distances
     for line in detail.lines:
-        yield from (r for r in (line.distance, line.time, line.peak, line.energy, line.rise))
+        yield from (line.distance, line.time, line.peak, line.energy, line.rise)
+    for line in (line for way in detail.ways for line in way.lines if line.setting.way):
+        title = f"{line.distance.title}, the run {line.setting.way}"
+        yield replace(line.distance, id=f"{line.distance.id}.{line.setting.way}", title=title)
 
 
 # ------------------------------------------------------------------------------- checks
 
 
-def _rotors(setting: Setting, lines: list[CaseLine], inputs: tuple[str, ...]) -> Iterable[Check]:
+def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     """The hottest case against the greatest temperature, rotors starting at the temperature of the air."""
-    brakes, air = setting.section.brakes, setting.of.air.detail
-    if brakes is None or brakes.most_temperature is None or not isinstance(air, AirDetail):
+    setting, case, done = _hottest(detail)
+    brakes, left = setting.section.brakes, room(setting)
+    if brakes is None or left is None:
         return
-    hottest = max(lines, key=lambda line: line.rise.value or 0.0)
     own = tuple(
         q.id for q in (brakes.rotor_mass, brakes.specific_heat, brakes.most_temperature) if q
     )
     demand = made(
         "stopping.rotor_rise",
-        f"Rise of the rotors' mean temperature: {hottest.case.title.lower()}",
-        hottest.rise.value,
+        f"Rise of the rotors' mean temperature: {case.title.lower()}",
+        _rise(setting, done),
         "temperature difference",
         absent="mass or specific heat of the rotors is not stated",
     )
     capacity = Result(
         "stopping.rotor_room",
         "From the air's temperature to the greatest allowed",
-        brakes.most_temperature.si - air.temperature,
+        left,
         "temperature difference",
     )
     yield make_check(
@@ -333,18 +388,21 @@ def _rotors(setting: Setting, lines: list[CaseLine], inputs: tuple[str, ...]) ->
         capacity=capacity,
         inputs=(*inputs, *own),
         sources=("heat balance of one stop, common practice",),
-        basis_of_verdict="mean temperature; the rubbing surface gets hotter for a moment",
+        basis_of_verdict=f"{_worse(setting).replace('goes farthest', 'gets hottest')}; mean temperature, the "
+        "rubbing surface gets hotter for a moment",
     )
 
 
-def _openings(setting: Setting, every: tuple[tuple[Setting, CaseLine], ...]) -> Iterable[Check]:
+def _openings(detail: Detail) -> Iterable[Check]:
     """The greatest speed at which each parachute opens in any case, against the speed its loads were computed at."""
+    setting = detail.setting
     for name in dict.fromkeys(d.parachute for d in setting.section.deploy):
         canopy = setting.canopies[name]
         came = [
-            (h.speed + max(vehicle(there)[1].wind, 0.0), line.case)
-            for there, line in every
-            for h in line.stop.stretched
+            (h.speed + max(vehicle(there)[1].wind, 0.0), case)
+            for way in detail.ways
+            for there, case, done in way.tried
+            for h in done.stretched
             if h.what == f"stretched: {name}"
         ]
         if not came:
@@ -352,7 +410,7 @@ def _openings(setting: Setting, every: tuple[tuple[Setting, CaseLine], ...]) -> 
         speed, case = max(came, key=lambda pair: pair[0])
         demand = Result(
             f"stopping.opening.{name}",
-            "Greatest speed through the air at line stretch, any case",
+            "Greatest speed through the air at line stretch, any case, direction and condition",
             speed,
             "speed",
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from buildspec.quantities import Quantity
@@ -13,6 +13,7 @@ from generator.run import plan as p
 from generator.run import stop as s
 from generator.run.car import Car, Course, forces
 from generator.spread import NOWHERE, Shift, at, sources
+from generator.subjects.air import Detail as AirDetail
 from generator.subjects.parachutes_loads import ranges
 from generator.subjects.run_model import Parts, car, course, radius, rolling_mass
 from generator.vocabulary import Result
@@ -37,7 +38,8 @@ class Setting:
     """All that a stop needs from the description.
 
     `slow` says why a stated speed is below the run's; `computed` holds the speeds in m/s that the
-    parachutes' loads were computed at.
+    parachutes' loads were computed at; `state` is the title of the condition the vehicle is loaded in,
+    and `speed_off` the standard uncertainty in m/s of a computed speed.
     """
 
     of: Parts
@@ -49,6 +51,13 @@ class Setting:
     available: float
     slow: str = ""
     computed: Mapping[str, float] = field(default_factory=dict)
+    state: str = ""
+    speed_off: float = 0.0
+
+    @property
+    def way(self) -> str:
+        """The direction in a word; empty on a course that is run one way."""
+        return ("back" if self.back else "out") if self.of.course.two_way else ""
 
     @property
     def limit(self) -> float:
@@ -58,8 +67,11 @@ class Setting:
     @property
     def braked(self) -> tuple[float, float]:
         """The shares of the front and rear axle load that are braked."""
-        wheels = self.section.brakes.wheels if self.section.brakes else ()
-        return self.of.axles.shares(lambda w: w.id in wheels)
+        return self.of.axles.shares(lambda w: w.id in _braked(self))
+
+
+def _braked(setting: Setting) -> tuple[str, ...]:
+    return setting.section.brakes.wheels if setting.section.brakes else ()
 
 
 def cases(section: Section, canopies: dict[str, Canopy]) -> tuple[Case, ...]:
@@ -101,11 +113,36 @@ def plan(setting: Setting, shift: Shift = NOWHERE) -> p.Plan:
     """What the driver does, SI."""
     section, brakes = setting.section, setting.section.brakes
     chutes = tuple(_deployment(setting, d, shift) for d in section.deploy)
-    force = at(brakes.torque, shift) / radius(setting.of, shift) if brakes else 0.0
+    force = at(brakes.torque, shift) / brake_radius(setting, shift) if brakes else 0.0
     made = p.Brakes(brakes.below.si, force, at(brakes.delay, shift)) if brakes else None
     return p.Plan(
         max(at(section.throttle_delay, shift), 0.0), at(section.engine_braking, shift), chutes, made
     )
+
+
+def brake_radius(setting: Setting, shift: Shift = NOWHERE) -> float:
+    """The largest radius in m of the braked wheels, as far as stated: what the brakes' torque gives least force on."""
+    of = setting.of
+    braked = [w for w in (*of.axles.front, *of.axles.rear) if w.id in _braked(setting)]
+    own = [at(w.radius, shift) for w in braked if w.radius]
+    rolls = not own or any(w.driven for w in braked)
+    return max(*own, radius(of, shift)) if rolls and own else max(own, default=radius(of, shift))
+
+
+def room(setting: Setting) -> float | None:
+    """From the air's temperature to the greatest one of the rotors, K; None where none is stated."""
+    brakes, air = setting.section.brakes, setting.of.air.detail
+    if brakes is None or brakes.most_temperature is None or not isinstance(air, AirDetail):
+        return None
+    return brakes.most_temperature.si - air.temperature
+
+
+def most_heat(setting: Setting) -> float | None:
+    """The heat in J that takes the rotors from the air's temperature to their greatest; None where unknown."""
+    left, brakes = room(setting), setting.section.brakes
+    if left is None or brakes is None or not (brakes.rotor_mass and brakes.specific_heat):
+        return None
+    return brakes.rotor_mass.si * brakes.specific_heat.si * left
 
 
 def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> p.Deployment:
@@ -230,22 +267,28 @@ def latest_mark(setting: Setting, works: Case) -> float | None:
     return p.bisect(fits, 0.0, limit, to=1.0)
 
 
-def fastest_on_brakes(setting: Setting) -> float | None:
-    """The greatest speed at the end of the timed section from which the brakes alone stop in time, m/s."""
-    brakes = plan(setting).brakes
-    if brakes is None:
+def fastest_on_brakes(settings: Sequence[Setting]) -> float | None:
+    """The greatest speed at the end of the timed section from which the brakes alone stop in time, m/s.
+
+    In every one of the settings, and without more heat than the rotors may take, where that is stated.
+    """
+    if settings[0].section.brakes is None:
         return None
-    model, way, mass = vehicle(setting)
-    alone = p.Plan(
-        setting.section.throttle_delay.si,
-        setting.section.engine_braking.si,
-        (),
-        p.Brakes(1e4, brakes.limit, brakes.delay),
-    )
-    limit = setting.limit
 
     def fits(speed: float) -> bool:
-        done = s.stop(model, way, alone, speed=speed, mass=mass, tolerance=None)
-        return not done.stalled and done.distance <= limit
+        return all(_brakes_do(setting, speed) for setting in settings)
 
-    return p.bisect(fits, 1.0, 2.0 * setting.speed, to=0.1)
+    return p.bisect(fits, 1.0, 2.0 * settings[0].speed, to=0.1)
+
+
+def _brakes_do(setting: Setting, speed: float) -> bool:
+    """Whether the brakes alone, used at once, stop in time and stay cool enough."""
+    usual = plan(setting)
+    if usual.brakes is None:
+        return False
+    model, way, mass = vehicle(setting)
+    alone = replace(usual, deployments=(), brakes=replace(usual.brakes, below=1e4))
+    done = s.stop(model, way, alone, speed=speed, mass=mass, tolerance=None)
+    heat = most_heat(setting)
+    cool = heat is None or done.brake_energy <= heat
+    return cool and not done.stalled and done.distance <= setting.limit

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from buildspec.quantities import Quantity
 from generator.run.speed import Run
 from generator.run.stop import Stop
-from generator.subjects.stopping_cases import Case, Setting
+from generator.subjects.stopping_cases import Case, Setting, most_heat
 from generator.vocabulary import Check, Result
 
 WORD = "stopping"
@@ -15,8 +15,9 @@ WORD = "stopping"
 
 @dataclass(frozen=True, eq=False)
 class CaseLine:
-    """A case with its stop, as results."""
+    """A case with its stop in one direction, in the condition that goes farthest, as results."""
 
+    setting: Setting
     case: Case
     stop: Stop
     distance: Result
@@ -25,6 +26,22 @@ class CaseLine:
     energy: Result
     rise: Result
     check: Check
+
+
+Tried = tuple[Setting, Case, Stop]
+"""A stop with its case, and with the direction and the condition it was computed in."""
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """Every case in one direction. `tried` are the stops of all conditions: those shown integrated with
+    error control, the rest by the quick stepper, right to about 1e-4.
+    """
+
+    setting: Setting
+    lines: tuple[CaseLine, ...]
+    tried: tuple[Tried, ...]
+    run: Run | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,12 +54,26 @@ class Surface:
 
 @dataclass(frozen=True, eq=False)
 class Detail:
-    """Everything the page and the charts show. `run` is the run that the stop belongs to, where computed."""
+    """Everything the page and the charts show.
+
+    `ways` are the directions, the one with the worst check first; `lines` are the cases, each in its worse one.
+    """
 
     setting: Setting
+    ways: tuple[Way, ...]
     lines: tuple[CaseLine, ...]
     latest: Result
     fastest: Result
     rough: tuple[Surface, ...]
     inputs: tuple[Quantity, ...]
-    run: Run | None = None
+
+    @property
+    def cool(self) -> bool:
+        """Whether the heat of the rotors has a limit that can be counted."""
+        return most_heat(self.setting) is not None
+
+    def words(self, what: str) -> str:
+        """A happening in words, a parachute by its name."""
+        before, mark, name = what.partition(": ")
+        canopy = self.setting.canopies.get(name)
+        return f"{before}{mark}{canopy.name if canopy else name}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from generator.subjects.stopping_cases import LONGEST_FILL, Setting
+from generator.subjects.stopping_cases import LONGEST_FILL
 from generator.subjects.stopping_records import WORD, Detail
 from generator.vocabulary import Assumption, Caution, OpenItem
 
@@ -34,17 +34,26 @@ def cautions(detail: Detail) -> Iterable[Caution]:
             "are longer.",
             WORD,
         )
+    yield from _slow(detail)
+
+
+def _slow(detail: Detail) -> Iterable[Caution]:
+    """Parachutes that come below their least speed in any direction or condition."""
+    found = {
+        (case, h.what.removeprefix("stretched: "))
+        for way in detail.ways
+        for _, case, done in way.tried
+        for h in done.too_slow
+    }
     for line in detail.lines:
         for canopy in detail.setting.canopies.values():
-            least = canopy.least_speed
-            for h in line.stop.too_slow:
-                if least and h.what == f"stretched: {canopy.id}":
-                    yield Caution(
-                        f"stopping.caution.slow.{line.case.id}.{canopy.id}",
-                        f"{line.case.title}: {canopy.name} comes at less than {least.written} and "
-                        "may not open; it counts as failed.",
-                        WORD,
-                    )
+            if canopy.least_speed and (line.case, canopy.id) in found:
+                yield Caution(
+                    f"stopping.caution.slow.{line.case.id}.{canopy.id}",
+                    f"{line.case.title}: {canopy.name} comes at less than "
+                    f"{canopy.least_speed.written} and may not open; it counts as failed.",
+                    WORD,
+                )
 
 
 RESTS: tuple[tuple[str, str, str], ...] = (
@@ -67,17 +76,19 @@ RESTS: tuple[tuple[str, str, str], ...] = (
 )
 
 
-def assumptions(setting: Setting) -> Iterable[Assumption]:
+def assumptions(detail: Detail) -> Iterable[Assumption]:
     """What every stop rests on."""
-    way = "back" if setting.back else "out"
-    both = " The run the other way is computed too; each check takes the worse of both."
+    setting = detail.setting
     begins = f"Every stop begins at the end of the last timed section at {setting.why}."
-    considered = f"The stop shown is that of the run {way}."
+    considered = (
+        "Every case is computed in the design condition and in each other one that leaves nothing out, and "
+        "shown in the one in which it goes farthest: a full tank counts although the run has burned some."
+    )
     if setting.of.course.two_way:
-        considered += both
+        considered += " Both directions are computed; each check takes the worse."
     rests = [
         ("speed", begins, "the program's rule"),
-        ("way", considered, "the program's rule"),
+        ("loaded", considered, "the program's rule"),
         *RESTS,
     ]
     unknown = [c.name for c in setting.canopies.values() if not c.fill_constant and not c.type]

@@ -7,21 +7,23 @@ from generator.formulas import motion
 from generator.formulas import stopping as f
 from generator.run.car import forces, grip
 from generator.run.stop import Stop
-from generator.subjects.run_model import has_radius, radius
-from generator.subjects.stopping_cases import Setting, vehicle
+from generator.subjects.run_model import has_radius
+from generator.subjects.stopping_cases import Case, Setting, brake_radius, vehicle
+from generator.subjects.stopping_records import CaseLine
 from generator.vocabulary import WorkedStep
 from generator.work import work
 
 
-def steps(setting: Setting, works: Stop, hottest: Stop) -> tuple[WorkedStep, ...]:
+def steps(works: CaseLine, hot: Setting, case: Case, hottest: Stop) -> tuple[WorkedStep, ...]:
     """Energy at the beginning, the brakes' force, their closed-form distance, and the heat of the hottest case."""
+    setting = works.setting
     energy = work(
         f.kinetic_energy,
         "stopping.step.energy",
         "Energy at the end of the timed sections",
         mass=vehicle(setting)[2],
         speed=setting.speed,
-        note="The mass counts the turning wheels.",
+        note=f"Loaded as it goes farthest: {setting.state}. The mass counts the turning wheels.",
     )
     brakes = setting.section.brakes
     if brakes is None or not has_radius(setting.of):
@@ -36,6 +38,7 @@ def steps(setting: Setting, works: Stop, hottest: Stop) -> tuple[WorkedStep, ...
                 energy=hottest.brake_energy,
                 rotors=brakes.rotor_mass,
                 heat=brakes.specific_heat,
+                note=f"{case.title}, {'the run ' + hot.way + ', ' if hot.way else ''}{hot.state}.",
             )
         )
     return tuple(found)
@@ -49,7 +52,7 @@ def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, WorkedStep
         "stopping.step.brakes",
         "Force that the brakes' torque gives",
         torque=brakes.torque,
-        radius=radius(setting.of),
+        radius=brake_radius(setting),
     )
     acting = forces(model, way, brakes.below.si)
     held = grip(model, acting, model.braked, mass=mass, resistance=acting.resistance, sign=-1.0)
