@@ -49,17 +49,19 @@ def deepest(
     axis: int,
     half_width: float,
     angle: float,
+    factor: float = 1.0,
 ) -> Nearest:
     """The point of straight pieces that lies deepest in a burst zone, or nearest to it.
 
-    How far a point is outside, |off| − w − aside·tan θ, is concave on either side of the plane of
-    rotation, so that its least
-    value stands at an end of a piece or where the piece crosses the plane.
+    How far a point is outside, |off| − f·(w + aside·tan θ) with the factor f asked of the zone, is
+    concave on either side of the plane of rotation, so that its least value stands at an end of a
+    piece or where the piece crosses the plane. Far out a factor asks for more room than near the axis.
     """
     candidates = [
         off_and_aside(p, centre, axis) for piece in pieces for p in _ends(piece, centre, axis)
     ]
-    return min(candidates, key=lambda n: n.off - half_width - n.aside * float(np.tan(angle)))
+    slope = float(np.tan(angle))
+    return min(candidates, key=lambda n: n.off - factor * (half_width + n.aside * slope))
 
 
 def touches(

@@ -160,24 +160,27 @@ def _targets(build: Build, section: Rotating) -> Iterable[Target]:
 # ------------------------------------------------------------------------------- burst zone
 
 
-def _nearest(part: Part, target: Target, shift: Shift) -> f.Nearest:
-    """Where the target comes deepest into the part's burst zone; its own radius counts towards it."""
+def _nearest(part: Part, target: Target, factor: float, shift: Shift) -> f.Nearest:
+    """Where the target comes deepest into the part's burst zone, widened by the factor asked; its own
+    radius counts towards it.
+    """
     found = f.deepest(
         target.pieces(shift),
         vector(part, shift),
         AXES[part.axis],
         at(part.half_width, shift),
         at(part.spread_angle, shift),
+        factor,
     )
     thick = at(target.radius, shift) if target.radius else 0.0
     return f.Nearest(max(found.off - thick, 0.0), found.aside + thick)
 
 
-def _half_width(part: Part, target: Target, shift: Shift) -> float:
+def _half_width(part: Part, target: Target, factor: float, shift: Shift) -> float:
     """The burst zone's half width where the target comes nearest."""
     return f.zone_half_width(
         half_width=at(part.half_width, shift),
-        distance=_nearest(part, target, shift).aside,
+        distance=_nearest(part, target, factor, shift).aside,
         angle=at(part.spread_angle, shift),
     )
 
@@ -186,7 +189,8 @@ def _hit(section: Rotating, part: Part, target: Target) -> Hit:
     """How far the target is from the plane of rotation, against the burst zone's half width there."""
     name = f"{WORD}.part.{part.id}.{target.id}"
     title = f"{part.name or part.id}, {target.name}"
-    near = _nearest(part, target, NOWHERE)
+    factor = section.factor.si
+    near = _nearest(part, target, factor, NOWHERE)
     zone = work(
         f.zone_half_width,
         f"{name}.zone",
@@ -196,24 +200,24 @@ def _hit(section: Rotating, part: Part, target: Target) -> Hit:
         angle=part.spread_angle,
     )
     given = (part.x, part.y, part.z, part.half_width, part.spread_angle, *target.given())
-    wide = spread(lambda s: _half_width(part, target, s), sources(given))
+    wide = spread(lambda s: _half_width(part, target, factor, s), sources(given))
     demand = as_result(zone, wide, tuple(q.id for q in given))
     off = Result(
         f"{name}.off",
         f"{title}: distance from the plane of rotation",
         near.off,
         "length",
-        spread(lambda s: _nearest(part, target, s).off, sources(given)),
+        spread(lambda s: _nearest(part, target, factor, s).off, sources(given)),
         inputs=demand.inputs,
     )
-    inside = near.off < section.factor.si * zone.value
+    inside = near.off < factor * zone.value
     capacity, basis = _shielded(part, off) if inside else (off, "")
     check = make_check(
         f"{WORD}.check.{part.id}.{target.id}",
         f"{title}: outside the burst zone",
         demand=demand,
         capacity=capacity,
-        factor=section.factor.si,
+        factor=factor,
         inputs=(*demand.inputs, section.factor.id),
         sources=(f.zone_half_width.source,),
         basis_of_verdict=basis,

@@ -93,6 +93,20 @@ def test_the_zone_widens_with_distance_and_the_far_end_decides(tmp_path: Path) -
     assert wider.verdict == "short"
 
 
+def test_a_factor_asks_for_more_room_far_out_than_near_the_axis(tmp_path: Path) -> None:
+    """A line that clears the zone by least near the axis, and twice the zone by least far out.
+
+    By hand, at 10° and twice the zone: near 2 (0.1 + 0.5 tan 10°) = 0.376 m under 0.38 m; far
+    2 (0.1 + 5 tan 10°) = 1.963 m over 1.8 m. Once the zone, near is 0.19 m clear, and far 0.82 m.
+    """
+    line = "{x: 0.38 m, y: 0.5 m, z: 0 m}, {x: 1.8 m, y: 5 m, z: 0 m}"
+    twice = scene(line=line, more="  factor: 2\n")
+    found = check(evaluated(tmp_path, twice, "rotating"), "rotating.check.wheel.line_feed")
+    assert found.verdict == "short"
+    zone = 2.0 * (0.1 + 5.0 * math.tan(math.radians(10.0)))
+    assert found.margin == pytest.approx(1.8 / zone - 1.0, rel=1e-12)
+
+
 def test_a_line_that_crosses_the_plane_is_inside_between_its_ends(tmp_path: Path) -> None:
     crossing = scene(line="{x: -1 m, y: 1 m, z: 0 m}, {x: 1 m, y: 1 m, z: 0 m}", angle="0°")
     found = check(evaluated(tmp_path, crossing, "rotating"), "rotating.check.wheel.line_feed")
