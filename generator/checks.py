@@ -95,6 +95,8 @@ def make_check(
     sources: Iterable[str] = (),
     basis_of_verdict: str = "",
     closes: str = "",
+    ways: str = "",
+    fixed: Literal["", "demand", "capacity"] = "",
 ) -> Check:
     """Compare demand with capacity. Both are of one kind; factor > 0.
 
@@ -135,6 +137,8 @@ def make_check(
         tuple(sources),
         basis_of_verdict,
         closes,
+        ways=ways,
+        fixed=fixed,
     )
 
 

@@ -21,7 +21,7 @@ from generator.gathered import ExtraPage, Site, downloads, gather
 from generator.markup import Markup
 from generator.mkdocs_config import ASSETS, TITLES, config, page_margins, scripts, title_of
 from generator.openitems import CSV_NAME, JSON_NAME, as_csv, as_json
-from generator.pagetext import tidy
+from generator.pagetext import ROW, tidy
 from generator.subjects.subject import Subject
 from generator.teampages import Embeds, team_pages
 from generator.templates import FOLDER, asset, environment
@@ -53,7 +53,7 @@ def compose(
 ) -> Composed:
     """Write every page of the evaluation. `folder` is the build's, for the team's own pictures.
 
-    `extra` pages stand behind the summary.
+    `extra` pages stand in a part of the menu of their own.
 
     The same evaluation gives the same bytes. A page of the team's that asks for something unknown
     ends in `problems`; the other pages are written all the same.
@@ -114,13 +114,18 @@ def _bar(site: Site, path: str) -> str:
 
 _CELLS = re.compile(r"(</t[hd]>|</caption>)(<t[hd]\b)|(?<=\S)(?=<span class=\"mb-small\">)")
 """Where one cell, or a small print, follows straight on: the search would run their words together."""
+_ROWS = re.compile(r"(<tr\b[^>]*>\s*<t[hd]\b(?![^>]*scope=\"col\")[^>]*>)(?!<math)")
+"""Where a row of things begins; `render` makes a paragraph of each in the index of the search."""
+_UNSOUGHT = re.compile(r"<(thead|form class=\"mb-filter\")")
 
 
 def _rendered(env: Environment, name: str, view: Mapping[str, Any]) -> str:
     """A page from the template of its name, or from the one that serves every subject."""
     own = f"pages/{name}.md.j2"
     page = env.get_template(own if (FOLDER / own).is_file() else "parts/subject.md.j2").render(view)
-    return _CELLS.sub(lambda m: f"{m[1] or ''} {m[2] or ''}", page)
+    page = _CELLS.sub(lambda m: f"{m[1] or ''} {m[2] or ''}", page)
+    page = _ROWS.sub(rf"\1<span hidden>{ROW}</span>", page)
+    return _UNSOUGHT.sub(r"<\1 data-search-exclude", page)
 
 
 def _closed(text: str, title: str) -> str:

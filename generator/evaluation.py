@@ -12,6 +12,7 @@ from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Quantity
 from generator.fingerprints import Meanings, fingerprint, meanings
+from generator.mending import mending
 from generator.signoffs.comments import comments
 from generator.subjects import SUBJECTS
 from generator.subjects.subject import Given, Subject
@@ -174,7 +175,7 @@ def _open_items(
     rules = (r for o in outcomes.values() for r in o.requirements)
     found = (
         *own,
-        *_of_checks(checks),
+        *_of_checks(build, checks),
         *_of_requirements(rules),
         *_of_assumed(build, checks),
         *comments(build),
@@ -187,7 +188,7 @@ def _urgency(item: OpenItem, as_of: datetime.date) -> tuple[object, ...]:
     return (due >= as_of, kind > 2, -len(item.blocks), kind, due, item.id)
 
 
-def _of_checks(checks: tuple[Check, ...]) -> Iterable[OpenItem]:
+def _of_checks(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:
     for check in checks:
         if check.verdict == "short":
             yield OpenItem(
@@ -195,7 +196,7 @@ def _of_checks(checks: tuple[Check, ...]) -> Iterable[OpenItem]:
                 check.subject,
                 "short",
                 f"{check.title}: falls short",
-                check.closes or _less_or_more(check),
+                check.closes or mending(check, build),
                 (check.id,),
                 check.id,
             )
@@ -235,13 +236,6 @@ def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
                 owner=rule.owner,
                 due=rule.due,
             )
-
-
-def _less_or_more(check: Check) -> str:
-    return (
-        f"a smaller “{check.demand.title}”, or a greater “{check.capacity.title}” where that is "
-        "yours to change, until the margin is at least zero"
-    )
 
 
 def _of_assumed(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:

@@ -10,6 +10,7 @@ from importlib.resources import files
 from typing import Any
 
 from buildspec.build import Build
+from buildspec.dotted import find
 from buildspec.quantities import Quantity
 from generator.vocabulary import Outcome
 
@@ -39,7 +40,7 @@ def labels(build: Build, outcomes: Mapping[str, Outcome]) -> Labels:
     found = {
         dotted: Label(record, own, INPUTS if dotted in shown else "")
         for word, section in build.sections.items()
-        for dotted, record, own in _walk(section, _schema(word), word, ())
+        for dotted, record, own in _Walk(build).over(section, _schema(word), word, ())
     }
     for dotted in build.quantities:
         found.setdefault(dotted, Label("", dotted, INPUTS))
@@ -68,45 +69,64 @@ def section_title(word: str) -> str:
     return str(_schema(word).get("title", word))
 
 
-def _walk(
-    value: Any, schema: Any, dotted: str, words: tuple[str, ...]
-) -> Iterator[tuple[str, str, str]]:
-    """Every record and quantity below `value`: id, words of its record, words of its own."""
-    if isinstance(value, Quantity):
-        yield value.id, ": ".join(words[:-1]), words[-1] if words else ""
-    elif is_dataclass(value):
-        yield dotted, ": ".join(words) or str(schema.get("title", dotted)), ""
+@dataclass(frozen=True, slots=True)
+class _Walk:
+    """Goes through a description; an entry that stands for another one is called as that is."""
+
+    build: Build
+
+    def over(
+        self, value: Any, schema: Any, dotted: str, words: tuple[str, ...]
+    ) -> Iterator[tuple[str, str, str]]:
+        """Every record and quantity below `value`: id, words of its record, words of its own."""
+        if isinstance(value, Quantity):
+            yield value.id, ": ".join(words[:-1]), words[-1] if words else ""
+        elif is_dataclass(value):
+            yield dotted, ": ".join(words) or str(schema.get("title", dotted)), ""
+            yield from self._fields(value, schema, dotted, words)
+        elif isinstance(value, tuple):
+            yield from self._list(value, schema.get("items", {}), dotted, words)
+        elif isinstance(value, Mapping):
+            below = schema.get("additionalProperties", {})
+            for key, entry in value.items():
+                yield from self.over(entry, below, f"{dotted}.{key}", (*words, str(key)))
+
+    def _fields(
+        self, value: Any, schema: Any, dotted: str, words: tuple[str, ...]
+    ) -> Iterator[tuple[str, str, str]]:
         for field in fields(value):
             below = schema.get("properties", {}).get(field.name, {})
             title = str(below.get("title", field.name.replace("_", " ")))
-            yield from _walk(
+            yield from self.over(
                 getattr(value, field.name),
                 below,
                 f"{dotted}.{field.name}",
                 (*words, _lower(title) if words else title),
             )
-    elif isinstance(value, tuple):
-        yield from _walk_list(value, schema.get("items", {}), dotted, words)
-    elif isinstance(value, Mapping):
-        below = schema.get("additionalProperties", {})
-        for key, entry in value.items():
-            yield from _walk(entry, below, f"{dotted}.{key}", (*words, str(key)))
 
+    def _list(
+        self, entries: tuple[Any, ...], schema: Any, dotted: str, words: tuple[str, ...]
+    ) -> Iterator[tuple[str, str, str]]:
+        """A list's entries stand under their own name, and the list's word is left out."""
+        for index, entry in enumerate(entries):
+            key = str(getattr(entry, "id", index))
+            name = self._name(entry, schema, key)
+            yield from self.over(entry, schema, f"{dotted}.{key}", (*words[:-1], name))
 
-def _walk_list(
-    entries: tuple[Any, ...], schema: Any, dotted: str, words: tuple[str, ...]
-) -> Iterator[tuple[str, str, str]]:
-    """A list's entries stand under their own name, and the list's word is left out."""
-    for index, entry in enumerate(entries):
-        key = str(getattr(entry, "id", index))
-        name = _name(entry, key)
-        yield from _walk(entry, schema, f"{dotted}.{key}", (*words[:-1], name))
+    def _name(self, entry: Any, schema: Any, key: str) -> str:
+        """What an entry calls itself: its name, title or text, or else its id in words."""
+        own = (getattr(entry, field, "") for field in ("name", "title", "text"))
+        other = str(getattr(entry, "activity", ""))
+        found = next((str(words) for words in own if words), "")
+        return found or self._meant(other, schema) or key.replace("_", " ")
 
-
-def _name(entry: Any, key: str) -> str:
-    """What an entry calls itself: its name, title or text, or else its id in words."""
-    own = (getattr(entry, field, "") for field in ("name", "title", "text", "activity"))
-    return next((str(words) for words in own if words), key.replace("_", " "))
+    def _meant(self, other: str, schema: Any) -> str:
+        """The name of the activity that an entry changes."""
+        target = schema.get("properties", {}).get("activity", {}).get("x-refers", "")
+        if not other or not isinstance(target, str):
+            return other
+        meant = find(self.build.sections, f"{target}.{other}")
+        return str(getattr(meant, "text", "")) or other
 
 
 def _lower(title: str) -> str:

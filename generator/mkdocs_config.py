@@ -10,11 +10,14 @@ import yaml
 
 from generator.gathered import Site
 from generator.markup import plain
+from generator.subjects.subject import GROUPS
 from generator.teampages import TeamPage
 
 ASSETS = (
     "mathfont.css",
     "marginbook.css",
+    "phone.css",
+    "record.css",
     "cage.css",
     "print.css",
     "filter.js",
@@ -98,20 +101,25 @@ def _theme() -> dict[str, Any]:
 
 
 def _nav(site: Site, team: Sequence[TeamPage]) -> list[dict[str, Any]]:
-    own: list[dict[str, Any]] = [{title_of(s.title): f"{s.word}.md"} for s in site.subjects]
-    pages: list[dict[str, Any]] = [{title_of(p.title): p.path} for p in team]
+    """The menu, grouped by what a reader has in mind; a group without pages is left out."""
+    left, *others = GROUPS
+    groups: dict[str, list[dict[str, Any]]] = {
+        left: [_fixed("open-items"), *_own(site, left)],
+        **{group: _own(site, group) for group in others},
+        "What it rests on": [_fixed(n) for n in ("assumptions", "inputs", "sources")],
+        "Then and now": [{title_of(p.title): f"{p.name}.md"} for p in site.extra],
+        "Team pages": [{title_of(p.title): p.path} for p in team],
+    }
+    parts: list[dict[str, Any]] = [{title: pages} for title, pages in groups.items() if pages]
+    return [_fixed("index"), *parts, _fixed("about")]
 
-    def fixed(name: str) -> dict[str, Any]:
-        return {TITLES[name]: f"{name}.md"}
 
-    return [
-        fixed("index"),
-        *({title_of(p.title): f"{p.name}.md"} for p in site.extra),
-        *own,
-        *(fixed(n) for n in ("open-items", "assumptions", "inputs", "sources")),
-        *([{"Team pages": pages}] if pages else []),
-        fixed("about"),
-    ]
+def _own(site: Site, group: str) -> list[dict[str, Any]]:
+    return [{title_of(s.title): f"{s.word}.md"} for s in site.subjects if s.group == group]
+
+
+def _fixed(name: str) -> dict[str, Any]:
+    return {TITLES[name]: f"{name}.md"}
 
 
 def title_of(text: str) -> str:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 
+ROW = "\u241e"
+"""Stands hidden at the beginning of a table's row: the symbol for a record separator."""
+
 _ID = re.compile(r' id="([^"]*)"')
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import logging
 import os
+import re
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -11,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from generator.folders import NotOursError, check, swap
+from generator.pagetext import ROW
 
 _UNUSED = ("**/*.map", "404.html", "sitemap.xml", "sitemap.xml.gz", "assets/javascripts/lunr")
 """What the theme brings and this site has no use for; the site map also carries the day."""
@@ -41,6 +44,7 @@ def render(markdown_dir: Path, site_dir: Path) -> None:
             raise RenderError("; ".join(warnings))
         _drop(fresh)
         _name_the_search(fresh)
+        _part_the_rows(fresh)
         swap(fresh, site_dir)
 
 
@@ -98,3 +102,18 @@ def _name_the_search(site_dir: Path) -> None:
     for page in site_dir.rglob("*.html"):
         text = page.read_bytes()
         page.write_bytes(text.replace(_NAMELESS, _NAMELESS + b' aria-label="Search"'))
+
+
+_ROW = re.compile(rf"{ROW}([^{ROW}]*?)(?=<(?:p|ul|ol|pre)>|{ROW}|$)", re.DOTALL)
+
+
+def _part_the_rows(site_dir: Path) -> None:
+    """A paragraph for each row of a table: the search then shows the rows that match, not all."""
+    for index in sorted((site_dir / "search").glob("search_index.js*")):
+        before, brace, rest = index.read_text("utf-8").partition("{")
+        data, end = json.JSONDecoder().raw_decode(brace + rest)
+        for page in data["docs"]:
+            page["text"] = _ROW.sub(lambda row: f"<p>{row[1].strip()}</p>", page["text"])
+            page["text"] = page["text"].replace(ROW, "")
+        packed = json.dumps(data, separators=(",", ":"))
+        index.write_text(f"{before}{packed}{(brace + rest)[end:]}", "utf-8")

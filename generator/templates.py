@@ -50,6 +50,8 @@ _KEPT = (
 
 
 _TICKED = re.compile(r"`([^`\n]+)`")
+_DOTTED = re.compile(r"\b[a-z][a-z0-9_]*(?:\.[a-z0-9_]+)+\b")
+_WORD = re.compile(r"\w+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,10 +177,35 @@ class Words:
         )
 
     def open_text(self, item: OpenItem) -> str:
-        """What is open; a record is called by its words instead of its id."""
+        """What is open; a record and its values are called by their words instead of their ids."""
         label = self.labels.get(item.ref)
-        named = label is not None and item.text.startswith(f"{item.ref}:")
-        return f"{label.whole}{item.text[len(item.ref) :]}" if label and named else item.text
+        if label is None or not item.text.startswith(f"{item.ref}:"):
+            return item.text
+        rest = _WORD.sub(
+            lambda word: self._own_words(item.ref, word[0]), item.text[len(item.ref) :]
+        )
+        return f"{label.whole}{rest}"
+
+    def _own_words(self, record: str, word: str) -> str:
+        label = self.labels.get(f"{record}.{word}")
+        return label.own if label and label.own else word
+
+    def said(self, text: str) -> Markup:
+        """The program's words: what stands between backticks is set as code, an id of the
+        description is called by its words, and all else is escaped.
+        """
+        pieces = _TICKED.split(text)
+        return Markup("").join(
+            Markup("<code>%s</code>") % piece if n % 2 else escape(self._named_ids(piece))
+            for n, piece in enumerate(pieces)
+        )
+
+    def _named_ids(self, text: str) -> str:
+        def named(found: re.Match[str]) -> str:
+            label = self.labels.get(found[0])
+            return f"“{label.whole}”" if label else found[0]
+
+        return _DOTTED.sub(named, text)
 
     def record(self, dotted: str) -> Markup:
         """The words of a record; a section is called by its title."""
@@ -297,15 +324,6 @@ def doubtful_chance(check: Check) -> Markup:
     )
 
 
-def said(text: str) -> Markup:
-    """The program's words, with what stands between backticks set as code; all else is escaped."""
-    pieces = _TICKED.split(text)
-    return Markup("").join(
-        Markup("<code>%s</code>") % piece if n % 2 else escape(piece)
-        for n, piece in enumerate(pieces)
-    )
-
-
 def basis(quantity: Quantity) -> str:
     """How a value is known; a decision of the team's is `stated`."""
     if quantity.stated:
@@ -406,8 +424,9 @@ def _filters(words: Words) -> dict[str, Callable[..., Any]]:
         "by_record",
         "record",
         "open_text",
+        "said",
     )
-    free = (margin, chance, doubtful_chance, ranked, said, basis, bare, counted, drawing)
+    free = (margin, chance, doubtful_chance, ranked, basis, bare, counted, drawing)
     work = (w.hours, w.day, w.percent, w.days, w.size, w.bar, w.fraction)
     return (
         {n: getattr(words, n) for n in bound}

@@ -35,6 +35,9 @@ OPEN_KINDS = {
 }
 
 
+NAMED = 3
+
+
 @dataclass(frozen=True, slots=True)
 class _Record:
     """Inputs that belong together under one heading."""
@@ -53,6 +56,17 @@ class _Group:
     records: tuple[_Record, ...] = ()
     assumptions: tuple[Assumption, ...] = field(default=())
     anchor: str = ""
+    values: int = 0
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What its first records are called, to tell what is folded away."""
+        return tuple(r.title for r in self.records[:NAMED])
+
+    @property
+    def others(self) -> int:
+        """How many records are not among `names`."""
+        return max(len(self.records) - NAMED, 0)
 
 
 def views(site: Site) -> dict[str, dict[str, Any]]:
@@ -217,7 +231,7 @@ def _input_group(site: Site, word: str, records: Mapping[str, list[Quantity]]) -
     number = sum(len(qs) for qs in records.values())
     made = tuple(_Record(r, _record_title(site, r), tuple(qs)) for r, qs in records.items())
     caption = f"{title}: {counted(number, 'value')}"
-    return _Group(title, caption, made, anchor=f"inputs-{word}")
+    return _Group(title, caption, made, anchor=f"inputs-{word}", values=number)
 
 
 def _record_title(site: Site, record: str) -> str:

@@ -81,8 +81,9 @@ class Check:
 
     `margin` is None with a `reason` when a value is missing (verdict `open`) or when there is no
     demand at all (verdict `holds`). `inputs` are the ids of every quantity of the description
-    that demand or capacity depend on. `closes` says what would mend it, where the subject knows
-    better than "less demand or more capacity".
+    that demand or capacity depend on. `ways` says how a builder would mend it, and the figures that
+    are enough are added; `fixed` is the side that nobody can change for that, such as a limit.
+    `closes` is the whole of it, where the subject knows better.
     """
 
     id: str
@@ -102,6 +103,8 @@ class Check:
     basis_of_verdict: str = ""
     closes: str = ""
     fingerprint: str = ""
+    ways: str = ""
+    fixed: Literal["", "demand", "capacity"] = ""
 
 
 Fact = str | int | datetime.date | Quantity | Result | None

@@ -78,6 +78,7 @@ class Nozzle:
     """One nozzle: `share` of the agent of `bottle` leaves through it into `zone`."""
 
     id: str
+    name: str = ""
     bottle: str
     zone: str
     share: Quantity
@@ -86,6 +87,11 @@ class Nozzle:
     reach: Quantity | None = None
     basis: Basis | None = None
     source: str = ""
+
+    @property
+    def title(self) -> str:
+        """What it is called: by its name, by what it points at, or by its id."""
+        return self.name or f"nozzle {f'at {self.aim}' if self.aim else self.id.replace('_', ' ')}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

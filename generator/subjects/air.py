@@ -358,6 +358,7 @@ def _open_items(venue: Venue) -> tuple[OpenItem, ...]:
 SUBJECT = Subject(
     word=WORD,
     title="Air",
+    group="The run",
     evaluate=evaluate,
     purpose="How dense the air of the venue is, as drag, lift, parachutes and engines meet it.",
 )

@@ -137,6 +137,7 @@ def _scenario(
         inputs=(*exposure.inputs, *capacity.inputs, section.factor.id),
         sources=(f.exposure_time.source,),
         basis_of_verdict=_basis(section),
+        ways="a quicker exit, an earlier alarm, or clothing that protects longer where it is weakest",
     )
     if exit_ is None or exit_.value is None or exposure.value is None:
         return exposure, step, check, None
@@ -327,6 +328,7 @@ SUBJECT = Subject(
     title="The driver's minute",
     purpose="Detection, reaction and exit on one time axis, against the clothing's protective "
     "time, without and with the fire system.",
+    group="The driver",
     evaluate=evaluate,
     needs=("egress", "gear", "fire"),
 )

@@ -239,6 +239,8 @@ def _check(case: Case, limit: Limit, demand: Result, chance: float | None) -> Ch
         sources=(margin_of_safety.source, *cited),
         probability=chance,
         basis_of_verdict=_basis(demand),
+        ways="a quicker exit: fewer and simpler movements, handles within reach, drills in full gear",
+        fixed="capacity" if limit.word == "required_time" else "",
     )
 
 
@@ -294,6 +296,7 @@ SUBJECT = Subject(
     title="Egress",
     purpose="How long the exit takes in each scenario, by budget and by drill, against the time "
     "the rules allow and the time the clothing protects.",
+    group="The driver",
     evaluate=evaluate,
     needs=("gear",),
 )

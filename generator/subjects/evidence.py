@@ -148,5 +148,6 @@ SUBJECT = Subject(
     title="Evidence",
     purpose="Which files of the build folder prove what, whether they are there, whole and still "
     "the ones that were attested.",
+    group="Inspection",
     evaluate=evaluate,
 )

@@ -242,5 +242,6 @@ SUBJECT = Subject(
     title="Fire suppression",
     purpose="Whether each zone gets the agent it needs when it is coldest, what the driver "
     "breathes when it is hottest, what a single failure leaves, and what the rules prescribe.",
+    group="The driver",
     evaluate=evaluate,
 )

@@ -43,6 +43,8 @@ def _weight(section: Fire, bottle: Bottle, content: Result) -> tuple[Check, ...]
             inputs=(*label.inputs, *content.inputs, section.loss_allowed.id),
             sources=(section.loss_allowed.source,),
             basis_of_verdict="the factor is 1 less the loss allowed",
+            ways="have the bottle serviced and filled",
+            fixed="demand",
         ),
     )
 
@@ -76,6 +78,8 @@ def _pressure(section: Fire, bottle: Bottle) -> tuple[Check, ...]:
             inputs=(*expected.inputs, *shown.inputs, section.pressure_loss_allowed.id),
             sources=(section.pressure_loss_allowed.source,),
             basis_of_verdict="the factor is 1 less the loss allowed; both are gauge pressures",
+            ways="have the bottle serviced and filled",
+            fixed="demand",
         ),
     )
 
@@ -85,20 +89,23 @@ def _temperatures(section: Fire, bottle: Bottle) -> tuple[Check, ...]:
     middle = 0.5 * (section.coldest.si + section.hottest.si)
     name = bottle.name or bottle.id
     stated = (
-        ("cold", "coldest it is rated for", bottle.lowest_temperature, section.coldest),
-        ("heat", "hottest it is rated for", bottle.highest_temperature, section.hottest),
-        ("freezing", "freezing point", bottle.freezes, section.coldest),
+        ("cold", "coldest it is rated for", bottle.lowest_temperature, section.coldest, "coldest"),
+        ("heat", "hottest it is rated for", bottle.highest_temperature, section.hottest, "hottest"),
+        ("freezing", "freezing point", bottle.freezes, section.coldest, "coldest"),
     )
     return tuple(
         make_check(
             f"{WORD}.check.{bottle.id}.{word}",
             f"{name}: {title}",
-            demand=_off(met, met, middle, "of what an event brings"),
-            capacity=_off(limit, met, middle, f"of the {title}"),
+            demand=_off(
+                met, met, middle, f"from the middle of the event's temperatures to its {end}"
+            ),
+            capacity=_off(limit, met, middle, f"from that middle to the {title}"),
             inputs=(limit.id, section.coldest.id, section.hottest.id),
             basis_of_verdict=RANGE,
+            ways="keep the bottle cooler or warmer, as it needs, or fit one rated for the range",
         )
-        for word, title, limit, met in stated
+        for word, title, limit, met, end in stated
         if limit is not None
     )
 
@@ -108,7 +115,7 @@ def _off(of: Quantity, met: Quantity, middle: float, title: str) -> Result:
     sign = 1.0 if met.si >= middle else -1.0
     return Result(
         of.id,
-        f"distance {title} from the middle of the event's temperatures",
+        title,
         sign * (of.si - middle),
         "temperature difference",
         of.standard_uncertainty,
@@ -150,10 +157,7 @@ def losses(
     content: Mapping[str, Result],
 ) -> tuple[Loss, ...]:
     """For each nozzle blocked and each bottle failed, what every zone that suffers is left with."""
-    cases = [
-        (f"nozzle_{n.id}", f"nozzle {n.id.replace('_', ' ')} blocked", {n.id})
-        for n in section.nozzles
-    ]
+    cases = [(f"nozzle_{n.id}", f"{n.title} blocked", {n.id}) for n in section.nozzles]
     cases += [
         (
             f"bottle_{b.id}",

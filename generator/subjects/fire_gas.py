@@ -175,6 +175,7 @@ def _amount(section: Fire, supply: Supply, needed: Result, end: Result) -> Check
         inputs=(*needed.inputs, *end.inputs, section.amount_factor.id),
         sources=FLOODING,
         basis_of_verdict=f"at the coldest, {credit} credit for thin air",
+        ways="a larger bottle or share, or a smaller zone; what the driver breathes rises with it",
     )
 
 
@@ -207,6 +208,7 @@ def _hold(section: Fire, air: Air, supply: Supply, needed: Result, end: Result) 
         capacity=found,
         inputs=(zone.hold.id, *found.inputs),
         sources=(f.BALANCE,),
+        ways="less air through the zone, more agent, or a longer discharge",
     )
     return Part(results=(found,), steps=steps, checks=(check,))
 

@@ -166,6 +166,7 @@ def _refusal(supply: Supply) -> Part:
         inputs=(supply.nozzles[0].share.id,),
         sources=(least.source,),
         basis_of_verdict=agent.refusal,
+        closes="take the nozzle out: no amount of this agent is safe where a person is",
     )
     return Part(
         checks=(check,),
@@ -226,7 +227,7 @@ def reach(section: Fire) -> Part:
         checks=tuple(
             make_check(
                 f"{WORD}.check.nozzle_{n.id}.reach",
-                f"Nozzle {n.id.replace('_', ' ')}: throw to {n.aim or 'what it points at'}",
+                f"{n.title[:1].upper()}{n.title[1:]}: throw",
                 demand=known(
                     n.distance,
                     f"{WORD}.nozzle.{n.id}.distance",

@@ -312,5 +312,6 @@ SUBJECT = Subject(
     title="Protective equipment",
     purpose="How long the clothing protects from flame, by the weakest part of the body, and "
     "which piece runs out when.",
+    group="The driver",
     evaluate=evaluate,
 )

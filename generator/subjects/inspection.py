@@ -90,6 +90,7 @@ SUBJECT = Subject(
     title="Inspection sheet",
     purpose="The requirements on paper, in the order of the inspection: to be printed and clipped to "
     "a board.",
+    group="Inspection",
     evaluate=evaluate,
     needs=("rules",),
 )

@@ -85,7 +85,15 @@ def _plain(
         inputs=(*demand.inputs, limit.id, *_factor_ids(case)),
         sources=_sources(limit),
         basis_of_verdict=case.in_force,
+        ways=_WAYS[word],
     )
+
+
+_WAYS = {
+    "total": "take mass out",
+    "cg_height": "put heavy items lower, or ballast low down",
+    "cg_offset": "move mass across to the other side",
+}
 
 
 def _factor(case: Case) -> float:
@@ -137,6 +145,8 @@ def _window(case: Case, word: str, title: str, window: Window) -> Check:
         inputs=(*demand.inputs, *capacity.inputs, *(q.id for q in ends), *_factor_ids(case)),
         sources=_sources(*ends),
         basis_of_verdict=case.in_force,
+        ways="move heavy items or ballast along the car; Ballast says what would do",
+        fixed="capacity",
     )
 
 
@@ -240,6 +250,7 @@ def _wheel(case: Case, n: int) -> Check:
         inputs=(*demand.inputs, *((rated.id,) if rated else ()), *_factor_ids(case)),
         sources=(STATICS, *_sources(rated)),
         basis_of_verdict=f"{case.in_force}{said}",
+        ways="a tire or wheel that is rated for more, or less mass over it",
     )
 
 
@@ -286,7 +297,7 @@ def _standing(case: Case) -> Iterable[Check]:
     aside = beside_the_line(loading, case.on)
     demand = Result(
         "mass.design.unloading",
-        f"What {name} lacks of an equal share of the load",
+        f"How far {name} is unloaded, of an equal share",
         None if aside else 1.0 - float(least) * len(case.on.wheels),
         "share",
         float(loading.u_wheel_shares[n]),
@@ -297,11 +308,16 @@ def _standing(case: Case) -> Iterable[Check]:
         "mass.check.wheels_down",
         "Every wheel stays on the ground, at rest",
         demand=demand,
-        capacity=Result("mass.limit.unloading", "An equal share of the load", 1.0, "share"),
+        capacity=Result(
+            "mass.limit.unloading", "Unloaded altogether: the wheel lifts", 1.0, "share"
+        ),
         factor=_factor(case),
         inputs=(*demand.inputs, *_factor_ids(case)),
         sources=(STATICS,),
-        basis_of_verdict=f"{case.in_force}, worst condition: {loading.title}",
+        basis_of_verdict=f"{case.in_force}, worst condition: {loading.title}. "
+        f"At 0 % {name} carries as much as any; at 100 % it lifts",
+        ways="move mass towards that wheel, or set its spring",
+        fixed="capacity",
     )
 
 

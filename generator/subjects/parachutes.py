@@ -265,6 +265,7 @@ def _open(chute: Chute) -> Iterable[OpenItem]:
 SUBJECT = Subject(
     word=WORD,
     title="Parachutes",
+    group="The run",
     evaluate=evaluate,
     needs=("mass", "air", "speed"),
     purpose="The loads of each parachute as it opens, what lines, riser, shackle and mount hold, and what the pull "

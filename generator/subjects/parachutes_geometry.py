@@ -210,6 +210,7 @@ def _axles(loads: Loads, rows: tuple[AxleRow, ...]) -> list[Check]:
                 signed=True,  # a pull from below the CG presses the axle down
                 inputs=demand.inputs,
                 basis_of_verdict="governing pull anywhere in its cone, at the worst of the speeds listed",
+                ways="attach the line nearer the height of the centre of gravity, or a smaller canopy",
             )
         )
     return made

@@ -52,6 +52,7 @@ def _check(
         basis_of_verdict="against the design load, no credit for slowing"
         if not loads.snaps
         else "against the snatch load, which is above the design load",
+        ways="a part rated for more, or a lower speed or smaller canopy at the opening",
     )
 
 
@@ -190,6 +191,7 @@ def _speed(loads: Loads) -> Check:
         capacity=capacity,
         inputs=capacity.inputs,
         sources=(most.source,) if most and most.source else (),
+        ways="pull it at a lower speed, or use a canopy that its maker rates for this one",
     )
 
 

@@ -306,5 +306,6 @@ SUBJECT = Subject(
     title="Work that is left",
     purpose="How far each line of the rule sheets is, who does what next, and when it is all ready "
     "beside the day of the event.",
+    group="What is left",
     evaluate=evaluate,
 )

@@ -122,6 +122,7 @@ def _hand(
             way.held[0],
             factor=factor,
             basis=basis,
+            ways=_WAYS[way.word],
         )
         for way in ways
     )
@@ -161,7 +162,7 @@ def _by_tether(tether: Tether, control: Control, name: str, title: str) -> _Way:
 
 
 def _within(
-    check_id: str, title: str, far: Result, own: Result, *, factor: Quantity, basis: str
+    check_id: str, title: str, far: Result, own: Result, *, factor: Quantity, basis: str, ways: str
 ) -> Check:
     """A distance against what reaches it."""
     return make_check(
@@ -173,9 +174,14 @@ def _within(
         inputs=(*far.inputs, *own.inputs, factor.id),
         sources=(f.GEOMETRY,),
         basis_of_verdict=basis,
+        ways=ways,
     )
 
 
+_WAYS = {
+    "arm": "move the control nearer, by a bracket, a longer lever or a pull cable",
+    "tether": "move the control nearer, or have the arm restraint set anew by its maker's instructions",
+}
 _SAID = {"arm": "within the belted arm's reach", "tether": "within the arm restraint's tether"}
 
 
@@ -305,5 +311,6 @@ SUBJECT = Subject(
     title="Reach and room",
     purpose="Whether the driver, belted and tethered, reaches every control, and what room there "
     "is around helmet, hands, shoulders and eyes.",
+    group="The driver",
     evaluate=evaluate,
 )

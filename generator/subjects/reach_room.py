@@ -65,6 +65,7 @@ def _clearance(
         capacity=capacity,
         inputs=(*demand.inputs, *capacity.inputs),
         sources=(f.GEOMETRY,),
+        ways="move the seat, the part or the tube: padding takes room and makes none",
     ), (step,)
 
 
@@ -139,6 +140,7 @@ def _opening(wide: Result, opening: Opening) -> Check:
         inputs=(*wide.inputs, *capacity.inputs),
         basis_of_verdict="one shoulder after the other may pass where both at once "
         "do not; a drill shows",
+        ways="a wider opening",
     )
 
 
@@ -187,6 +189,7 @@ def _view(eyes: Point, edge: Edge) -> Room:
         signed=True,
         inputs=(*demand.inputs, *capacity.inputs),
         sources=(f.GEOMETRY,),
+        ways="raise the seat, or lower the edge",
     ), (step,)
 
 

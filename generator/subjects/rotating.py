@@ -221,6 +221,8 @@ def _hit(section: Rotating, part: Part, target: Target) -> Hit:
         inputs=(*demand.inputs, section.factor.id),
         sources=(f.zone_half_width.source,),
         basis_of_verdict=basis,
+        ways="move it out of the plane of rotation, or fit a shield and state it",
+        fixed="demand",
     )
     return Hit(part, target, inside, check, (zone,))
 
@@ -274,6 +276,7 @@ def _gap(line: Line, surface: Surface) -> tuple[Check, WorkedStep]:
         capacity=as_result(step, uncertainty, inputs),
         inputs=(*asked.inputs, *inputs),
         sources=(room.GEOMETRY,),
+        ways="move the line, or clip it farther off",
     ), step
 
 

@@ -61,6 +61,7 @@ SUBJECT = Subject(
     title="Requirements",
     purpose="What is asked of the vehicle, line by line: whether it applies, whether the vehicle "
     "conforms, and who says so. Margins stand beside and decide nothing here.",
+    group="Inspection",
     evaluate=evaluate,
     needs=tuple(word for word in SUBJECTS if word not in _AFTER),
 )

@@ -263,6 +263,7 @@ def _checks(detail: Detail) -> Iterable[Check]:
                 factor=factor.si if word == "target" else 1.0,
                 inputs=(*counts.inputs, asked.id, *((factor.id,) if word == "target" else ())),
                 basis_of_verdict=f"best average over a timed section: {detail.best.title}",
+                ways="more power, less drag, less mass or a longer run-up",
             )
 
 
@@ -293,6 +294,7 @@ def _open_items(detail: Detail) -> tuple[OpenItem, ...]:
 SUBJECT = Subject(
     word=WORD,
     title="Speed",
+    group="The run",
     evaluate=evaluate,
     needs=("mass", "air"),
     purpose="How fast the vehicle goes on this course with this power, what limits it where, and what that asks "

@@ -189,4 +189,5 @@ def tire_checks(lines: tuple[TireLine, ...]) -> Iterable[Check]:
                 inputs=(*demand.inputs, *capacity.inputs),
                 sources=line.sources,
                 basis_of_verdict=AT_SPEED if word == "load" else "",
+                ways="tires that their maker rates for this, in writing",
             )

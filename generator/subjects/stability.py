@@ -346,6 +346,7 @@ def _crosswind(detail: Detail, wind: Quantity, factor: Quantity | None) -> Check
         inputs=(*detail.wind.inputs, wind.id, *((factor.id,) if factor else ())),
         sources=(f.BARROWMAN,),
         basis_of_verdict=f"{_how(detail)}; the worst of all conditions: {detail.blown}",
+        ways="run only in less wind, or fin area farther aft",
     )
 
 
@@ -377,12 +378,16 @@ def _check(word: str, title: str, demand: Result, capacity: Result, how: str) ->
         inputs=(*demand.inputs, *capacity.inputs),
         sources=(f.BARROWMAN,) if word == "static_margin" else (),
         basis_of_verdict=how,
+        ways="fin area farther aft or mass farther forward"
+        if word == "static_margin"
+        else "less lift there, or more load on that axle",
     )
 
 
 SUBJECT = Subject(
     word=WORD,
     title="Stability",
+    group="The run",
     evaluate=evaluate,
     needs=("mass", "air", "speed"),
     purpose="Whether the vehicle tends to run straight: centre of pressure behind the CG, crosswind against the tires, "

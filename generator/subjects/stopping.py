@@ -262,6 +262,7 @@ def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...
         inputs=(*inputs, length.id, factor.id),
         sources=(SOURCE,),
         basis_of_verdict=_worse(setting),
+        ways="pull earlier, more brake or canopy, a slower run, or a course with more room to stop",
     )
 
 
@@ -390,6 +391,7 @@ def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
         sources=("heat balance of one stop, common practice",),
         basis_of_verdict=f"{_worse(setting).replace('goes farthest', 'gets hottest')}; mean temperature, the "
         "rubbing surface gets hotter for a moment",
+        ways="brake later or from a lower speed, or fit heavier rotors",
     )
 
 
@@ -437,12 +439,15 @@ def _openings(detail: Detail) -> Iterable[Check]:
             capacity=capacity,
             inputs=tuple(q.id for q in (stated, most) if q),
             basis_of_verdict=f"worst case: {case.title.lower()}",
+            ways="pull it at a lower speed, or have it and its strap reckoned and rated for this one",
+            fixed="capacity",
         )
 
 
 SUBJECT = Subject(
     word=WORD,
     title="Stopping",
+    group="The run",
     evaluate=evaluate,
     needs=("mass", "air", "speed", "parachutes"),
     purpose="Whether the vehicle stops on what is left of the course, when everything works and when something fails.",

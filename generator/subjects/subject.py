@@ -5,9 +5,14 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Literal, get_args
 
 from buildspec.build import Build
 from generator.vocabulary import Outcome
+
+Group = Literal["What is left", "The driver", "The vehicle", "The run", "Inspection"]
+"""Where a subject stands in the menu, by what a reader has in mind."""
+GROUPS: tuple[Group, ...] = get_args(Group)
 
 
 class Given:
@@ -45,7 +50,7 @@ class Subject:
     """One calculation page.
 
     `needs` are words of subjects evaluated before, where the description has them. `evaluate`
-    returns None where the description does not describe the subject.
+    returns None where the description does not describe the subject. `group` is its part of the menu.
     """
 
     word: str
@@ -53,3 +58,4 @@ class Subject:
     purpose: str
     evaluate: Callable[[Build, Given], Outcome | None]
     needs: tuple[str, ...] = ()
+    group: Group = "The vehicle"

@@ -12,7 +12,7 @@ from generator.formulas import vents as f
 from generator.spread import Shift, at, sources, spread
 from generator.subjects.fire_records import slug
 from generator.subjects.subject import Given, Subject
-from generator.subjects.vents_records import SIZES, TILT, UP, WORD, Detail, Lying, along
+from generator.subjects.vents_records import SIZES, TILT, UP, WAYS, WORD, Detail, Lying, along
 from generator.subjects.vents_sphere import at_any_attitude
 from generator.subjects.vents_sweep import swept
 from generator.vocabulary import Assumption, Caution, Check, Outcome, Result
@@ -110,6 +110,7 @@ def _check(tank: Tank, attitude: Attitude, title: str, level: Result, highest: R
         inputs=(*level.inputs, *highest.inputs),
         sources=("hydrostatics",),
         basis_of_verdict=basis,
+        ways=WAYS,
     )
 
 

@@ -29,6 +29,7 @@ TILT: dict[Attitude, float] = {
     for attitude in UP
 }
 """How far each attitude is tilted from upright, rad."""
+WAYS = "lead the outlet higher, fill the tank less, or fit a valve that closes there and state it"
 SIZES = {"x": "length", "y": "width", "z": "height"}
 Array = NDArray[np.float64]
 

@@ -11,7 +11,7 @@ from buildspec.sections.vents import Tank
 from generator.checks import make_check
 from generator.formulas.vents import level_of_box
 from generator.spread import NOWHERE, Shift, at, sources, spread
-from generator.subjects.vents_records import SIZES, WORD, Array, along
+from generator.subjects.vents_records import SIZES, WAYS, WORD, Array, along
 from generator.vocabulary import Check, Result
 
 DIRECTIONS = 4000
@@ -69,6 +69,7 @@ def _check(tank: Tank, title: str, level: Result, vent: Result, basis: str) -> C
         inputs=(*level.inputs, *vent.inputs, *limit),
         sources=("hydrostatics",),
         basis_of_verdict=basis,
+        ways=WAYS,
     )
 
 

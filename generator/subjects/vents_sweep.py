@@ -16,7 +16,7 @@ from buildspec.sections.vents import Tank
 from generator.checks import make_check
 from generator.formulas import vents as f
 from generator.spread import NOWHERE, Shift, at, sources, spread
-from generator.subjects.vents_records import SIZES, WORD, Array, Swept, along
+from generator.subjects.vents_records import SIZES, WAYS, WORD, Array, Swept, along
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import as_result, work
 
@@ -211,4 +211,5 @@ def _check(
         inputs=inputs,
         sources=("hydrostatics",),
         basis_of_verdict=basis,
+        ways=WAYS,
     )
