@@ -116,7 +116,7 @@ _CELLS = re.compile(r"(</t[hd]>|</caption>)(<t[hd]\b)|(?<=\S)(?=<span class=\"mb
 """Where one cell, or a small print, follows straight on: the search would run their words together."""
 _ROWS = re.compile(r"(<tr\b[^>]*>\s*<t[hd]\b(?![^>]*scope=\"col\")[^>]*>)(?!<math)")
 """Where a row of things begins; `render` makes a paragraph of each in the index of the search."""
-_UNSOUGHT = re.compile(r"<(thead|form class=\"mb-filter\")")
+_UNSOUGHT = re.compile(r"<(thead|form class=\"mb-filter\"|span class=\"mb-absent\")")
 
 
 def _rendered(env: Environment, name: str, view: Mapping[str, Any]) -> str:

@@ -23,8 +23,9 @@ from generator.folders import MARKER, NotOursError, write
 from generator.labels import labels
 from generator.overview import overview
 from generator.pagetext import tidy
+from generator.subjects.subject import Given
 from generator.templates import Words
-from generator.vocabulary import Requirement
+from generator.vocabulary import Outcome, Requirement
 from tests.generator import scene
 
 HOSTILE = "<script>alert(1)</script> *a* [x](javascript:alert(1)) | `c` {{ 7*7 }}\n\n# b"
@@ -98,7 +99,7 @@ def test_the_front_page_answers_in_numbers() -> None:
     text = _composed().files["docs/index.md"].decode()
     assert "# Brass Heron 27" in text
     assert "2026-03-14" in text
-    assert "c0ffee12" in text
+    assert "c0ffee12" in _composed().files["docs/about.md"].decode()
     assert "Not ready for inspection" in text
     assert "Of 3 checks, 1 falls short and 1 is open" in text
     # 203 lb against 50 kg at 1.25: 50 / (1.25 · 92.08) − 1 = −56.6 %
@@ -197,6 +198,55 @@ def test_the_configuration_keeps_the_renderer_exchangeable() -> None:
     assert not {"hooks", "repo_url", "extra_javascript"} & set(config)
     assert "custom_dir" not in config["theme"]
     assert config["theme"]["font"] is False
+
+
+def test_the_menu_is_grouped_by_what_a_reader_has_in_mind() -> None:
+    other = dataclasses.replace(
+        scene.SUBJECTS[0], word="other", title="Other", group="The run", evaluate=_nothing
+    )
+    of = evaluate(
+        scene.build(pages=(_page("# Why"),)), as_of=scene.DAY, subjects=(*scene.SUBJECTS, other)
+    )
+    files = compose(of, subjects=(*scene.SUBJECTS, other)).files
+    assert yaml.safe_load(files["mkdocs.yml"])["nav"] == [
+        {"Summary": "index.md"},
+        {"What is left": [{"Open items": "open-items.md"}]},
+        {"The vehicle": [{"Mass and centre of gravity": "scene.md"}]},
+        {"The run": [{"Other": "other.md"}]},
+        {
+            "What it rests on": [
+                {"Assumptions": "assumptions.md"},
+                {"Inputs": "inputs.md"},
+                {"Sources": "sources.md"},
+            ]
+        },
+        {"Team pages": [{"Why so": "team/why.md"}]},
+        {"About and cautions": "about.md"},
+    ]
+
+
+def _nothing(_build: Build, _given: Given) -> Outcome:
+    return Outcome("other")
+
+
+def test_every_page_is_in_the_menu() -> None:
+    files = _composed(scene.build(pages=(_page("# Why"),))).files
+    pages = {n.removeprefix("docs/") for n in files if n.endswith(".md")}
+    assert set(re.findall(r"[\w/-]+\.md", files["mkdocs.yml"].decode())) == pages
+
+
+def test_the_inputs_are_folded_by_section_and_say_what_is_folded_away() -> None:
+    text = _composed(scene.build(items=5)).files["docs/inputs.md"].decode()
+    assert len(re.findall("<details", text)) == len(re.findall("^## ", text, re.MULTILINE)) == 2
+    assert "Engine, dressed 1, Engine, dressed 2, Engine, dressed 3 and 3 more" in text
+
+
+def test_ids_within_a_sentence_are_called_by_their_words_and_code_stays() -> None:
+    words = Words(scene.build(), labels(scene.build(), {}))
+    assert words.said("rests on mass.items.part_1.mass <b>; state `mass.items.part_1.x`") == (
+        "rests on “Engine&#44; dressed 1&#58; mass” &#60;b&#62;; state <code>mass.items.part_1.x</code>"
+    ).replace("&#44;", ",")
+    assert words.said("about 2.5 of v1.2 and no.such.id") == "about 2.5 of v1.2 and no.such.id"
 
 
 def test_every_sheet_of_paper_says_what_it_is() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
@@ -16,6 +17,7 @@ from buildspec.build import Page
 from buildspec.diagnostics import Place
 from generator.compose import compose, write
 from generator.folders import MARKER
+from generator.pagetext import ROW
 from generator.render import RenderError, render
 from tests.generator import scene
 
@@ -154,6 +156,7 @@ _ONE_BUILD = """
 import sys
 from pathlib import Path
 from generator.compose import compose, write
+from generator.pagetext import ROW
 from generator.render import render
 from tests.generator import scene
 target = Path(sys.argv[1])
@@ -212,3 +215,17 @@ def test_a_broken_link_in_the_tree_is_a_fault_and_not_a_broken_site(tmp_path: Pa
     write(files, tree)
     with pytest.raises(RenderError, match=r"gone\.md"):
         render(tree, tmp_path / "site")
+
+
+def test_a_row_is_a_paragraph_of_the_search_and_its_mark_is_not_seen(site: Path) -> None:
+    index = json.loads((site / "search" / "search_index.json").read_text("utf-8"))
+    script = (site / "search" / "search_index.js").read_text("utf-8")
+    texts = {page["location"]: page["text"] for page in index["docs"]}
+    assert json.loads(script.partition("=")[2].strip().rstrip(";")) == index
+    assert ROW not in script
+    rows = re.findall("<p>(.*?)</p>", texts["scene.html#checks"])
+    assert [r for r in rows if r.startswith("Wheel load")] == [r for r in rows if "no rating" in r]
+    assert any(r.startswith("Total, light limit") and "short" in r for r in rows)
+    assert not any("Verdict" in t for t in texts.values()), "heads of tables are not sought"
+    shown = (site / "scene.html").read_text("utf-8")
+    assert shown.count(ROW) == shown.count(f"<span hidden>{ROW}</span>") > 3
