@@ -59,6 +59,8 @@ class Tires:
     wheels: tuple[str, ...]
     rated_speed: Quantity | None = None
     rated_load: Quantity | None = None
+    peak_load: Quantity | None = None
+    load_factor: Quantity
     speed_symbol: SpeedSymbol | None = None
     load_index: int | None = None
     basis: Basis | None = None

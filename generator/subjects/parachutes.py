@@ -15,7 +15,16 @@ from generator.subjects.parachutes_geometry import Geometry, geometry
 from generator.subjects.parachutes_loads import UNSURE, Loads, Scene, loads
 from generator.subjects.parachutes_strength import strength, witnesses
 from generator.subjects.parachutes_tables import table_assumptions
-from generator.subjects.run_model import Parts, car, course, of_sections, parts, rolling_mass
+from generator.subjects.run_model import (
+    Parts,
+    State,
+    car,
+    course,
+    of_sections,
+    parts,
+    rolling_mass,
+    states,
+)
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep
 
@@ -63,7 +72,9 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             "no speed is known: state `parachutes.speed`, `vehicle.target_speed` or a `drive`"
         )
     unwatched = tuple(_unwatched(build, of, section, given))
-    chutes = tuple(_watched(_chute(of, c, speed), unwatched) for c in section.canopies)
+    runs = states(build, of, given)
+    off = 0.0 if section.speed else speed_off(given, speed)
+    chutes = tuple(_watched(_chute(runs, c, (speed, off)), unwatched) for c in section.canopies)
     return Outcome(
         subject=WORD,
         results=tuple(r for c in chutes for r in c.results),
@@ -125,13 +136,14 @@ def _windward(of: Parts) -> Course:
     return way.reversed() if of.course.two_way and way.wind < 0.0 else way
 
 
-def _chute(of: Parts, canopy: Canopy, speed: float) -> Chute:
-    scene = Scene(
-        of, car(of), _windward(of), canopy.speed.si if canopy.speed else speed, rolling_mass(of)
-    )
+def _chute(runs: tuple[State, ...], canopy: Canopy, pace: tuple[float, float]) -> Chute:
+    """A parachute at a speed in m/s and its standard uncertainty, in every condition the vehicle runs in."""
+    of = runs[0].of
+    speed, off = (canopy.speed.si, 0.0) if canopy.speed else pace
+    scene = Scene(of, car(of), _windward(of), speed, rolling_mass(of), off)
     found = loads(canopy, scene)
     checks, strength_steps = strength(found)
-    place = geometry(found, scene)
+    place = geometry(found, scene, runs)
     results = (
         found.design,
         found.steady,

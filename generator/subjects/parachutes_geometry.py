@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-
-import numpy as np
+from dataclasses import dataclass, replace
 
 from generator.checks import make_check
-from generator.formulas import motion
 from generator.formulas import parachutes as f
-from generator.run.car import GRAVITY, Car, Course, forces
+from generator.run.car import Car, forces
 from generator.subjects.parachutes_loads import Loads, Scene
-from generator.subjects.run_model import Parts, number
+from generator.subjects.parachutes_tires import axle_loads, opening_tires
+from generator.subjects.run_model import Parts, State, car, number, rolling_mass
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import work
 
@@ -35,25 +33,57 @@ class AxleRow:
 
 @dataclass(frozen=True, eq=False)
 class Geometry:
-    """What the place of the pull does."""
+    """What the place of the pull does. `rows` are those of the condition in `state`, the one unloaded most."""
 
+    state: str
     rows: tuple[AxleRow, ...]
     checks: tuple[Check, ...]
     steps: tuple[WorkedStep, ...]
     results: tuple[Result, ...]
 
 
-def geometry(loads: Loads, scene: Scene) -> Geometry | None:
-    """Moments, axle loads and side pull at the design load; None where there is no design load."""
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A condition the vehicle runs in, with its axle loads at the speeds considered."""
+
+    title: str
+    scene: Scene
+    rows: tuple[AxleRow, ...]
+
+
+def geometry(loads: Loads, scene: Scene, runs: tuple[State, ...]) -> Geometry | None:
+    """Moments, axles, side pull and tires at the governing load in every condition; None where it is unknown."""
     if loads.design.value is None:
         return None
-    of, car, attach = scene.of, scene.car, loads.canopy.attach
+    of, attach = scene.of, loads.canopy.attach
     height = attach.z.si - (of.ground.si if of.ground else 0.0)
     station = attach.x.si - of.axles.x(of.axles.front)
-    rows = tuple(_row(loads, scene, (station, height), share * loads.speed) for share in SHARES)
-    steps = _moments(of, loads, car, height)
-    checks = (*_axles(loads, rows), *_sideways(of, loads, car, rows[0], station))
-    return Geometry(rows, checks, steps, tuple(_results(loads, steps)))
+    known = tuple(_run(loads, scene, state, (station, height)) for state in runs)
+    shown = min(known, key=lambda run: min(_left(run.rows, n)[0] for n in (0, 1)))
+    steps = _moments(of, loads, scene.car, height)
+    checks = (
+        *_axles(loads, known),
+        *_sideways(loads, known, station),
+        *opening_tires(loads, known[0].scene, runs, (station, height)),
+    )
+    return Geometry(shown.title, shown.rows, checks, steps, tuple(_results(loads, steps)))
+
+
+def _run(loads: Loads, scene: Scene, state: State, place: tuple[float, float]) -> Run:
+    there = replace(scene, of=state.of, car=car(state.of), mass=rolling_mass(state.of))
+    return Run(
+        state.title,
+        there,
+        tuple(_row(loads, there, place, share * loads.speed) for share in SHARES),
+    )
+
+
+def _left(rows: tuple[AxleRow, ...], axle: int) -> tuple[float, AxleRow]:
+    """The least share of an axle's load that the pull leaves, and where."""
+    return min(
+        (((r.least_front, r.least_rear)[axle] / r.coasting[axle], r) for r in rows),
+        key=lambda pair: pair[0],
+    )
 
 
 def _pull(loads: Loads, speed: float) -> float:
@@ -88,49 +118,6 @@ def _row(loads: Loads, scene: Scene, place: tuple[float, float], speed: float) -
         min(c[0] for c in cases),
         min(c[1] for c in cases),
     )
-
-
-def axle_loads(
-    car: Car,
-    course: Course,
-    *,
-    speed: float,
-    aft: float,
-    up: float,
-    place: tuple[float, float],
-    retarding: float,
-) -> tuple[float, float]:
-    """Front and rear axle load in N under a pull `aft` and `up`, N, while `retarding` N slows the vehicle.
-
-    `place` is where the pull acts: behind the front axle and above the ground, m.
-    """
-    acting, (station, height) = forces(car, course, speed), place
-    # Not drag over drag area: the drag's growth with Mach number is none of the lift's.
-    pressure = 0.5 * course.density * (speed + course.wind) ** 2
-    front_lift, rear_lift = pressure * car.front_lift, pressure * car.rear_lift
-    rear = motion.rear_load(
-        mass=car.mass,
-        gravity=GRAVITY,
-        arm=car.arm,
-        drag=acting.drag,
-        drag_height=car.drag_height,
-        pull=aft,
-        pull_height=height,
-        acceleration=-retarding / car.mass,
-        height=car.height,
-        wheelbase=car.wheelbase,
-        lift=rear_lift,
-        upward=up,
-        pull_station=station,
-    )
-    return motion.front_load(
-        mass=car.mass,
-        gravity=GRAVITY,
-        front_lift=front_lift,
-        rear_lift=rear_lift,
-        upward=up,
-        rear=rear,
-    ), rear
 
 
 def _moments(of: Parts, loads: Loads, car: Car, height: float) -> tuple[WorkedStep, ...]:
@@ -181,18 +168,21 @@ def _results(loads: Loads, steps: tuple[WorkedStep, ...]) -> list[Result]:
     ]
 
 
-def _axles(loads: Loads, rows: tuple[AxleRow, ...]) -> list[Check]:
-    """Whether any axle is unloaded by the pull, at the speed where that is worst."""
+def _axles(loads: Loads, runs: tuple[Run, ...]) -> list[Check]:
+    """Whether any axle is unloaded by the pull, at the speed and in the condition where that is worst."""
     made = []
     for n, axle in enumerate(("front", "rear")):
-        worst = min(rows, key=lambda r: (r.least_front, r.least_rear)[n] / r.coasting[n])
+        (_, worst), title = min(
+            ((_left(run.rows, n), run.title) for run in runs), key=lambda found: found[0][0]
+        )
         name = f"parachutes.{loads.canopy.id}.{axle}"
-        least = (worst.least_front, worst.least_rear)[n]
+        taken = worst.coasting[n] - (worst.least_front, worst.least_rear)[n]
         demand = Result(
             f"{name}_taken",
             f"Load the pull takes off the {axle} axle",
-            worst.coasting[n] - least,
+            taken,
             "force",
+            abs(taken) * _share(loads),
             inputs=_inputs(loads),
         )
         capacity = Result(
@@ -209,11 +199,18 @@ def _axles(loads: Loads, rows: tuple[AxleRow, ...]) -> list[Check]:
                 capacity=capacity,
                 signed=True,  # a pull from below the CG presses the axle down
                 inputs=demand.inputs,
-                basis_of_verdict="governing pull anywhere in its cone, at the worst of the speeds listed",
+                basis_of_verdict="governing pull anywhere in its cone, at the worst of the speeds listed; "
+                f"worst loaded: {title}",
                 ways="attach the line nearer the height of the centre of gravity, or a smaller canopy",
             )
         )
     return made
+
+
+def _share(loads: Loads) -> float:
+    """Relative standard uncertainty of the governing pull."""
+    governing = loads.governing
+    return governing.standard_uncertainty / governing.value if governing.value else 0.0
 
 
 def _inputs(loads: Loads) -> tuple[str, ...]:
@@ -221,31 +218,28 @@ def _inputs(loads: Loads) -> tuple[str, ...]:
     return (*loads.design.inputs, attach.x.id, attach.z.id, loads.canopy.cone.id)
 
 
-def _sideways(of: Parts, loads: Loads, car: Car, row: AxleRow, station: float) -> list[Check]:
+def _sideways(loads: Loads, runs: tuple[Run, ...], station: float) -> list[Check]:
     """Whether the tires hold the pull at the side of its cone, in steady balance, at the speed considered."""
-    pull, cone, attach = loads.governing.value or 0.0, loads.canopy.cone.si, loads.canopy.attach
-    offset = abs(attach.y.si - number(of.cg_y, {}))
-    side = pull * math.sin(cone)
-    rear = (side * station + pull * math.cos(cone) * offset) / car.wheelbase
-    needs = np.abs(np.array([side - rear, rear]))
     made = []
     for n, axle in enumerate(("front", "rear")):
-        name = f"parachutes.{loads.canopy.id}.{axle}"
-        least = max(min(row.straight[n], row.coasting[n]), 0.0)
+        worst = max(runs, key=lambda run: _needs(loads, run, station)[n] / max(_least(run, n), 1.0))
+        name, friction = f"parachutes.{loads.canopy.id}.{axle}", worst.scene.of.course.friction
+        least, needed = _least(worst, n), _needs(loads, worst, station)[n]
         demand = Result(
             f"{name}_side",
             f"Side force the {axle} tires must hold",
-            float(needs[n]),
+            needed,
             "force",
-            inputs=(*_inputs(loads), attach.y.id),
+            needed * _share(loads),
+            inputs=(*_inputs(loads), loads.canopy.attach.y.id),
         )
         capacity = Result(
             f"{name}_grip",
             f"Grip of the {axle} tires sideways",
-            car.friction * least,
+            friction.si * least,
             "force",
-            of.course.friction.standard_uncertainty * least,
-            inputs=(of.course.friction.id,),
+            friction.standard_uncertainty * least,
+            inputs=(friction.id,),
         )
         made.append(
             make_check(
@@ -254,7 +248,22 @@ def _sideways(of: Parts, loads: Loads, car: Car, row: AxleRow, station: float) -
                 demand=demand,
                 capacity=capacity,
                 inputs=(*demand.inputs, *capacity.inputs),
-                basis_of_verdict="governing pull at the side of its cone, held steadily; the peak lasts a moment",
+                basis_of_verdict="governing pull at the side of its cone, held steadily; the peak lasts a moment; "
+                f"worst loaded: {worst.title}",
             )
         )
     return made
+
+
+def _least(run: Run, axle: int) -> float:
+    """The load of an axle that side force can count on at the speed considered, N."""
+    return max(min(run.rows[0].straight[axle], run.rows[0].coasting[axle]), 0.0)
+
+
+def _needs(loads: Loads, run: Run, station: float) -> tuple[float, float]:
+    """The side force that the front and the rear tires hold against the pull at the side of its cone, N."""
+    pull, cone, attach = loads.governing.value or 0.0, loads.canopy.cone.si, loads.canopy.attach
+    offset = abs(attach.y.si - number(run.scene.of.cg_y, {}))
+    side = pull * math.sin(cone)
+    rear = (side * station + pull * math.cos(cone) * offset) / run.scene.car.wheelbase
+    return abs(side - rear), abs(rear)

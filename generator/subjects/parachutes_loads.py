@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -59,13 +60,17 @@ class Credit:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """What a parachute opens behind: at a speed over ground, m/s; `mass` counts turning wheels, kg."""
+    """What a parachute opens behind: at a speed over ground, m/s; `mass` counts turning wheels, kg.
+
+    `off` is the standard uncertainty of the speed, m/s.
+    """
 
     of: Parts
     car: Car
     course: Course
     speed: float
     mass: float
+    off: float = 0.0
 
     @property
     def through(self) -> float:
@@ -151,10 +156,21 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
     steps = {s.id.rsplit(".", 1)[1]: s for s in areas}
     q, name = steps["pressure"].value, f"parachutes.{canopy.id}"
     inputs = _inputs(scene.of, canopy)
-    steady = _steady(canopy, q * found.high_area, scene.of, inputs)
-    design = _design(canopy, found, scene.of, steady, steps)
+    share = _share(scene)
+    drag = q * found.high_area
+    steady = Result(
+        f"{name}.steady_drag",
+        f"{canopy.name}: steady drag, high end",
+        drag,
+        "force",
+        drag * share,
+        inputs=inputs,
+    )
+    design = _design(canopy, found, steady, steps)
     credits = _credits(canopy, found, scene, steps)
     caught = snatch(canopy, pressure=q, through=scene.through, mass=scene.of.mass, steps=steps)
+    # The pack's speed goes with the root of the dynamic pressure.
+    caught = replace(caught, standard_uncertainty=0.5 * share * (caught.value or 0.0))
     slow = Result(
         f"{name}.deceleration",
         f"{canopy.name}: deceleration by the design load alone",
@@ -180,14 +196,7 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
     )
 
 
-def _steady(canopy: Canopy, drag: float, of: Parts, inputs: tuple[str, ...]) -> Result:
-    name, title = f"parachutes.{canopy.id}.steady_drag", f"{canopy.name}: steady drag, high end"
-    return Result(name, title, drag, "force", drag * number_share(of), inputs=inputs)
-
-
-def _design(
-    canopy: Canopy, found: Ranges, of: Parts, steady: Result, steps: dict[str, WorkedStep]
-) -> Result:
+def _design(canopy: Canopy, found: Ranges, steady: Result, steps: dict[str, WorkedStep]) -> Result:
     """The load without credit for slowing; its step is added to `steps`."""
     name, opening = f"parachutes.{canopy.id}", found.high_opening
     load = None if opening is None else (steady.value or 0.0) * opening
@@ -205,15 +214,18 @@ def _design(
         f"{canopy.name}: design load",
         load,
         "force",
-        u=(load or 0.0) * number_share(of),
+        u=steady.standard_uncertainty * (opening or 0.0),
         inputs=steady.inputs,
         absent="neither a type nor an opening-force coefficient is stated",
     )
 
 
-def number_share(of: Parts) -> float:
-    """Relative standard uncertainty of the density, which every load is proportional to."""
-    return of.density.standard_uncertainty / number(of.density, {})
+def _share(scene: Scene) -> float:
+    """Relative standard uncertainty of the dynamic pressure, which loads are proportional to."""
+    density = scene.of.density
+    return math.hypot(
+        density.standard_uncertainty / number(density, {}), 2.0 * scene.off / scene.speed
+    )
 
 
 def _inputs(of: Parts, canopy: Canopy) -> tuple[str, ...]:

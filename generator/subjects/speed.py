@@ -21,6 +21,7 @@ from generator.subjects.run_model import (
     made,
     of_sections,
     parts,
+    states,
 )
 from generator.subjects.speed_runs import Moved, Rough, moves, over_friction, run, sections, spreads
 from generator.subjects.speed_said import assumptions, cautions
@@ -78,7 +79,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             if isinstance(of, str)
             else "no radius of a driven wheel is stated",
         )
-    detail = _detail(build, of)
+    detail = _detail(build, of, given)
     out, back = detail.out, detail.back
     found = (*_checks(detail), *tire_checks(detail.tires))
     return Outcome(
@@ -93,7 +94,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     )
 
 
-def _detail(build: Build, of: Parts) -> Detail:
+def _detail(build: Build, of: Parts, given: Given) -> Detail:
     out = run(of)
     back = run(of, back=True) if of.course.two_way else None
     inputs = tuple(v.id for v in (*of.values, *of.drive_values) if isinstance(v, Quantity))
@@ -109,7 +110,7 @@ def _detail(build: Build, of: Parts) -> Detail:
         _exit(out, back),
         _terminal(of),
         moves(of, best.counts.id.split(".")[2]),
-        tire_lines(of, _fastest(of, out, back)),
+        tire_lines(states(build, of, given), _asked(of, out, back, best.counts)),
         over_friction(of, best.counts.id.split(".")[2], best.counts.value),
         of_sections(build, "vehicle", "drive", "aero", "course", "wheels"),
     )
@@ -134,6 +135,20 @@ def _fastest(of: Parts, out: Run, back: Run | None) -> float:
     """The greatest speed either computed or aimed at, m/s."""
     target = of.vehicle.target_speed.si if of.vehicle and of.vehicle.target_speed else 0.0
     return max(target, *(r.peak for r in (out, back) if r is not None))
+
+
+def _asked(of: Parts, out: Run, back: Run | None, counts: Result) -> Result:
+    """That speed as tires have to bear it: a computed one is as uncertain as the averages are."""
+    fastest = _fastest(of, out, back)
+    computed = any(r is not None and r.peak == fastest for r in (out, back))
+    return Result(
+        "speed.fastest",
+        "Greatest speed computed or aimed at",
+        fastest,
+        "speed",
+        counts.standard_uncertainty if computed else 0.0,
+        inputs=counts.inputs if computed else (),
+    )
 
 
 def _terminal(of: Parts) -> float:

@@ -8,25 +8,33 @@ from itertools import product
 
 from buildspec.sections.drive import Tires
 from generator.checks import make_check
-from generator.formulas.tires import (
-    LOAD_INDEX,
-    LOAD_SOURCE,
-    SPEED_SOURCE,
-    SPEED_SYMBOLS,
-    load_share,
+from generator.formulas.tires import SPEED_SYMBOLS
+from generator.run.car import Car, Course, Forces, Gear, forces, grip
+from generator.spread import Shift
+from generator.subjects.run_model import State, car, gears, ways
+from generator.subjects.run_tires import (
+    TIRE_WAYS,
+    Added,
+    axles,
+    kinds,
+    load,
+    load_check,
+    load_sources,
+    rated,
+    still,
+    wheels_on,
 )
-from generator.run.car import GRAVITY, Car, Course, Forces, forces, grip
-from generator.subjects.run_model import Parts, car, course, gears
 from generator.vocabulary import Check, Result
 
 STEPS = 24
 """In so many steps the loads are looked at up to the greatest speed."""
-AT_SPEED = "full throttle and coasting up to that speed; braking and bumps are not counted"
+WORDS = ("lifting off the throttle", "full throttle")
+ELSEWHERE = "brakes and opening parachutes have checks of their own"
 
 
 @dataclass(frozen=True, slots=True)
 class TireLine:
-    """Tires with what is asked of them and what they are rated for."""
+    """Tires with what is asked of them and what they are rated for; `when` says at what the load is greatest."""
 
     tires: Tires
     title: str
@@ -35,24 +43,28 @@ class TireLine:
     load: Result
     rated_load: Result
     sources: tuple[str, ...]
+    when: str
 
 
-def tire_lines(of: Parts, fastest: float) -> tuple[TireLine, ...]:
-    """One line a kind of tires, at the greatest speed computed or aimed at, m/s."""
-    return tuple(_line(of, tires, fastest) for tires in (of.drive.tires if of.drive else ()))
+def tire_lines(runs: tuple[State, ...], fastest: Result) -> tuple[TireLine, ...]:
+    """One line a kind of tires, at the greatest speed computed or aimed at, in every condition the vehicle runs in."""
+    return tuple(_line(runs, tires, fastest) for tires in kinds(runs[0].of))
 
 
-def _line(of: Parts, tires: Tires, fastest: float) -> TireLine:
-    title, name = tires.title or tires.id, f"speed.tires.{tires.id}"
-    speed = Result(f"{name}.speed", "Greatest speed computed or aimed at", fastest, "speed")
+def _line(runs: tuple[State, ...], tires: Tires, fastest: Result) -> TireLine:
+    title, name, of = tires.title or tires.id, f"speed.tires.{tires.id}", runs[0].of
+    speed = fastest.value or 0.0
+    added = tuple(a for state in runs for a in _added(state, tires, speed))
+    demand, when = load(of, tires, f"{name}.load", added, (*of.values, *of.drive_values))
     return TireLine(
         tires,
         title,
-        speed,
+        fastest,
         _rated_speed(tires, name),
-        _load(of, tires, name, fastest),
-        _rated_load(tires, name, fastest),
-        _sources(tires),
+        demand,
+        rated(tires, name, speed),
+        load_sources(tires),
+        when,
     )
 
 
@@ -78,28 +90,35 @@ def _rated_speed(tires: Tires, name: str) -> Result:
     )
 
 
-def _added(of: Parts, tires: Tires, fastest: float) -> float:
-    """The most that lift, drag and full throttle add to the load of any of its wheels up to a speed, N; not below 0."""
-    model, most = car(of), 0.0
-    ways = (course(of), course(of).reversed()) if of.course.two_way else (course(of),)
-    still = forces(model, Course(ways[0].density), 0.0)
-    for speed, way in product((fastest * n / STEPS for n in range(STEPS + 1)), ways):
-        acting = forces(model, way, speed)
-        shift = _push(of, model, acting, speed) * model.height / model.wheelbase
-        resisted = acting.resistance * model.height / model.wheelbase
-        # between coasting, which loads the front, and full throttle, which loads the rear
-        ahead = acting.front + resisted - still.front
-        behind = acting.rear + shift - resisted - still.rear
-        for added, wheels in ((ahead, of.axles.front), (behind, of.axles.rear)):
-            if any(w.id in tires.wheels for w in wheels):
-                most = max(most, added / len(wheels))
-    return most
+def _added(state: State, tires: Tires, fastest: float) -> Iterable[Added]:
+    """What speed adds in one condition, at every speed and in every direction: lifting off loads the front
+    axle, full throttle the rear one.
+    """
+    of, paces = state.of, tuple(fastest * n / STEPS for n in range(STEPS + 1))
+    usual = (car(of), gears(of))  # made once: most calls are without a shift
+    for axle, way, speed in product(axles(of, tires), range(len(ways(of))), paces):
+
+        def more(shift: Shift, axle: int = axle, way: int = way, speed: float = speed) -> float:
+            built = (car(of, shift), gears(of, shift)) if shift else usual
+            return _more(built, ways(of, shift)[way], axle, speed) / wheels_on(of, axle)
+
+        yield Added(more, f"{WORDS[axle]}, {state.title}")
 
 
-def _push(of: Parts, model: Car, acting: Forces, speed: float) -> float:
+def _more(built: tuple[Car, tuple[Gear, ...]], course: Course, axle: int, speed: float) -> float:
+    """What a speed in m/s adds to the load of an axle, N."""
+    model, box = built
+    acting, standing = forces(model, course, speed), still(model, course)
+    pushed = _push(model, box, acting, speed) if axle else 0.0
+    moved = (pushed - acting.resistance) * model.height / model.wheelbase
+    moves = (acting.front - moved, acting.rear + moved)
+    return moves[axle] - standing[axle]
+
+
+def _push(model: Car, box: tuple[Gear, ...], acting: Forces, speed: float) -> float:
     """The thrust at full throttle, N."""
     found = 0.0
-    for gear in gears(of):
+    for gear in box:
         limit = grip(
             model, acting, model.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0
         )
@@ -107,87 +126,23 @@ def _push(of: Parts, model: Car, acting: Forces, speed: float) -> float:
     return found
 
 
-def _load(of: Parts, tires: Tires, name: str, fastest: float) -> Result:
-    """The greatest load of any of its wheels in any condition, with what speed adds to it."""
-    ends = tuple(f".wheel.{wheel}" for wheel in tires.wheels)
-    found = [
-        r
-        for r in of.masses.results
-        if r.id.startswith("mass.condition.") and r.id.endswith(ends) and r.value is not None
-    ]
-    if not found:
-        return Result(
-            f"{name}.load",
-            "Greatest wheel load up to that speed",
-            None,
-            "force",
-            absent="the wheel loads are not known",
-        )
-    most = max(found, key=lambda r: r.value or 0.0)
-    return Result(
-        f"{name}.load",
-        "Greatest wheel load up to that speed, any condition: at rest, with lift, drag and full throttle",
-        (most.value or 0.0) + _added(of, tires, fastest),
-        "force",
-        most.standard_uncertainty,
-        inputs=most.inputs,
-    )
-
-
-def _rated_load(tires: Tires, name: str, fastest: float) -> Result:
-    if tires.rated_load:
-        q = tires.rated_load
-        return Result(
-            q.id, "Load the maker allows", q.si, "force", q.standard_uncertainty, inputs=(q.id,)
-        )
-    if tires.load_index is None:
-        return Result(
-            f"{name}.rated_load",
-            "Load the maker allows",
-            None,
-            "force",
-            absent="neither a maker's rated load nor a load index is stated",
-        )
-    share = load_share(tires.speed_symbol, fastest) if tires.speed_symbol else None
-    kilograms = LOAD_INDEX.get(tires.load_index)
-    if share is None or kilograms is None:
-        why = (
-            f"the load index {tires.load_index} is not in the table"
-            if kilograms is None
-            else "no speed symbol covers this speed, so the load index says nothing here"
-        )
-        return Result(f"{name}.rated_load", "Load by the load index", None, "force", absent=why)
-    return Result(
-        f"{name}.rated_load",
-        f"Load of the index {tires.load_index} at this speed",
-        kilograms * GRAVITY * share,
-        "force",
-    )
-
-
-def _sources(tires: Tires) -> tuple[str, ...]:
-    own = tuple(q.source for q in (tires.rated_speed, tires.rated_load) if q and q.source)
-    return (
-        own
-        + ((SPEED_SOURCE,) if tires.speed_symbol else ())
-        + ((LOAD_SOURCE,) if tires.load_index else ())
-    )
-
-
 def tire_checks(lines: tuple[TireLine, ...]) -> Iterable[Check]:
     """For each kind of tires: its speed and its load."""
     for line in lines:
-        for word, title, demand, capacity in (
-            ("speed", "speed", line.speed, line.rated_speed),
-            ("load", "load", line.load, line.rated_load),
-        ):
-            yield make_check(
-                f"speed.check.tires.{line.tires.id}.{word}",
-                f"{line.title}: {title}",
-                demand=demand,
-                capacity=capacity,
-                inputs=(*demand.inputs, *capacity.inputs),
-                sources=line.sources,
-                basis_of_verdict=AT_SPEED if word == "load" else "",
-                ways="tires that their maker rates for this, in writing",
-            )
+        name = f"speed.check.tires.{line.tires.id}"
+        yield make_check(
+            f"{name}.speed",
+            f"{line.title}: speed",
+            demand=line.speed,
+            capacity=line.rated_speed,
+            inputs=(*line.speed.inputs, *line.rated_speed.inputs),
+            sources=line.sources,
+            ways=TIRE_WAYS,
+        )
+        yield load_check(
+            f"{name}.load",
+            f"{line.title}: load at speed",
+            line.tires,
+            (line.load, line.rated_load),
+            f"worst: {line.when}; {ELSEWHERE}",
+        )

@@ -35,6 +35,7 @@ from generator.subjects.stopping_cases import (
 from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface, Tried, Way
 from generator.subjects.stopping_said import assumptions, cautions, open_items
 from generator.subjects.stopping_steps import steps
+from generator.subjects.stopping_tires import braked_tires
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Check, Outcome, Result
 
@@ -62,6 +63,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         *(line.check for line in detail.lines),
         *_rotors(detail, inputs),
         *_openings(detail),
+        *braked_tires([setting for way in ways for setting in _settings(way)]),
     )
     return Outcome(
         subject=WORD,

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
 import pytest
 
 from buildspec.sections.parachutes import WEBBINGS, CanopyType
-from generator.run.car import Car, Course
+from generator.run.car import GRAVITY, Car, Course
 from generator.subjects.parachutes import Detail
-from generator.subjects.parachutes_geometry import axle_loads
+from generator.subjects.parachutes_tires import axle_loads, lowest
 from generator.tables.canopies import LBF, canopies, webbings
 
 from . import scenes
@@ -197,3 +198,79 @@ def test_the_makers_speed_is_held_against_the_speed_through_the_air(tmp_path: Pa
         check = scenes.check(found, "parachutes.check.main.speed")
         assert check.demand.value == pytest.approx(want)
         assert check.verdict == ("short" if want > 95.0 else "holds")
+
+
+def test_tires_carry_the_opening(tmp_path: Path) -> None:
+    """Statics by hand: the pull at the side of its cone moves load aft, as do drag and the deceleration forward,
+    and its roll lies on one axle alone. Without a peak load the rated one holds.
+    """
+    rated = (
+        "drive:\n  tires: [{id: rear, wheels: [rear_left, rear_right], rated_load: 3 kN}]\n  power"
+    )
+    text = scene(BASE, CHUTES).replace("drive: {power", rated).replace("300 kW}", "300 kW")
+    plain, moment = (
+        scenes.check(scenes.evaluated(tmp_path, t, *WORDS), "parachutes.check.main.tires_rear")
+        for t in (text, text.replace("3 kN", "3 kN, peak_load: 5 kN"))
+    )
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    q = 0.5 * scenes.value(found, "air.density") * 90.0**2
+    pull, angle, weight = q * 0.55 * math.pi * 1.30, math.radians(5.0), 920.0 * GRAVITY
+    aft, drag, height = pull * math.cos(angle), q * 0.36, (900.0 * 0.4 + 20.0 * 0.3) / 920.0
+    moved = (0.4 * (aft + drag) - height * (aft + drag + 0.02 * weight)) / 4.0
+    at_rest = GRAVITY * (900.0 * 2.4 + 20.0 * 2.0) / 4.0
+    want = (at_rest + moved) / 2.0 + pull * math.sin(angle) * 0.4 / 1.2
+    for check, most in ((plain, 3000.0), (moment, 5000.0)):
+        assert check.demand.value == pytest.approx(want, rel=1e-9)
+        assert check.capacity.value == pytest.approx(most)
+
+
+def test_a_pull_points_no_deeper_than_its_canopy_can_go(tmp_path: Path) -> None:
+    """12 m of riser and lines from 0.4 m: asin(0.4/12) is 1.9°, less than a cone of 5°, and more than one of 1°."""
+    found = scenes.evaluated(tmp_path, scene(BASE, CHUTES), *WORDS)
+    detail = found.outcomes["parachutes"].detail
+    assert isinstance(detail, Detail)
+    canopy = detail.chutes[0].canopy
+    assert lowest(canopy, math.radians(5.0), 0.4) == pytest.approx(math.asin(0.4 / 12.0))
+    assert lowest(canopy, math.radians(1.0), 0.4) == pytest.approx(math.radians(1.0))
+    assert lowest(replace(canopy, riser=None), 0.1, 0.4) == pytest.approx(0.1)
+
+
+def test_the_lightest_condition_is_unloaded_most(tmp_path: Path) -> None:
+    """The same pull takes the same off either: of the lighter vehicle that is the greater share."""
+    text = scene(BASE, CHUTES).replace("mass: 20 kg, x: 2 m", "mass: 200 kg, x: 2.4 m")
+    alone, both = (
+        scenes.check(
+            scenes.evaluated(
+                tmp_path,
+                text.replace("[{id: start}, {id: end, fill: {fuel: 20 %}}]", conditions),
+                *WORDS,
+            ),
+            "parachutes.check.main.rear",
+        )
+        for conditions in (
+            "[{id: start}]",
+            "[{id: start}, {id: end, title: Nearly dry, fill: {fuel: 20 %}}]",
+        )
+    )
+    assert both.margin is not None
+    assert alone.margin is not None
+    assert both.margin < alone.margin
+    assert both.basis_of_verdict.endswith("Nearly dry")
+
+
+def test_the_spread_of_a_computed_speed_reaches_the_loads(tmp_path: Path) -> None:
+    """The pressure goes with the square: twice the speed's relative spread. A stated speed brings none."""
+    text = scene(BASE, CHUTES, power="{value: 300 kW, plus_minus: 30 kW}")
+    computed = text.replace(
+        "      most_speed: 120 m/s\n  speed: 90 m/s", "      most_speed: 120 m/s"
+    )
+    for of, off in ((text, 0.0), (computed, 2.0)):
+        found = scenes.evaluated(tmp_path, of, *WORDS)
+        speed = found.outcomes["speed"].by_id["speed.exit"]
+        load = found.outcomes["parachutes"].by_id["parachutes.main.design_load"]
+        assert speed.value is not None
+        assert load.value is not None
+        assert speed.standard_uncertainty > 0.005 * speed.value
+        assert load.standard_uncertainty / load.value == pytest.approx(
+            off * speed.standard_uncertainty / speed.value, abs=1e-9
+        )

@@ -377,3 +377,32 @@ def test_a_parachute_below_its_least_speed_counts_as_failed(tmp_path: Path) -> N
     assert scenes.value(low, works) < 0.98 * scenes.value(low, without)
     assert "stopping.caution.slow.works.main" in {c.id for c in high.cautions}
     assert "stopping.caution.slow.works.main" not in {c.id for c in low.cautions}
+
+
+TIRES = "drive:\n  tires: [{id: front, wheels: [front_left, front_right], rated_load: 2 kN, load_factor: 1.05}]\n"
+TIRES += "  power"
+
+
+def test_braking_loads_the_front_tires(tmp_path: Path) -> None:
+    """276 N·m at 0.3 m and 0.02 of the weight hold back 920 kg whose CG is 0.3978 m high, on a wheelbase of 4 m:
+    R h/2l more on each front wheel, by hand 54.7 N above the 1,814.2 N at rest. Drag and pull act a little higher
+    than the CG, so they add nothing.
+    """
+    text = FULL.replace("drive: {power: 170 kW}", TIRES + ": 170 kW")
+    text = text.replace("torque: 1000 N·m", "torque: 276 N·m")
+    text = text.replace("[{id: start}, {id: end, fill: {fuel: 20 %}}]", "[{id: start}]")
+    check = scenes.check(scenes.evaluated(tmp_path, text, *WORDS), "stopping.check.tires.front")
+    height, weight = (900.0 * 0.4 + 20.0 * 0.3) / 920.0, 920.0 * GRAVITY
+    at_rest = weight * (1.0 - (900.0 * 2.4 + 20.0 * 2.0) / 920.0 / 4.0) / 2.0
+    want = at_rest + (920.0 + 0.02 * weight) * height / 4.0 / 2.0
+    assert check.demand.value == pytest.approx(want, rel=1e-9)
+    assert check.margin == pytest.approx(2000.0 / (1.05 * want) - 1.0)
+
+
+def test_braking_takes_no_load_off_the_tires_that_stand(tmp_path: Path) -> None:
+    """Rear tires carry most at rest: the check asks no less of them than that."""
+    tires = TIRES.replace("front, wheels: [front_left, front_right]", "rear, wheels: [rear_left]")
+    text = FULL.replace("drive: {power: 170 kW}", tires + ": 170 kW")
+    check = scenes.check(scenes.evaluated(tmp_path, text, *WORDS), "stopping.check.tires.rear")
+    at_rest = GRAVITY * (900.0 * 2.4 + 20.0 * 2.0) / 4.0 / 2.0
+    assert check.demand.value == pytest.approx(at_rest, rel=1e-9)

@@ -1,0 +1,155 @@
+"""The loads of the tires in a run: at rest, with what speed, brakes and parachutes add, against their rating."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from buildspec.quantities import Quantity
+from buildspec.sections.drive import Tires
+from generator.checks import make_check
+from generator.formulas.tires import LOAD_INDEX, LOAD_SOURCE, SPEED_SOURCE, load_share
+from generator.run.car import GRAVITY, Car, Course, forces
+from generator.spread import NOWHERE, Shift, sources, spread
+from generator.subjects.run_model import Parts
+from generator.vocabulary import Check, Result
+
+FACTOR = "bumps, crosswind and a twisted frame are in the load factor alone"
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What something adds to the load of one wheel, N, as a function of the values' shift; and when, in words."""
+
+    of: Callable[[Shift], float]
+    when: str
+
+
+def kinds(of: Parts) -> tuple[Tires, ...]:
+    """The kinds of tires that are described."""
+    return of.drive.tires if of.drive else ()
+
+
+def axles(of: Parts, tires: Tires) -> tuple[int, ...]:
+    """On which axles they stand: 0 in front, 1 behind."""
+    both = (of.axles.front, of.axles.rear)
+    return tuple(n for n, wheels in enumerate(both) if any(w.id in tires.wheels for w in wheels))
+
+
+def wheels_on(of: Parts, axle: int) -> int:
+    """How many wheels stand on the front axle, 0, or the rear one, 1."""
+    return len((of.axles.front, of.axles.rear)[axle])
+
+
+def still(model: Car, course: Course) -> tuple[float, float]:
+    """Front and rear axle load at rest in still air, N."""
+    acting = forces(model, Course(course.density), 0.0)
+    return acting.front, acting.rear
+
+
+def at_rest(of: Parts, tires: Tires, name: str) -> Result:
+    """The greatest load of any of its wheels in any condition, standing."""
+    ends = tuple(f".wheel.{wheel}" for wheel in tires.wheels)
+    found = [
+        r
+        for r in of.masses.results
+        if r.id.startswith("mass.condition.") and r.id.endswith(ends) and r.value is not None
+    ]
+    if not found:
+        absent = "the wheel loads are not known"
+        return Result(name, "Greatest wheel load at rest", None, "force", absent=absent)
+    return max(found, key=lambda r: r.value or 0.0)
+
+
+def load(
+    of: Parts,
+    tires: Tires,
+    name: str,
+    added: Iterable[Added],
+    values: Iterable[Quantity | Result | None],
+) -> tuple[Result, str]:
+    """The greatest wheel load with the most that any of `added` adds, and when that is.
+
+    Not less than the load at rest. Its spread is that of the load at rest and of what is added, first order.
+    """
+    title = "Greatest wheel load: at rest in any condition, and what is added then"
+    rest, stated = at_rest(of, tires, name), [v for v in values if v is not None]
+    known = sources(stated)
+    if rest.value is None:
+        return Result(name, title, None, "force", absent=rest.absent), ""
+    most = max(added, key=lambda one: one.of(NOWHERE), default=None)
+    more = most.of(NOWHERE) if most else 0.0
+    if most is None or more <= 0.0:
+        u = rest.standard_uncertainty
+        return Result(name, title, rest.value, "force", u, inputs=rest.inputs), "at rest"
+    variance = rest.standard_uncertainty**2 + spread(most.of, known) ** 2
+    ids = (i for v in stated for i in ((v.id,) if isinstance(v, Quantity) else v.inputs))
+    inputs = tuple(dict.fromkeys((*rest.inputs, *ids)))
+    return Result(name, title, rest.value + more, "force", variance**0.5, inputs=inputs), most.when
+
+
+def rated(tires: Tires, name: str, speed: float) -> Result:
+    """What its maker, or the service description, lets one tire carry at a speed in m/s."""
+    if tires.rated_load:
+        return _stated(tires.rated_load, "Load the maker allows")
+    if tires.load_index is None:
+        absent = "neither a maker's rated load nor a load index is stated"
+        return Result(f"{name}.rated_load", "Load the maker allows", None, "force", absent=absent)
+    share = load_share(tires.speed_symbol, speed) if tires.speed_symbol else None
+    kilograms = LOAD_INDEX.get(tires.load_index)
+    if share is None or kilograms is None:
+        why = (
+            f"the load index {tires.load_index} is not in the table"
+            if kilograms is None
+            else "no speed symbol covers this speed, so the load index says nothing here"
+        )
+        return Result(f"{name}.rated_load", "Load by the load index", None, "force", absent=why)
+    return Result(
+        f"{name}.rated_load",
+        f"Load of the index {tires.load_index} at this speed",
+        kilograms * GRAVITY * share,
+        "force",
+    )
+
+
+def rated_for_a_moment(tires: Tires, name: str, speed: float) -> Result:
+    """What one tire may carry for a moment: the maker's peak load, or no more than its rated load."""
+    if tires.peak_load:
+        return _stated(tires.peak_load, "Load the maker allows for a moment")
+    return rated(tires, name, speed)
+
+
+def _stated(q: Quantity, title: str) -> Result:
+    return Result(q.id, title, q.si, "force", q.standard_uncertainty, inputs=(q.id,))
+
+
+def load_sources(tires: Tires) -> tuple[str, ...]:
+    """Where the ratings come from."""
+    own = (q.source for q in (tires.rated_speed, tires.rated_load, tires.peak_load) if q)
+    return (
+        *dict.fromkeys(source for source in own if source),
+        *((SPEED_SOURCE,) if tires.speed_symbol else ()),
+        *((LOAD_SOURCE,) if tires.load_index else ()),
+    )
+
+
+TIRE_WAYS = "tires that their maker rates for this, in writing"
+"""What a builder can do about a tire that is short of speed or load."""
+
+
+def load_check(
+    check_id: str, title: str, tires: Tires, of: tuple[Result, Result], how: str
+) -> Check:
+    """A wheel load against what its tire may carry, with the factor asked of it."""
+    factor, (demand, capacity) = tires.load_factor, of
+    return make_check(
+        check_id,
+        title,
+        demand=demand,
+        capacity=capacity,
+        factor=factor.si,
+        inputs=(*demand.inputs, *capacity.inputs, factor.id),
+        sources=load_sources(tires),
+        basis_of_verdict=f"{how}; {FACTOR}",
+        ways=TIRE_WAYS,
+    )

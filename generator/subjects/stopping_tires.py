@@ -1,0 +1,85 @@
+"""The tires of the subject `stopping`: what braking adds to their load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import product
+
+from buildspec.sections.drive import Tires
+from generator.formulas import air as air_formulas
+from generator.run.car import Course, forces, grip
+from generator.spread import Shift
+from generator.subjects.parachutes_loads import ranges
+from generator.subjects.run_tires import (
+    Added,
+    axles,
+    kinds,
+    load,
+    load_check,
+    rated,
+    still,
+    wheels_on,
+)
+from generator.subjects.stopping_cases import Setting, plan, values, vehicle
+from generator.vocabulary import Check
+
+STEPS = 12
+"""In so many steps braking is looked at below the speed the brakes are used at."""
+NONE, ALL = "no parachute out", "all parachutes out"
+
+
+def braked_tires(settings: list[Setting]) -> Iterable[Check]:
+    """Each kind of tires under braking, in every direction and condition, with and without parachutes out."""
+    first = settings[0]
+    if first.section.brakes is None:
+        return
+    for tires in kinds(first.of):
+        name = f"stopping.tires.{tires.id}"
+        added = (a for setting in settings for a in _added(setting, tires))
+        demand, when = load(first.of, tires, f"{name}.load", added, values(first))
+        yield load_check(
+            f"stopping.check.tires.{tires.id}",
+            f"{tires.title or tires.id}: load under braking",
+            tires,
+            (demand, rated(tires, name, first.section.brakes.below.si)),
+            f"worst: {when}",
+        )
+
+
+def _added(setting: Setting, tires: Tires) -> Iterable[Added]:
+    brakes = setting.section.brakes
+    most = min(brakes.below.si, setting.speed) if brakes else 0.0
+    way = f", run {setting.way}" if setting.way else ""
+    for axle, out, n in product(axles(setting.of, tires), (False, True), range(STEPS + 1)):
+        pace = most * n / STEPS
+
+        def more(shift: Shift, axle: int = axle, pace: float = pace, out: bool = out) -> float:
+            moves = _more(setting, pace, shift, out=out)
+            return moves[axle] / wheels_on(setting.of, axle)
+
+        yield Added(more, f"braking, {ALL if out else NONE}{way}, {setting.state}")
+
+
+def _more(setting: Setting, pace: float, shift: Shift, *, out: bool) -> tuple[float, float]:
+    """What braking as hard as torque and grip allow adds to the front and rear axle's load at a speed in m/s, N."""
+    model, way, mass = vehicle(setting, shift)
+    done = plan(setting, shift)
+    pull, height = _pull(setting, way, pace, shift) if out else (0.0, 0.0)
+    acting, standing = forces(model, way, pace, pull, height), still(model, way)
+    other = acting.resistance + pull + done.engine_braking
+    limit = grip(model, acting, model.braked, mass=mass, resistance=other, sign=-1.0)
+    held = min(limit, done.brakes.limit if done.brakes else 0.0)
+    moved = (other + held) / mass * model.mass * model.height / model.wheelbase
+    return acting.front + moved - standing[0], acting.rear - moved - standing[1]
+
+
+def _pull(setting: Setting, way: Course, pace: float, shift: Shift) -> tuple[float, float]:
+    """The steady pull of all parachutes at the high end of their drag, N, and the height it acts at, m."""
+    ground = setting.of.ground.si if setting.of.ground else 0.0
+    pressure = air_formulas.dynamic_pressure(density=way.density, speed=max(pace + way.wind, 0.0))
+    used = dict.fromkeys(d.parachute for d in setting.section.deploy)
+    canopies = [setting.canopies[name] for name in used]
+    pulls = [pressure * ranges(canopy, shift).high_area for canopy in canopies]
+    whole = sum(pulls)
+    moment = sum(p * (c.attach.z.si - ground) for p, c in zip(pulls, canopies, strict=True))
+    return (whole, moment / whole) if whole > 0.0 else (0.0, 0.0)
