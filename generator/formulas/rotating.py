@@ -49,6 +49,7 @@ def deepest(
     axis: int,
     half_width: float,
     angle: float,
+    *,
     factor: float = 1.0,
 ) -> Nearest:
     """The point of straight pieces that lies deepest in a burst zone, or nearest to it.

@@ -170,7 +170,7 @@ def _nearest(part: Part, target: Target, factor: float, shift: Shift) -> f.Neare
         AXES[part.axis],
         at(part.half_width, shift),
         at(part.spread_angle, shift),
-        factor,
+        factor=factor,
     )
     thick = at(target.radius, shift) if target.radius else 0.0
     return f.Nearest(max(found.off - thick, 0.0), found.aside + thick)
@@ -221,8 +221,6 @@ def _hit(section: Rotating, part: Part, target: Target) -> Hit:
         inputs=(*demand.inputs, section.factor.id),
         sources=(f.zone_half_width.source,),
         basis_of_verdict=basis,
-        ways="move it out of the plane of rotation, or fit a shield and state it",
-        fixed="demand",
     )
     return Hit(part, target, inside, check, (zone,))
 
@@ -276,7 +274,6 @@ def _gap(line: Line, surface: Surface) -> tuple[Check, WorkedStep]:
         capacity=as_result(step, uncertainty, inputs),
         inputs=(*asked.inputs, *inputs),
         sources=(room.GEOMETRY,),
-        ways="move the line, or clip it farther off",
     ), step
 
 
