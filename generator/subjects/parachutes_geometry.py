@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from generator.checks import make_check
 from generator.formulas import parachutes as f
 from generator.run.car import Car, forces
@@ -218,27 +220,71 @@ def _inputs(loads: Loads) -> tuple[str, ...]:
     return (*loads.design.inputs, attach.x.id, attach.z.id, loads.canopy.cone.id)
 
 
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """What an axle must hold sideways, and the load it stands on then, both in N."""
+
+    need: float
+    load: float
+
+    def share(self, friction: float) -> float:
+        """The part of the grip that is used; endless where the axle carries nothing."""
+        grip = friction * self.load
+        return self.need / grip if grip > 0.0 else math.inf if self.need > 0.0 else 0.0
+
+
+def _worst_side(of: Parts, loads: Loads, car: Car, row: AxleRow, station: float) -> list[_Side]:
+    """Front and rear axle, each where the pull, anywhere round the rim of its cone, uses most of its grip.
+
+    A pull to the side and up takes load off the very tires that hold it: with the load N, straight
+    to the side D, straight up U, the worst is D/√(N² − U²). Moments are about the front axle, on the
+    CG's plane; both senses of the side count, whichever way the attachment is off that plane.
+    """
+    around = np.radians(np.arange(360.0))
+    pull, cone, attach = _pull(loads, row.speed), loads.canopy.cone.si, loads.canopy.attach
+    side = pull * math.sin(cone) * np.sin(around)
+    offset = attach.y.si - number(of.cg_y, {})
+    rear = (side * station - pull * math.cos(cone) * offset) / car.wheelbase
+    worst = []
+    for n, need in enumerate((np.abs(side - rear), np.abs(rear))):
+        level = min((row.up[n] + row.down[n]) / 2.0, row.coasting[n])
+        load = np.maximum(level + (row.up[n] - row.down[n]) / 2.0 * np.cos(around), 0.0)
+        tried = [_Side(float(a), float(b)) for a, b in zip(need, load, strict=True)]
+        worst.append(max(tried, key=lambda side: _used(side, car)))
+    return worst
+
+
+def _used(side: _Side, car: Car) -> tuple[float, float]:
+    """How much of the grip is used; of several without any, the one that has most to hold counts."""
+    return side.share(car.friction), side.need
+
+
 def _sideways(loads: Loads, runs: tuple[Run, ...], station: float) -> list[Check]:
-    """Whether the tires hold the pull at the side of its cone, in steady balance, at the speed considered."""
+    """Whether the tires hold the pull round the rim of its cone, in steady balance, at the worst speed."""
+    tried = [
+        (run, _worst_side(run.scene.of, loads, run.scene.car, row, station))
+        for run in runs
+        for row in run.rows
+    ]
     made = []
     for n, axle in enumerate(("front", "rear")):
-        worst = max(runs, key=lambda run: _needs(loads, run, station)[n] / max(_least(run, n), 1.0))
-        name, friction = f"parachutes.{loads.canopy.id}.{axle}", worst.scene.of.course.friction
-        least, needed = _least(worst, n), _needs(loads, worst, station)[n]
+        name = f"parachutes.{loads.canopy.id}.{axle}"
+        where, sides = max(tried, key=lambda t: _used(t[1][n], t[0].scene.car))
+        worst, friction = sides[n], where.scene.of.course.friction
         demand = Result(
             f"{name}_side",
             f"Side force the {axle} tires must hold",
-            needed,
+            worst.need,
             "force",
-            needed * _share(loads),
+            worst.need * _share(loads),
             inputs=(*_inputs(loads), loads.canopy.attach.y.id),
         )
         capacity = Result(
             f"{name}_grip",
             f"Grip of the {axle} tires sideways",
-            friction.si * least,
+            friction.si * worst.load,
             "force",
-            friction.standard_uncertainty * least,
+            friction.standard_uncertainty * worst.load,
             inputs=(friction.id,),
         )
         made.append(
@@ -248,22 +294,8 @@ def _sideways(loads: Loads, runs: tuple[Run, ...], station: float) -> list[Check
                 demand=demand,
                 capacity=capacity,
                 inputs=(*demand.inputs, *capacity.inputs),
-                basis_of_verdict="governing pull at the side of its cone, held steadily; the peak lasts a moment; "
-                f"worst loaded: {worst.title}",
+                basis_of_verdict="governing pull anywhere on the rim of its cone, held steadily, at the worst of "
+                f"the speeds listed; the peak lasts a moment; worst loaded: {where.title}",
             )
         )
     return made
-
-
-def _least(run: Run, axle: int) -> float:
-    """The load of an axle that side force can count on at the speed considered, N."""
-    return max(min(run.rows[0].straight[axle], run.rows[0].coasting[axle]), 0.0)
-
-
-def _needs(loads: Loads, run: Run, station: float) -> tuple[float, float]:
-    """The side force that the front and the rear tires hold against the pull at the side of its cone, N."""
-    pull, cone, attach = loads.governing.value or 0.0, loads.canopy.cone.si, loads.canopy.attach
-    offset = abs(attach.y.si - number(run.scene.of.cg_y, {}))
-    side = pull * math.sin(cone)
-    rear = (side * station + pull * math.cos(cone) * offset) / run.scene.car.wheelbase
-    return abs(side - rear), abs(rear)
