@@ -37,6 +37,11 @@ def entry_ids(entries: object) -> list[str] | None:
     return found if len(found) == len(set(found)) == len(entries) else None
 
 
+def spoken(name: str) -> str:
+    """An id as it is read on a page: `fire_handle` → `fire handle`."""
+    return name.replace("_", " ")
+
+
 def step_into(data: Any, step: str | int) -> Any:
     """What stands one step below `data`. KeyError where nothing does."""
     if isinstance(data, list):

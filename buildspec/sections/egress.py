@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, fields, replace
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, listed, quoted
 from buildspec.graphs import circle_problem, find_circle
+from buildspec.plain import spoken
 from buildspec.quantities import Basis, Quantity
 
 
@@ -26,6 +27,16 @@ class Activity:
     after: tuple[str, ...] = ()
     basis: Basis | None = None
     source: str = ""
+
+    @property
+    def short(self) -> str:
+        """A word or two for it where its text is too long: its id as it is read."""
+        return spoken(self.id)
+
+    @property
+    def waits_for(self) -> tuple[str, ...]:
+        """What it comes after, each in a word or two."""
+        return tuple(spoken(name) for name in self.after)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +89,12 @@ class Drill:
     times: Mapping[str, Quantity] = field(default_factory=dict)
     conditions: tuple[str, ...] = ()
     remark: str = ""
+
+    @property
+    def name(self) -> str:
+        """Its id as it is read, the word drill before it."""
+        said = spoken(self.id)
+        return said if said.startswith("drill") else f"drill {said}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

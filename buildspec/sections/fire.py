@@ -9,6 +9,7 @@ from typing import Literal
 
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, Place, quoted
+from buildspec.plain import spoken
 from buildspec.quantities import Basis, Quantity
 from buildspec.sections.event import after_event
 
@@ -90,8 +91,8 @@ class Nozzle:
 
     @property
     def title(self) -> str:
-        """What it is called: by its name, by what it points at, or by its id."""
-        return self.name or f"nozzle {f'at {self.aim}' if self.aim else self.id.replace('_', ' ')}"
+        """Its name, or its id as it is read."""
+        return self.name or f"Nozzle {spoken(self.id)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -115,7 +115,7 @@ def _bar(ax: Axes, i: int, row: Row) -> None:
 def _plan_finding(found: Found, limits: tuple[Limit, ...], system: System) -> str:
     total = found.results["likely"].value or 0.0
     p95 = found.percentiles["p95"].value
-    no_slack = [r.activity.id for r in found.rows if r.likely_critical]
+    no_slack = [r.activity.short for r in found.rows if r.likely_critical]
     said = [
         f"At likely durations the exit takes {_time(total, system)}; without slack "
         f"{'is' if len(no_slack) == 1 else 'are'} {_listed(no_slack)}.",

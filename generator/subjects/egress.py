@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from buildspec.build import Build
+from buildspec.plain import spoken
 from buildspec.quantities import Quantity
 from buildspec.sections.egress import Egress
 from generator.checks import make_check
@@ -68,7 +69,7 @@ def limits_of(section: Egress, given: Given) -> tuple[Limit, ...]:
 def _limit(
     word: LimitWord, quantity: Quantity | None = None, factor: Quantity | None = None
 ) -> Limit:
-    title = word.replace("_", " ")
+    title = spoken(word)
     return _with_capacity(Limit(word, title, _capacity(word, title, quantity), quantity, factor))
 
 
@@ -125,7 +126,7 @@ def _scenario(
     return Found(
         scenario=case.scenario,
         rows=rows,
-        paths=tuple(tuple(case.net.ids[i] for i in each) for each in paths.shown),
+        paths=tuple(tuple(spoken(case.net.ids[i]) for i in each) for each in paths.shown),
         path_count=paths.count,
         decided_by_drills=bound is not None,
         drills=drills,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from buildspec.plain import spoken
 from buildspec.quantities import Quantity
 from buildspec.sections.egress import Activity, Egress, Scenario, activities_of
 from generator.formulas import egress as f
@@ -154,7 +155,7 @@ def activity_steps(case: Case, path: tuple[int, ...]) -> tuple[WorkedStep, ...]:
     if not three:
         return ()
     activity = case.activities[max(three, key=lambda i: float(case.variances[i]))]
-    begin, of = f"{case.id}.activity.{activity.id}", f"of {activity.id}"
+    begin, of = f"{case.id}.activity.{activity.id}", f"of {activity.short}"
     a, m, b = durations_of(activity)
     first = work(f.first_shape, f"{begin}.alpha", f"First shape {of}", a=a, m=m, b=b)
     second = work(f.second_shape, f"{begin}.beta", f"Second shape {of}", a=a, m=m, b=b)
@@ -188,7 +189,7 @@ def path_steps(
 ) -> tuple[WorkedStep, WorkedStep, WorkedStep]:
     """Mean, variance and deviation along the governing one of `count` critical paths."""
     index = list(path)
-    along = "Along " + ", ".join(case.net.ids[i] for i in path) + "."
+    along = "Along " + ", ".join(spoken(case.net.ids[i]) for i in path) + "."
     if count > 1:
         along += " Of the critical paths of equal length, the one with the largest variance."
     variance = work(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 
+from buildspec.plain import spoken
 from buildspec.sections.egress import Activity, Drill
 from generator.formulas import egress as f
 from generator.subjects.egress_budget import WORD, Case, side_by_side, spread_of
@@ -89,21 +90,21 @@ def drill_cautions(
             if limit.title in each.exceeds:
                 yield Caution(
                     f"{name}.{limit.word}",
-                    f"Drill {drill.id} took longer than the {limit.title}.",
+                    f"{drill.name.capitalize()} took longer than the {limit.title}.",
                     WORD,
                     ref=ref,
                 )
         if drill.date > as_of:
             yield Caution(
                 f"{name}.date",
-                f"Drill {drill.id} is dated after the day of this evaluation.",
+                f"{drill.name.capitalize()} is dated after the day of this evaluation.",
                 WORD,
                 ref=ref,
             )
-        if slow := [a.id for a in case.activities if _slower(a, drill)]:
+        if slow := [a.short for a in case.activities if _slower(a, drill)]:
             yield Caution(
                 f"{name}.times",
-                f"In drill {drill.id} these took longer than the "
+                f"In {drill.name} these took longer than the "
                 f"longest the budget allows for: {', '.join(slow)}.",
                 WORD,
                 ref=ref,
@@ -181,7 +182,7 @@ def budget_cautions(case: Case, p95: Result, bound: Result | None) -> Iterable[C
             WORD,
             ref=case.id,
         )
-    if cut := [a.id for a in case.activities if _below_zero(a)]:
+    if cut := [a.short for a in case.activities if _below_zero(a)]:
         yield Caution(
             f"{case.id}.below_zero",
             f"{title}: the stated spread of {', '.join(cut)} "
@@ -191,7 +192,7 @@ def budget_cautions(case: Case, p95: Result, bound: Result | None) -> Iterable[C
             ref=case.id,
         )
     if pairs := side_by_side(case):
-        said = "; ".join(f"{a} and {b}" for a, b in pairs[:PAIRS_SHOWN])
+        said = "; ".join(f"{spoken(a)} and {spoken(b)}" for a, b in pairs[:PAIRS_SHOWN])
         more = f"; and {len(pairs) - PAIRS_SHOWN} more pairs" if len(pairs) > PAIRS_SHOWN else ""
         yield Caution(
             f"{case.id}.side_by_side",
@@ -263,7 +264,7 @@ def _refused(title: str, each: Timed, blocks: tuple[str, ...]) -> OpenItem:
         f"{WORD}.drill.{each.drill.id}.refused",
         WORD,
         "measurement",
-        f"{title}: drill {each.drill.id} does not count: {each.refused}",
+        f"{title}: {each.drill.name} does not count: {each.refused}",
         "write the day on which it was done, or evaluate again after that day"
         if each.early
         else "give its total, or the times of these activities",

@@ -7,9 +7,11 @@ from __future__ import annotations
 import functools
 import operator
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from buildspec.build import Build
-from buildspec.sections.fire import DATES, Fire
+from buildspec.plain import spoken
+from buildspec.sections.fire import DATES, Bottle, Fire
 from buildspec.sections.venue import Venue
 from generator.formulas import fire as f
 from generator.formulas.air import SEA_LEVEL_PRESSURE, standard_air
@@ -38,12 +40,13 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     section = build.section(Fire)
     if section is None:
         return None
+    stated, section = section, _past(section, given)
     air, about_air = _air(build, section)
     content, weighed = fire_supply.contents(section)
     supplies, delivered = fire_supply.supplies(section, content)
     zones, levels, courses = _zones(section, air, supplies)
     own = (fire_zones.reach(section), fire_bottles.bottles(section, content))
-    part = _sum((about_air, weighed, delivered, zones, *own, _general(section, supplies, given)))
+    part = _sum((about_air, weighed, delivered, zones, *own, _general(stated, supplies, given)))
     losses = fire_bottles.losses(section, supplies, {r.id: r for r in part.results}, content)
     used = {s.properties.agent.name: s.properties for s in supplies}
     return Outcome(
@@ -54,9 +57,22 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         part.cautions,
         (*part.assumptions, *fire_supply.supplied(used.values())),
         part.open_items,
-        fire_rules.requirements(build, section, given.as_of),
-        _detail(section, levels, courses, losses, used),
+        fire_rules.requirements(build, stated, given.as_of),
+        _detail(stated, levels, courses, losses, used),
     )
+
+
+def _past(section: Fire, given: Given) -> Fire:
+    """The section without readings that are yet to come: nobody has read those scales and gauges."""
+    return replace(section, bottles=tuple(_read(bottle, given) for bottle in section.bottles))
+
+
+def _read(bottle: Bottle, given: Given) -> Bottle:
+    if bottle.weighed and not given.reached(bottle.weighed):
+        bottle = replace(bottle, gross=None)
+    if bottle.gauge_read and not given.reached(bottle.gauge_read):
+        bottle = replace(bottle, gauge=None)
+    return bottle
 
 
 def _detail(
@@ -67,7 +83,7 @@ def _detail(
     used: Mapping[str, Properties],
 ) -> Detail:
     remembered = tuple((n, key, k) for n, p in used.items() for key, k in p.memory.items())
-    names = {z.id: z.name or z.id for z in section.zones}
+    names = {z.id: z.name or spoken(z.id) for z in section.zones}
     return Detail(levels, courses, losses, remembered, section.bottles, section.nozzles, names)
 
 

@@ -157,11 +157,11 @@ def losses(
     content: Mapping[str, Result],
 ) -> tuple[Loss, ...]:
     """For each nozzle blocked and each bottle failed, what every zone that suffers is left with."""
-    cases = [(f"nozzle_{n.id}", f"{n.title} blocked", {n.id}) for n in section.nozzles]
+    cases = [(f"nozzle_{n.id}", f"{n.title}: blocked", {n.id}) for n in section.nozzles]
     cases += [
         (
             f"bottle_{b.id}",
-            f"bottle {b.name or b.id} fails",
+            f"{b.name or b.id}: does not open",
             {n.id for n in section.nozzles if n.bottle == b.id},
         )
         for b in section.bottles

@@ -15,7 +15,7 @@ from generator.checks import make_check
 from generator.formulas import fire as f
 from generator.formulas.air import ZERO_CELSIUS
 from generator.formulas.formula import Formula
-from generator.subjects.fire_limits import ceiling, design_of, exposure
+from generator.subjects.fire_limits import breathable, ceiling, design_of, exposure
 from generator.subjects.fire_records import Air, Course, Levels, Part, Supply, combined
 from generator.vocabulary import Check, OpenItem, Result, WorkedStep
 from generator.work import as_result, work
@@ -35,6 +35,7 @@ def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, C
         checks=(
             _amount(section, supply, needed[-1], end),
             *exposure(section, supply, hot[0][0]),
+            *breathable(supply, hot[0][-1]),
             *ceiling(section, supply),
         ),
         open_items=_open(supply),

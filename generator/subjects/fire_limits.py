@@ -51,6 +51,29 @@ def exposure(section: Fire, supply: Supply, hot: Result) -> tuple[Check, ...]:
     )
 
 
+LEAST_OXYGEN = 0.12
+"""With less than this share people may stay no more than three minutes; a maker's manual for inert gases."""
+OXYGEN_SOURCE = "a maker's manual for inert gases: 12 % oxygen for no more than 5 minutes, less for no more than 3"
+
+
+def breathable(supply: Supply, oxygen: Result) -> tuple[Check, ...]:
+    """The oxygen left in a zone with people in it; what the fire itself uses is not in it."""
+    if not supply.zone.occupied:
+        return ()
+    asked = Result(f"{supply.id}.least_oxygen", "oxygen that people need", LEAST_OXYGEN, "share")
+    return (
+        make_check(
+            f"{supply.check_id}.oxygen",
+            f"{supply.title}: oxygen left for the driver",
+            demand=asked,
+            capacity=oxygen,
+            inputs=oxygen.inputs,
+            sources=(OXYGEN_SOURCE,),
+            basis_of_verdict="at the hottest, where it is least; what the fire itself uses is not in it",
+        ),
+    )
+
+
 def ceiling(section: Fire, supply: Supply) -> tuple[Check, ...]:
     """Whether the agent's vapour pressure lets the design concentration be reached at all when
     coldest.

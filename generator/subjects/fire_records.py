@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from buildspec.plain import spoken
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Bottle, Nozzle, Zone
 from generator.spread import at, sources, spread
@@ -179,3 +180,7 @@ class Detail:
     bottles: tuple[Bottle, ...] = ()
     nozzles: tuple[Nozzle, ...] = ()
     names: Mapping[str, str] = field(default_factory=dict)
+
+    def bottle(self, name: str) -> str:
+        """A bottle's name by its id."""
+        return next((b.name for b in self.bottles if b.id == name), "") or spoken(name)

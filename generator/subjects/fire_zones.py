@@ -227,7 +227,7 @@ def reach(section: Fire) -> Part:
         checks=tuple(
             make_check(
                 f"{WORD}.check.nozzle_{n.id}.reach",
-                f"{n.title[:1].upper()}{n.title[1:]}: throw",
+                f"{n.title}: throw to {n.aim or 'what it points at'}",
                 demand=known(
                     n.distance,
                     f"{WORD}.nozzle.{n.id}.distance",

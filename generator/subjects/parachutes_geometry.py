@@ -54,7 +54,7 @@ class Run:
 
 
 def geometry(loads: Loads, scene: Scene, runs: tuple[State, ...]) -> Geometry | None:
-    """Moments, axles, side pull and tires at the governing load in every condition; None where it is unknown."""
+    """Moments, axles, side pull and tires at the governing load in every condition; None where unknown."""
     if loads.design.value is None:
         return None
     of, attach = scene.of, loads.canopy.attach

@@ -247,7 +247,7 @@ def test_single_times_that_leave_something_out_do_not_count() -> None:
     assert check(made).demand.id.endswith("p95")
     assert sorted(open_items(made)) == [
         "Upright: 1 more timed drill is missing (recorded as belted and suited: 2)",
-        "Upright: drill drill_1 does not count: no total, and no time of canopy, out",
+        "Upright: drill 1 does not count: no total, and no time of canopy, out",
     ]
 
 
@@ -261,9 +261,9 @@ def test_a_drill_beyond_a_limit_is_a_caution_of_its_own() -> None:
     made = build(*CHAIN, limits=LIMITS, drills=(drill(1, "19"), drill(2, "20.1"), drill(3, "7")))
     said = [c for c in cautions(made) if "took longer than the" in c]
     assert said == [
-        "Drill drill_1 took longer than the protective time.",
-        "Drill drill_2 took longer than the required time.",
-        "Drill drill_2 took longer than the protective time.",
+        "Drill 1 took longer than the protective time.",
+        "Drill 2 took longer than the required time.",
+        "Drill 2 took longer than the protective time.",
     ]
     assert [t.exceeds for t in found(made).drills] == [
         ("protective time",),
@@ -423,7 +423,7 @@ def test_a_drill_of_tomorrow_is_noticed() -> None:
     tomorrow = DAY + datetime.timedelta(days=1)
     made = build(*CHAIN, drills=(drill(1, "8", date=tomorrow), drill(2, "8", date=DAY)))
     assert [c for c in cautions(made) if "dated after" in c] == [
-        "Drill drill_1 is dated after the day of this evaluation."
+        "Drill 1 is dated after the day of this evaluation."
     ]
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from generator.formulas import fire as f
 from generator.formulas.dates import add_months, last_day
+from generator.subjects.fire_records import Detail
 from generator.tables.agents import agents
 from tests.generator.subjects.scenes import check, evaluated, read_text, rule, value
 
@@ -424,3 +425,46 @@ def test_a_bottle_of_unknown_age_leaves_its_life_open(tmp_path: Path) -> None:
 def test_a_weighing_ahead_of_today_is_open(tmp_path: Path, day: str, there: bool) -> None:
     found = evaluated(tmp_path, scene(bottle=f", weighed: {day}"), "fire")
     assert ("fire.ahead.bottles_one_weighed" in {i.id for i in found.open_items}) is there
+
+
+def test_the_oxygen_that_is_left_is_held_against_what_people_need(tmp_path: Path) -> None:
+    """20.9 % less the share of the agent: with 1.9 kg, by hand 19.0 %; IG-100 at 45 % leaves 11.5 %, and 12 % are
+    asked for (a maker's manual for inert gases prints both).
+    """
+    found = check(evaluated(tmp_path, scene(mass="1.9 kg"), "fire"), f"{C}.oxygen")
+    x = 1.9 * (0.0664 + 0.0002741 * 50) / 1.5
+    assert found.capacity.value == pytest.approx(0.209 / (1.0 + x), rel=1e-9)
+    assert found.verdict == "holds"
+    specific = 0.7997 + 0.00293 * 50
+    inert = scene(agent="IG-100", mass=f"{-math.log(0.55) * 1.5 / specific!r} kg")
+    low = check(evaluated(tmp_path, inert, "fire"), "fire.check.driver.ig_100.oxygen")
+    assert low.capacity.value == pytest.approx(0.115, abs=5e-4)
+    assert low.verdict == "short"
+    empty = evaluated(tmp_path, scene(occupied=False), "fire")
+    assert not [c for c in empty.checks if c.id.endswith(".oxygen")]
+
+
+def test_a_weighing_yet_to_come_weighs_nothing(tmp_path: Path) -> None:
+    """The label's 1.6 kg count until the day the bottle is weighed; then the 1.4 kg of the scales."""
+    scales = ", gross: 2.4 kg, tare: 1 kg, weighed: 2026-12-01"
+    for day, mass in ((datetime.date(2026, 11, 30), 1.6), (datetime.date(2026, 12, 1), 1.4)):
+        found = evaluated(tmp_path, scene(bottle=scales), "fire", day=day)
+        assert value(found, "fire.bottle.one.agent") == pytest.approx(mass)
+        weighed = [c for c in found.checks if c.id == "fire.check.one.weight"]
+        assert bool(weighed) == (mass < 1.5)
+
+
+def test_nozzles_and_bottles_are_called_by_their_names(tmp_path: Path) -> None:
+    text = scene(bottle=", name: Bottle behind the seat").replace(
+        "{id: n, ", "{id: n, name: Nozzle at the feet, "
+    )
+    detail = evaluated(tmp_path, text, "fire").outcomes["fire"].detail
+    assert isinstance(detail, Detail)
+    assert [loss.case for loss in detail.losses] == [
+        "Nozzle at the feet: blocked",
+        "Bottle behind the seat: does not open",
+    ]
+    assert detail.bottle("one") == "Bottle behind the seat"
+    plain = evaluated(tmp_path, scene(), "fire").outcomes["fire"].detail
+    assert isinstance(plain, Detail)
+    assert plain.losses[0].case == "Nozzle n: blocked"
