@@ -186,22 +186,21 @@ def _courses(courses: tuple[Course, ...], system: System) -> Chart:
 
 def _until(course: Course) -> float:
     """When the agent is down to the amount needed, and a little more; at least twice the discharge."""
-    held = (
-        np.log(course.end / course.needed) / course.decay
-        if course.decay and course.end > course.needed
-        else 0.0
-    )
+    held = max(course.held or 0.0, 0.0)
     return float(min(max(course.duration * 2.0, (course.duration + held) * 1.15), 300.0))
 
 
 def _ratio(course: Course, t: float) -> float:
-    """Agent in the zone over agent needed at a time."""
-    if t >= course.duration:
-        return float(course.end * np.exp(-course.decay * (t - course.duration)) / course.needed)
-    if course.decay == 0.0:
-        return course.end * t / course.duration / course.needed
-    whole = 1.0 - np.exp(-course.decay * course.duration)
-    return float(course.end * (1.0 - np.exp(-course.decay * t)) / whole / course.needed)
+    """Agent in the zone over agent needed at a time: what each bottle has brought, less what blew out."""
+    there = 0.0
+    for mass, duration in course.bottles:
+        entered, since = min(t, duration), max(t - duration, 0.0)
+        if course.decay == 0.0:
+            there += mass * entered / duration
+        else:
+            rate = mass / (duration * course.decay)
+            there += rate * (1.0 - np.exp(-course.decay * entered)) * np.exp(-course.decay * since)
+    return float(there / course.needed)
 
 
 def _told(course: Course, system: System) -> str:
@@ -211,7 +210,7 @@ def _told(course: Course, system: System) -> str:
     words = f"{course.title}: {factor} times the agent needed when the discharge ends at {ends}"
     if course.end <= course.needed:
         return f"{words}, which is not enough."
-    if not course.decay:
+    if course.held is None:
         return f"{words}; nothing is carried off."
-    last = course.duration + float(np.log(course.end / course.needed) / course.decay)
+    last = course.duration + course.held
     return f"{words}; enough until {digits(from_si(last, 'time', 's'), figures=2)} s."

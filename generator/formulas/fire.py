@@ -134,33 +134,45 @@ def inert_concentration(
 
 
 @formula(
-    equation=r"m_{e} = m \frac{V}{Q t} (1 - \exp(-\frac{Q t}{V}))",
-    result=Symbol("m_{e}", "mass", "mass of agent in the zone when the discharge ends"),
-    source=BALANCE + ", agent entering at a constant rate",
-    mass=Symbol("m", "mass", "mass of agent discharged into the zone", least=0.0),
+    equation=r"m_{e} = \sum_{i}{m_i \frac{V}{Q t_i} (1 - \exp(-\frac{Q t_i}{V})) \exp(-\frac{Q (t_{l} - t_i)}{V})}",
+    result=Symbol("m_{e}", "mass", "mass of agent in the zone when the last discharge ends"),
+    source=BALANCE + ", each bottle's agent entering at a constant rate from the release on",
+    masses=Symbol(
+        "m_i", "mass", "agent that bottle i discharges into the zone", least=0.0, each=True
+    ),
+    durations=Symbol("t_i", "time", "discharge time of bottle i", least=0.0, each=True),
     volume=_VOLUME,
     flow=_FLOW,
-    duration=Symbol("t", "time", "discharge time", least=0.0),
+    longest=Symbol("t_{l}", "time", "the longest discharge time", least=0.0),
 )
-def left_at_end(*, mass: float, volume: float, flow: float, duration: float) -> float:
-    """Agent still in a zone with a draught when its discharge ends, kg; flow m³/s > 0, time s > 0."""
-    return mass * volume / (flow * duration) * (1.0 - np.exp(-flow * duration / volume))  # type: ignore[no-any-return]
+def left_at_end(
+    *, masses: Array, durations: Array, volume: float, flow: float, longest: float
+) -> float:
+    """Agent still in a zone with a draught when its last discharge ends, kg.
+
+    Masses in kg and times in s > 0, equally long; flow m³/s > 0. What a quick bottle brought is
+    carried off while a slow one still discharges.
+    """
+    each = masses * volume / (flow * durations) * (1.0 - np.exp(-flow * durations / volume))
+    return np.sum(each * np.exp(-flow * (longest - durations) / volume))
 
 
 @formula(
-    equation=r"t_{h} = \frac{V}{Q} \ln{\frac{m_{e}}{W}}",
+    equation=r"t_{h} = \frac{V}{Q} \ln{\frac{C_{e}}{C}}",
     result=Symbol("t_{h}", "time", "time after the discharge until too little agent is left"),
     source=BALANCE,
     volume=_VOLUME,
     flow=_FLOW,
-    mass=Symbol("m_{e}", "mass", "mass of agent in the zone when the discharge ends", least=0.0),
-    needed=Symbol("W", "mass", "mass of agent needed", least=0.0),
+    reached=Symbol("C_{e}", "share", "concentration when the last discharge ends", 0.0, 0.99),
+    design=_CONCENTRATION,
 )
-def hold_time(*, volume: float, flow: float, mass: float, needed: float) -> float:
-    """How long the agent stays above the mass that is needed, s; negative where it never reached
-    it.
+def hold_time(*, volume: float, flow: float, reached: float, design: float) -> float:
+    """How long the concentration stays above the design's, s; negative where it never reached it.
+
+    Air that passes thins the concentration, not the mass that a flooding formula asks for: that one
+    grows faster than the concentration, most of all for an inert gas.
     """
-    return volume / flow * np.log(mass / needed)  # type: ignore[no-any-return]
+    return volume / flow * np.log(reached / design)  # type: ignore[no-any-return]
 
 
 @formula(

@@ -7,7 +7,6 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable
-from dataclasses import replace
 
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Fire
@@ -15,8 +14,10 @@ from generator.checks import make_check
 from generator.formulas import fire as f
 from generator.formulas.air import ZERO_CELSIUS
 from generator.formulas.formula import Formula
+from generator.subjects.fire_draught import at_end, hold, times
 from generator.subjects.fire_limits import breathable, ceiling, design_of, exposure
 from generator.subjects.fire_records import Air, Course, Levels, Part, Supply, combined
+from generator.subjects.fire_vapour import concentration, concentration_formula, constants, specific
 from generator.vocabulary import Check, OpenItem, Result, WorkedStep
 from generator.work import as_result, work
 
@@ -26,7 +27,8 @@ FLOODING = (f.NFPA_2001, f.ISO_14520)
 def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, Course | None]:
     """Everything about one gaseous agent in one zone."""
     needed, need_steps = _needed(section, air, supply)
-    end, end_steps = _at_end(supply)
+    end, end_steps = at_end(supply)
+    lasting, held = hold(section, air, supply, end)
     cold = _concentration(section.coldest, "coldest", air.amount, supply)
     hot = _concentration(section.hottest, "hottest", air.exposure, supply)
     part = Part(
@@ -41,9 +43,9 @@ def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, C
         open_items=_open(supply),
     )
     return (
-        part + _hold(section, air, supply, needed[-1], end),
+        part + lasting,
         _levels(supply, cold[0][0], hot[0][0]),
-        _course(supply, needed[-1], end),
+        _course(supply, needed[-1], end, held),
     )
 
 
@@ -60,7 +62,7 @@ def _needed(
     if reason := supply.properties.lacking(*names):
         return (Result(name, title, None, "mass", absent=reason),), ()
     assert design is not None
-    specific = _specific(section.coldest, "coldest", supply)
+    vapour = specific(section.coldest, "coldest", supply)
     formula = f.inert_mass if supply.properties.agent.kind == "inert" else f.halocarbon_mass
     step = work(
         formula,
@@ -68,7 +70,7 @@ def _needed(
         title,
         factor=air.amount,
         volume=supply.zone.volume,
-        specific_volume=as_result(specific),
+        specific_volume=as_result(vapour),
         concentration=design,
     )
     used = _inputs(supply, section.coldest, design) + air.amount.inputs
@@ -76,27 +78,9 @@ def _needed(
         functools.partial(_mass, formula, air.amount.value or 1.0),
         volume=supply.zone.volume,
         concentration=design,
-        **_gas(section.coldest, supply),
+        **constants(section.coldest, supply),
     )
-    return (as_result(specific, inputs=used), as_result(step, uncertainty, used)), (specific, step)
-
-
-def _specific(temperature: Quantity, when: str, supply: Supply) -> WorkedStep:
-    known = supply.properties.decides
-    return work(
-        f.specific_volume,
-        f"{supply.id}.specific_volume_{when}",
-        f"{supply.title}: specific vapour volume when {when}",
-        k1=known["k1"],
-        k2=known["k2"],
-        temperature=temperature,
-        zero=ZERO_CELSIUS,
-    )
-
-
-def _gas(temperature: Quantity, supply: Supply) -> dict[str, Quantity]:
-    known = supply.properties.decides
-    return {"k1": known["k1"], "k2": known["k2"], "temperature": temperature}
+    return (as_result(vapour, inputs=used), as_result(step, uncertainty, used)), (vapour, step)
 
 
 def _mass(
@@ -119,52 +103,6 @@ def _inputs(supply: Supply, *more: Quantity) -> tuple[str, ...]:
     return tuple(q.id for q in used if not q.default)
 
 
-# ----------------------------------------------------------------------- agent there is
-
-
-def _at_end(supply: Supply) -> tuple[Result, tuple[WorkedStep, ...]]:
-    """The agent in the zone when the discharge ends: what was delivered, less what blew out."""
-    flow, duration, there = supply.zone.airflow, supply.duration, supply.delivered
-    name = f"{supply.id}.at_end"
-    title = f"{supply.title}: agent in the zone when the discharge ends"
-    if there.value is None or (flow is not None and flow.si == 0.0):
-        return replace(there, id=name, title=title), ()
-    if flow is None:
-        # what nobody looked at must not come out better than a draught that was measured
-        return Result(name, title, None, "mass", absent=_no_airflow(supply)), ()
-    if duration is None:
-        return Result(
-            name,
-            title,
-            None,
-            "mass",
-            absent=f"{supply.title}: air passes through, and no discharge time is stated",
-        ), ()
-    step = work(
-        f.left_at_end,
-        name,
-        title,
-        mass=there,
-        volume=supply.zone.volume,
-        flow=flow,
-        duration=duration,
-    )
-    by_zone = combined(
-        functools.partial(f.left_at_end, mass=there.value),
-        volume=supply.zone.volume,
-        flow=flow,
-        duration=duration,
-    )
-    uncertainty = math.hypot(by_zone, there.standard_uncertainty * step.value / there.value)
-    inputs = (*there.inputs, supply.zone.volume.id, flow.id, duration.id)
-    return as_result(step, uncertainty, inputs), (step,)
-
-
-def _no_airflow(supply: Supply) -> str:
-    zone = supply.zone.id
-    return f"the airflow through {zone} is not stated; state `airflow: 0 L/min` if it is closed"
-
-
 def _amount(section: Fire, supply: Supply, needed: Result, end: Result) -> Check:
     credit = "with" if section.altitude_credit else "without"
     return make_check(
@@ -180,73 +118,6 @@ def _amount(section: Fire, supply: Supply, needed: Result, end: Result) -> Check
     )
 
 
-def _hold(section: Fire, air: Air, supply: Supply, needed: Result, end: Result) -> Part:
-    """How long the agent lasts, where a hold time is asked for and the zone is not tight."""
-    zone, name = supply.zone, f"{supply.id}.hold"
-    title = f"{supply.title}: time above the design concentration after the discharge"
-    if zone.hold is None or (zone.airflow and zone.airflow.si == 0.0):
-        return Part()
-    asked = Result(
-        zone.hold.id, "hold time asked for", zone.hold.si, "time", inputs=(zone.hold.id,)
-    )
-    steps: tuple[WorkedStep, ...] = ()
-    if zone.airflow is None:
-        found = Result(name, title, None, "time", absent=_no_airflow(supply))
-    elif not needed.value or not end.value:
-        found = Result(
-            name, title, None, "time", absent=end.absent or needed.absent or "no agent is delivered"
-        )
-    else:
-        step = work(
-            f.hold_time, name, title, volume=zone.volume, flow=zone.airflow, mass=end, needed=needed
-        )
-        inputs = (*needed.inputs, *end.inputs, zone.airflow.id)
-        steps, found = (step,), as_result(step, _hold_spread(section, air, supply), inputs)
-    check = make_check(
-        f"{supply.check_id}.hold",
-        f"{supply.title}: how long the agent lasts",
-        demand=asked,
-        capacity=found,
-        inputs=(zone.hold.id, *found.inputs),
-        sources=(f.BALANCE,),
-        ways="less air through the zone, more agent, or a longer discharge",
-    )
-    return Part(results=(found,), steps=steps, checks=(check,))
-
-
-def _hold_spread(section: Fire, air: Air, supply: Supply) -> float:
-    """Standard uncertainty of the hold time: zone, flow, agent and design concentration vary, each
-    alone.
-    """
-    zone, duration, design = supply.zone, supply.duration, design_of(supply)
-    there, u = supply.delivered.value, supply.delivered.standard_uncertainty
-    if zone.airflow is None or duration is None or design is None or not there:
-        return 0.0
-    formula = f.inert_mass if supply.properties.agent.kind == "inert" else f.halocarbon_mass
-
-    def held(
-        *, volume: float, flow: float, duration: float, mass: float = there, **gas_: float
-    ) -> float:
-        left = f.left_at_end(mass=mass, volume=volume, flow=flow, duration=duration)
-        return f.hold_time(
-            volume=volume,
-            flow=flow,
-            mass=left,
-            needed=_mass(formula, air.amount.value or 1.0, volume=volume, **gas_),
-        )
-
-    given = {
-        "volume": zone.volume,
-        "flow": zone.airflow,
-        "duration": duration,
-        "concentration": design,
-        **_gas(section.coldest, supply),
-    }
-    centre = {n: q.si for n, q in given.items()}
-    by_mass = (held(mass=there + u, **centre) - held(mass=there - u, **centre)) / 2.0
-    return math.hypot(combined(held, **given), by_mass)
-
-
 # --------------------------------------------------------------------------- concentration
 
 
@@ -259,20 +130,18 @@ def _concentration(
     there = supply.delivered
     if (reason := supply.properties.lacking("k1", "k2") or there.absent) or there.value is None:
         return (Result(name, title, None, "share", absent=reason),), ()
-    specific = _specific(temperature, when, supply)
-    inert = supply.properties.agent.kind == "inert"
-    formula = f.inert_concentration if inert else f.halocarbon_concentration
+    vapour = specific(temperature, when, supply)
     step = work(
-        formula,
+        concentration_formula(supply),
         name,
         title,
         mass=there,
-        specific_volume=as_result(specific),
+        specific_volume=as_result(vapour),
         factor=factor,
         volume=supply.zone.volume,
     )
     inputs = (*_inputs(supply, temperature), *there.inputs, *factor.inputs)
-    found = as_result(step, _concentration_spread(formula, temperature, factor, supply), inputs)
+    found = as_result(step, _concentration_spread(temperature, factor, supply), inputs)
     left = work(
         f.oxygen,
         f"{supply.id}.oxygen_{when}",
@@ -280,7 +149,7 @@ def _concentration(
         air=f.OXYGEN_IN_AIR,
         concentration=found,
     )
-    own = () if when == "coldest" else (specific,)
+    own = () if when == "coldest" else (vapour,)
     return (found, as_result(left, f.OXYGEN_IN_AIR * found.standard_uncertainty, inputs)), (
         *own,
         step,
@@ -288,19 +157,16 @@ def _concentration(
     )
 
 
-def _concentration_spread(
-    formula: Formula[..., float], temperature: Quantity, factor: Result, supply: Supply
-) -> float:
+def _concentration_spread(temperature: Quantity, factor: Result, supply: Supply) -> float:
     mass = supply.delivered.value or 0.0
 
-    def at(*, mass: float = mass, volume: float, k1: float, k2: float, temperature: float) -> float:
-        s = f.specific_volume(k1=k1, k2=k2, temperature=temperature, zero=ZERO_CELSIUS)
-        return formula(mass=mass, specific_volume=s, factor=factor.value or 1.0, volume=volume)
+    def at(*, mass: float = mass, **others: float) -> float:
+        return concentration(supply, factor.value or 1.0, mass=mass, **others)
 
-    others = _gas(temperature, supply)
-    by_zone = combined(at, volume=supply.zone.volume, **others)
+    given = {"volume": supply.zone.volume, **constants(temperature, supply)}
+    by_zone = combined(at, **given)
     fixed: Callable[[float], float] = lambda m: at(  # noqa: E731
-        mass=m, volume=supply.zone.volume.si, **{n: q.si for n, q in others.items()}
+        mass=m, **{n: q.si for n, q in given.items()}
     )
     u = supply.delivered.standard_uncertainty
     return math.hypot(by_zone, (fixed(mass + u) - fixed(mass - u)) / 2.0)
@@ -345,10 +211,12 @@ def _levels(supply: Supply, cold: Result, hot: Result) -> Levels | None:
     )
 
 
-def _course(supply: Supply, needed: Result, end: Result) -> Course | None:
+def _course(supply: Supply, needed: Result, end: Result, held: float | None) -> Course | None:
     if needed.value is None or end.value is None:
         return None
-    if supply.duration is None or supply.zone.airflow is None:
+    if (durations := times(supply)) is None or supply.zone.airflow is None:
         return None
+    each = tuple(t.si for t in durations.values())
     decay = supply.zone.airflow.si / supply.zone.volume.si
-    return Course(supply.title, supply.duration.si, end.value, decay, needed.value)
+    bottles = tuple(zip(supply.masses, each, strict=True))
+    return Course(supply.title, bottles, max(each), end.value, decay, needed.value, held)

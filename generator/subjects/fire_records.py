@@ -107,6 +107,8 @@ class Supply:
     nozzles: tuple[Nozzle, ...]
     bottles: tuple[Bottle, ...]
     delivered: Result
+    masses: tuple[float, ...] = ()
+    """What each of the bottles delivers here, kg; empty where that is not known, or is a volume."""
 
     @property
     def id(self) -> str:
@@ -149,15 +151,17 @@ class Levels:
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """A zone's agent over time: discharge in s, mass at its end in kg, decay in 1/s, mass needed in
-    kg.
+    """A zone's agent over time: each bottle's mass in kg and discharge in s, the longest discharge, the
+    mass at its end, decay in 1/s, mass needed in kg, and how long it then lasts in s, where that is known.
     """
 
     title: str
+    bottles: tuple[tuple[float, float], ...]
     duration: float
     end: float
     decay: float
     needed: float
+    held: float | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,7 +128,20 @@ def _supply(
         else work(f.delivered, name, title, masses=amounts, shares=shares)
     )
     there = as_result(step, _spread(nozzles, content), _inputs(nozzles, content))
-    return replace(draft, delivered=there), step
+    each = _by_bottle(nozzles, content) if kind == "mass" else {}
+    masses = tuple(each[b.id] for b in bottles) if each else ()
+    return replace(draft, delivered=there, masses=masses), step
+
+
+def _by_bottle(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> Mapping[str, float]:
+    """What each bottle delivers through these nozzles, kg."""
+    shares = _shares(nozzles)
+    return {b: share * (content[b].value or 0.0) for b, share in shares.items()}
+
+
+def _shares(nozzles: tuple[Nozzle, ...]) -> Mapping[str, float]:
+    """The share of each bottle that these nozzles deliver together."""
+    return {n.bottle: sum(m.share.si for m in nozzles if m.bottle == n.bottle) for n in nozzles}
 
 
 def _lacking(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result], kind: str) -> str:
@@ -142,11 +155,8 @@ def _lacking(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result], kind: s
 
 def _spread(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> float:
     """Nozzles of one bottle share its uncertainty; their own shares are independent."""
-    by_bottle = {
-        n.bottle: sum(m.share.si for m in nozzles if m.bottle == n.bottle) for n in nozzles
-    }
     return math.hypot(
-        *(share * content[b].standard_uncertainty for b, share in by_bottle.items()),
+        *(share * content[b].standard_uncertainty for b, share in _shares(nozzles).items()),
         *((content[n.bottle].value or 0.0) * n.share.standard_uncertainty for n in nozzles),
     )
 
