@@ -116,7 +116,9 @@ def _zones(
 
 
 def _air(build: Build, section: Fire) -> tuple[Air, Part]:
-    """The pressure factor of the venue's air: always for people, for the amount only with credit."""
+    """The pressure factor of the venue's air: always for people, for the amount where it is above one
+    or with credit. Air denser than at sea level takes more agent, whoever asks.
+    """
     venue = build.section(Venue)
     stated = venue.pressure if venue else None
     height = venue.elevation if venue else None
@@ -144,7 +146,8 @@ def _air(build: Build, section: Fire) -> tuple[Air, Part]:
     )
     factor = as_result(step, pressure.standard_uncertainty / SEA_LEVEL_PRESSURE, pressure.inputs)
     sea = Result(f"{WORD}.air.sea_level", "No credit for thin air", 1.0, "ratio")
-    air = Air(pressure, factor, factor if section.altitude_credit else sea)
+    counts = section.altitude_credit or (factor.value or 1.0) > 1.0
+    air = Air(pressure, factor, factor if counts else sea)
     return air, Part(
         results=(pressure, factor),
         steps=(step,),

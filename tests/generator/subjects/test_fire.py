@@ -154,6 +154,14 @@ def test_a_draught_carries_agent_off_as_the_balance_has_it(tmp_path: Path) -> No
     assert value(found, f"{Z}.hold") == pytest.approx(30.0 * math.log(reached / 0.059), rel=1e-9)
 
 
+def test_air_denser_than_at_sea_level_takes_more_agent_without_being_asked(tmp_path: Path) -> None:
+    """105 kPa: the same share of denser air is 105/101.325 times the mass, by the gas law."""
+    dense = evaluated(tmp_path, scene(venue="venue: {pressure: 105 kPa}"), "air", "fire")
+    sea = evaluated(tmp_path, scene(venue="venue: {pressure: 1013.25 hPa}"), "air", "fire")
+    ratio = value(dense, f"{Z}.needed") / value(sea, f"{Z}.needed")
+    assert ratio == pytest.approx(105.0 / 101.325, rel=1e-12)
+
+
 def test_a_quick_bottle_blows_out_while_a_slow_one_still_discharges(tmp_path: Path) -> None:
     """One bottle in 10 s and another in 100 s, by small steps of the same balance as above."""
     mass, steps = 0.0, 200_000
