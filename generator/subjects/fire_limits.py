@@ -8,7 +8,7 @@ from generator.checks import make_check
 from generator.formulas import fire as f
 from generator.formulas.air import SEA_LEVEL_PRESSURE
 from generator.subjects.fire_records import Supply
-from generator.tables.agents import Saturation
+from generator.tables.agents import Saturation, agents
 from generator.vocabulary import Check, Result
 
 
@@ -23,11 +23,12 @@ def exposure(section: Fire, supply: Supply, hot: Result) -> tuple[Check, ...]:
         return ()
     limit = supply.properties.decides.get("noael")
     name, title = f"{supply.id}.noael", f"{supply.properties.agent.name}: no-effect level (NOAEL)"
-    capacity = (
-        Result(name, title, limit.si, "share", limit.standard_uncertainty)
-        if limit
-        else Result(name, title, None, "share", absent=supply.properties.lacking("noael"))
-    )
+    if limit is None:
+        capacity = Result(name, title, None, "share", absent=supply.properties.lacking("noael"))
+    elif _alone(section, supply) or (hot.value or 0.0) * section.exposure_factor.si > limit.si:
+        capacity = Result(name, title, limit.si, "share", limit.standard_uncertainty)
+    else:
+        capacity = Result(name, title, None, "share", absent=TOGETHER)
     inputs = (
         *hot.inputs,
         section.exposure_factor.id,
@@ -72,6 +73,20 @@ def breathable(supply: Supply, oxygen: Result) -> tuple[Check, ...]:
             basis_of_verdict="at the hottest, where it is least; what the fire itself uses is not in it",
         ),
     )
+
+
+TOGETHER = (
+    "gases of other kinds are discharged here too, and no source says what people bear of them "
+    "together; keep to one where a person is"
+)
+
+
+def _alone(section: Fire, supply: Supply) -> bool:
+    """Whether no other gas is discharged into the zone."""
+    bottles = {b.id: agents()[b.agent] for b in section.bottles}
+    into = {bottles[n.bottle].name for n in section.nozzles if n.zone == supply.zone.id}
+    gases = {a.name for a in bottles.values() if a.kind not in ("foam", "powder")}
+    return into & gases <= {supply.properties.agent.name}
 
 
 def ceiling(section: Fire, supply: Supply) -> tuple[Check, ...]:

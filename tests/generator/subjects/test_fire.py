@@ -162,6 +162,23 @@ def test_air_denser_than_at_sea_level_takes_more_agent_without_being_asked(tmp_p
     assert ratio == pytest.approx(105.0 / 101.325, rel=1e-12)
 
 
+def test_two_gases_where_a_person_is_are_not_each_held_against_its_own_limit(
+    tmp_path: Path,
+) -> None:
+    """Two thirds of one no-effect level and seven tenths of another together are more than one whole, were
+    effects to add up (the mixture rule of workplace limits, from memory). Foam beside a gas changes nothing.
+    """
+    more = ", {id: m, bottle: two, zone: driver, share: 100 %}]"
+    for agent, verdict in (("HFC-227ea", "open"), ("AFFF", "holds")):
+        two = f"}}, {{id: two, agent: {agent}, agent_mass: 0.4 kg"
+        text = scene(bottle=two).replace("share: 100 %}]", "share: 100 %}" + more)
+        found = check(evaluated(tmp_path, text, "fire"), f"{C}.exposure")
+        assert found.verdict == verdict
+    alone = scene(mass="4 kg", bottle=two.replace("AFFF", "HFC-227ea"))
+    both = alone.replace("share: 100 %}]", "share: 100 %}" + more)
+    assert check(evaluated(tmp_path, both, "fire"), f"{C}.exposure").verdict == "short"
+
+
 def test_a_quick_bottle_blows_out_while_a_slow_one_still_discharges(tmp_path: Path) -> None:
     """One bottle in 10 s and another in 100 s, by small steps of the same balance as above."""
     mass, steps = 0.0, 200_000
