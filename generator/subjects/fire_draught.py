@@ -34,7 +34,7 @@ def at_end(supply: Supply) -> tuple[Result, tuple[WorkedStep, ...]]:
         return replace(there, id=name, title=title), ()
     if flow is None:
         # what nobody looked at must not come out better than a draught that was measured
-        return Result(name, title, None, "mass", absent=_no_airflow(supply)), ()
+        return Result(name, title, None, "mass", absent=no_airflow(supply)), ()
     if durations is None:
         absent = f"{supply.title}: air passes through, and no discharge time is stated"
         return Result(name, title, None, "mass", absent=absent), ()
@@ -68,7 +68,8 @@ def _left(
     return f.left_at_end(masses=masses, durations=each, volume=volume, flow=flow, longest=longest)
 
 
-def _no_airflow(supply: Supply) -> str:
+def no_airflow(supply: Supply) -> str:
+    """Why nothing is known of what stays in a zone whose airflow nobody stated."""
     zone = supply.zone.id
     return f"the airflow through {zone} is not stated; state `airflow: 0 L/min` if it is closed"
 
@@ -103,7 +104,7 @@ def _held(
     zone, design, name = supply.zone, design_of(supply), f"{supply.id}.hold"
     title = f"{supply.title}: time above the design concentration after the discharge"
     names = ("k1", "k2") if design is not None else ("k1", "k2", "design")
-    lacking = "" if zone.airflow else _no_airflow(supply)
+    lacking = "" if zone.airflow else no_airflow(supply)
     lacking = lacking or end.absent or supply.properties.lacking(*names)
     if lacking or not end.value or zone.airflow is None or design is None:
         absent = lacking or "no agent is delivered"

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Fire
 from generator.checks import make_check
 from generator.formulas import fire as f
+from generator.subjects.fire_draught import no_airflow
 from generator.subjects.fire_records import WORD, Part, Supply
 from generator.vocabulary import Caution, Check, Result
 from generator.work import as_result, work
@@ -209,13 +211,30 @@ def _flooded(section: Fire, supply: Supply) -> Part:
         f"{supply.check_id}.amount",
         f"{supply.title}: carbon dioxide against the amount for the volume",
         demand=needed,
-        capacity=supply.delivered,
+        capacity=_closed(section, supply, needed),
         factor=section.amount_factor.si,
         inputs=(*needed.inputs, *supply.delivered.inputs, section.amount_factor.id),
         sources=(step.formula.source,),
         basis_of_verdict="for a closed zone; openings and a draught take more",
     )
     return Part(results=(needed,), steps=(conversion, step), checks=(check,))
+
+
+def _closed(section: Fire, supply: Supply, needed: Result) -> Result:
+    """What is delivered; no amount for a closed zone stands for one with a draught, but too little is too
+    little in either.
+    """
+    there, flow = supply.delivered, supply.zone.airflow
+    if there.value is None or (flow is not None and flow.si == 0.0):
+        return there
+    if there.value < section.amount_factor.si * (needed.value or 0.0):
+        return there
+    absent = (
+        "air passes through, and the supply factors are those of a closed zone"
+        if flow
+        else no_airflow(supply)
+    )
+    return replace(there, value=None, absent=absent)
 
 
 # ----------------------------------------------------------------------------------- reach
