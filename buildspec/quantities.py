@@ -109,6 +109,17 @@ class Quantity:
         """Standard uncertainty in SI (JCGM 100:2008, 4.3.7, 4.3.9 and 4.3.4)."""
         return standard_uncertainty(self.half_width, self.distribution, self.coverage)
 
+    @property
+    def reach(self) -> float:
+        """How far to either side the value has to be reckoned with, in SI.
+
+        The stated ± where it bounds the value; of a normal distribution no less than two standard
+        deviations, for ± one leaves out a third of what may be.
+        """
+        if self.distribution == "normal":
+            return max(self.half_width, 2.0 * self.standard_uncertainty)
+        return self.half_width
+
 
 def standard_uncertainty(half_width: float, distribution: Distribution, coverage: float) -> float:
     """Standard uncertainty of a value known to ± `half_width`.

@@ -68,9 +68,7 @@ def _quantity(value: Quantity) -> Compared:
     """A quantity; one that nobody measured or rated leaves a doubt."""
     doubt = "" if value.stated or value.basis != "assumed" else "the value is assumed"
     how = "" if value.stated else f" ({value.basis})"
-    return Compared(
-        value.kind, value.si, value, f"{value.written}{how}", value.half_width, doubt=doubt
-    )
+    return Compared(value.kind, value.si, value, f"{value.written}{how}", value.reach, doubt=doubt)
 
 
 def computed(dotted: str, world: World) -> Compared:

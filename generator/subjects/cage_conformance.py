@@ -85,7 +85,7 @@ def _size(look: _Look) -> Iterable[Requirement]:
     wall = measured or look.tube.wall
     slack = look.rule.wall_tolerance.si if measured and look.rule.wall_tolerance else 0.0
     fits = any(_fits(look.tube.outer.si, wall.si, size, slack) for size in look.rule.sizes)
-    low = wall.si - wall.half_width
+    low = wall.si - wall.reach
     sure = any(_fits(look.tube.outer.si, low, size, slack) for size in look.rule.sizes)
     asked = " or ".join(f"{s.outer.written} × {s.wall.written}" for s in look.rule.sizes)
     found = (

@@ -111,7 +111,7 @@ def _longest(name: str, quantity: Quantity | None) -> Result:
     return Result(
         f"{WORD}.{name}",
         f"{name.capitalize()}: longest by its stated spread",
-        quantity.si + quantity.half_width,
+        quantity.si + quantity.reach,
         "time",
         inputs=(quantity.id,),
     )

@@ -146,7 +146,7 @@ def _coefficients(
 
 def _ends(quantity: Quantity, shift: Shift) -> tuple[float, float]:
     value = at(quantity, shift)
-    return value - quantity.half_width, value + quantity.half_width
+    return value - quantity.reach, value + quantity.reach
 
 
 def loads(canopy: Canopy, scene: Scene) -> Loads:

@@ -44,6 +44,19 @@ def test_the_longest_of_each_part_and_the_exit_are_added(tmp_path: Path) -> None
     assert check(found, "clock.check.upright").margin == pytest.approx(1.0 / 3.0, abs=1e-9)
 
 
+@pytest.mark.parametrize("coverage", [1, 2, 3])
+def test_the_sum_is_no_less_than_the_95th_percentile_of_the_whole(
+    tmp_path: Path, coverage: int
+) -> None:
+    """A normal detection of 10 s with a deviation of 3 s, 1 s and 8 s: 19 + 1.645 · 3 by the normal table, however the
+    same deviation is written; and no more than three deviations are added.
+    """
+    spread = f"plus_minus: {3 * coverage} s, distribution: normal, coverage: {coverage}"
+    text = scene().replace("{value: 2 s, plus_minus: 1 s}", f"{{value: 10 s, {spread}}}")
+    exposure = value(evaluated(tmp_path, text, *WORDS), "clock.scenario.upright.exposure")
+    assert 19.0 + 1.645 * 3.0 <= exposure <= 19.0 + 3.0 * 3.0 + 1e-9
+
+
 def test_stopping_counts_where_it_is_stated_and_is_asked_for_where_not(tmp_path: Path) -> None:
     with_ = evaluated(tmp_path, scene(clock=", stopping: 25 s"), *WORDS)
     assert value(with_, "clock.scenario.upright.exposure") == pytest.approx(37.0, abs=1e-9)
