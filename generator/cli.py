@@ -66,8 +66,9 @@ def _check(arguments: argparse.Namespace) -> int:
     if reading.build is None:
         return _unreadable(reading, arguments)
     from generator.evaluation import evaluate  # noqa: PLC0415  (numpy, only once there is a build)
+    from generator.signoffs.reviewed import reviewed  # noqa: PLC0415
 
-    evaluation = evaluate(reading.build, as_of=arguments.as_of)
+    evaluation = reviewed(evaluate(reading.build, as_of=arguments.as_of))
     if arguments.json:
         print(as_text(as_data(evaluation, problems=reading.problems)), end="")
     else:
@@ -91,10 +92,11 @@ def _build(arguments: argparse.Namespace) -> int:
     if reading.build is None:
         return _unreadable(reading, arguments)
     _problems(reading, arguments)
-    from generator.revisions.around import pages_around  # noqa: PLC0415
+    from generator.revisions.around import around  # noqa: PLC0415
     from generator.revisions.edition import edition_of  # noqa: PLC0415
     from generator.site import build_site  # noqa: PLC0415  (MkDocs and matplotlib take a second)
 
+    beside = around(arguments.folder)
     made = build_site(
         reading.build,
         arguments.folder,
@@ -103,7 +105,8 @@ def _build(arguments: argparse.Namespace) -> int:
         edition=edition_of(arguments.folder),
         keep=arguments.keep_markdown,
         progress=_progress(),
-        extra=pages_around(arguments.folder),
+        extra=beside.extra,
+        since=beside.since,
     )
     if made.problems:
         _print_problems(made.problems, made.texts, arguments)

@@ -99,10 +99,37 @@ def _pages(site: Site) -> dict[str, str]:
         *((p.name, p.title, p.view) for p in site.extra),
     ]
     bar = _bar(site, "index.md")
+    signed = {s.word: _signed(site, env, s) for s in site.subjects}
     return {
-        f"docs/{name}.md": _closed(bar + _rendered(env, name, {**common, **view}), title)
+        f"docs/{name}.md": _closed(
+            bar + _behind_purpose(_rendered(env, name, {**common, **view}), signed.get(name, "")),
+            title,
+        )
         for name, title, view in made
     }
+
+
+SAYS = {
+    "accepted": "Accepted",
+    "accepted-with-comment": "Accepted with a comment",
+    "not-accepted": "Not accepted",
+}
+_PURPOSE = re.compile(r'<p class="mb-purpose.*?</p>\n', re.DOTALL)
+
+
+def _signed(site: Site, env: Environment, subject: Subject) -> str:
+    """Who said what of this subject, and whether it stands."""
+    said = [
+        s for s in site.evaluation.signoffs if s.subject == subject.word and s.state != "replaced"
+    ]
+    paged = any(page.name == "signoffs" for page in site.extra)
+    view = {"signed": said, "subject": subject, "says": SAYS, "paged": paged}
+    return env.get_template("parts/signed.md.j2").render(view).strip()
+
+
+def _behind_purpose(page: str, part: str) -> str:
+    """The page with a part right behind the sentence that says what it is for."""
+    return _PURPOSE.sub(lambda m: f"{m[0]}\n{part}\n", page, count=1) if part else page
 
 
 def _bar(site: Site, path: str) -> str:

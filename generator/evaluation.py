@@ -16,7 +16,15 @@ from generator.mending import mending
 from generator.signoffs.comments import comments
 from generator.subjects import SUBJECTS
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Requirement
+from generator.vocabulary import (
+    Assumption,
+    Caution,
+    Check,
+    OpenItem,
+    Outcome,
+    Requirement,
+    Standing,
+)
 
 
 @dataclass(frozen=True)
@@ -27,6 +35,7 @@ class Evaluation:
     the list of subjects; the tuples gather what all of them found. `open_items` come sorted by
     what blocks most. `problems` are mistakes of the description that only an evaluation can see.
     `given` is what each subject was given.
+    `signoffs` are there once `generator.signoffs.reviewed` has looked at them.
     """
 
     build: Build
@@ -39,6 +48,7 @@ class Evaluation:
     requirements: tuple[Requirement, ...] = ()
     problems: tuple[Diagnostic, ...] = ()
     given: Mapping[str, Given] = field(default_factory=dict, repr=False, compare=False)
+    signoffs: tuple[Standing, ...] = ()
 
 
 def load_subjects(words: Iterable[str] = SUBJECTS) -> tuple[Subject, ...]:
@@ -152,6 +162,7 @@ _ORDER = (
     "open",
     "missing",
     "date",
+    "review",
     "evidence",
     "disagreement",
     "range",
@@ -180,7 +191,12 @@ def _open_items(
         *_of_assumed(build, checks),
         *comments(build),
     )
-    return tuple(sorted(found, key=lambda item: _urgency(item, as_of)))
+    return by_urgency(found, as_of)
+
+
+def by_urgency(items: Iterable[OpenItem], as_of: datetime.date) -> tuple[OpenItem, ...]:
+    """Open items in the order in which they press."""
+    return tuple(sorted(items, key=lambda item: _urgency(item, as_of)))
 
 
 def _urgency(item: OpenItem, as_of: datetime.date) -> tuple[object, ...]:

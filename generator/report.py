@@ -11,7 +11,6 @@ from buildspec.sections.vehicle import Vehicle
 from generator.evaluation import Evaluation
 from generator.ranking import BEYOND, VAST, margin_percent, ranked
 from generator.results import count
-from generator.signoffs.standing import standings
 from generator.vocabulary import Check, OpenItem, Requirement, Result
 
 MOST_URGENT = 10
@@ -125,7 +124,7 @@ def _work_lines(evaluation: Evaluation) -> Iterable[str]:
 
 def _signed_lines(evaluation: Evaluation) -> Iterable[str]:
     """Which reviewers' last words stand, and which were undone."""
-    last = [s for s in standings(evaluation) if not s.superseded]
+    last = [s for s in evaluation.signoffs if not s.superseded]
     if not last:
         return []
     lost = [f"{s.record.scope} by {harmless(s.record.by)}" for s in last if not s.stands]

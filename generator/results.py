@@ -22,6 +22,7 @@ from generator.vocabulary import (
     OpenItem,
     Requirement,
     Result,
+    Standing,
 )
 
 FORMAT = 1
@@ -66,6 +67,7 @@ def as_data(
         },
         "checks": [_check(c) for c in evaluation.checks],
         "requirements": [_requirement(r) for r in evaluation.requirements],
+        "signoffs": [_signoff(s) for s in evaluation.signoffs],
         "open_items": [open_item(i) for i in evaluation.open_items],
         "assumptions": [_assumption(a) for a in evaluation.assumptions],
         "cautions": [_caution(c) for c in evaluation.cautions],
@@ -174,6 +176,30 @@ def open_item(item: OpenItem) -> dict[str, Any]:
         "owner": item.owner,
         "hours": item.hours,
         "due": item.due.isoformat() if item.due else None,
+    }
+
+
+def _signoff(standing: Standing) -> dict[str, Any]:
+    record, answer = standing.record, standing.answer
+    said = (
+        {"by": answer.by, "date": answer.date.isoformat(), "text": answer.text} if answer else None
+    )
+    return {
+        "id": record.id,
+        "scope": record.scope,
+        "subject": standing.subject,
+        "by": record.by,
+        "as": record.as_,
+        "says": record.says,
+        "note": record.note,
+        "date": record.date.isoformat(),
+        "revision": record.revision,
+        "commit": record.commit,
+        "fingerprint": record.fingerprint,
+        "state": standing.state,
+        "since": standing.since,
+        "reasons": list(standing.reasons),
+        "answer": said,
     }
 
 

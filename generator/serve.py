@@ -19,6 +19,7 @@ from mkdocs.livereload import LiveReloadServer
 from buildspec.diagnostics import Diagnostic, render
 from buildspec.read import read_folder
 from generator.revisions.edition import edition_of
+from generator.revisions.pages import pages_alone
 from generator.site import build_site
 
 _PAGE = """<!doctype html>
@@ -78,7 +79,12 @@ class Preview:
             return _problems(reading.problems, reading.texts)
         edition = edition_of(self.folder)
         made = build_site(
-            reading.build, self.folder, self.site, as_of=self.today(), edition=edition
+            reading.build,
+            self.folder,
+            self.site,
+            as_of=self.today(),
+            edition=edition,
+            extra=pages_alone,
         )
         return _problems(made.problems, made.texts) if made.problems else None
 

@@ -17,6 +17,7 @@ from generator.edition import Edition
 from generator.evaluation import Evaluation, evaluate
 from generator.render import render
 from generator.results import as_data, as_text
+from generator.signoffs.reviewed import Since, reviewed
 
 
 @dataclass(frozen=True)
@@ -40,16 +41,17 @@ def build_site(
     keep: Path | None = None,
     progress: Callable[[str], None] = lambda _: None,
     extra: Callable[[Evaluation], Sequence[ExtraPage]] = lambda _: (),
+    since: Since = lambda _: "",
 ) -> Made:
     """Evaluate `build` (read from `folder`) and write its site to `target`.
 
     `keep` names a folder that the Markdown tree is left in; `extra` makes pages that compare this
-    evaluation with others. OSError where something cannot be
+    evaluation with others; `since` names the revision that undid a sign-off. OSError where something cannot be
     written; a page of the team's that asks for an unknown id ends in `Made.problems`.
     """
     made = Made(target / "index.html", target / "results.json", target / NAME)
     progress("computing")
-    evaluation = evaluate(build, as_of=as_of)
+    evaluation = reviewed(evaluate(build, as_of=as_of), since)
     chosen = edition or Edition()
     progress("drawing charts and writing pages")
     composed = compose(evaluation, edition=chosen, folder=folder, extra=extra(evaluation))

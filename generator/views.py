@@ -31,6 +31,7 @@ OPEN_KINDS = {
     "work": "work to do",
     "evidence": "proof is missing",
     "date": "a date is not kept",
+    "review": "a reviewer's word is missing",
     "other": "other",
 }
 

@@ -12,6 +12,7 @@ from typing import Literal
 
 from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Quantity
+from buildspec.sections.signoffs import ACCEPTED, Answer, Record
 from generator.formulas.formula import Formula
 
 Verdict = Literal["holds", "short", "open"]
@@ -28,6 +29,7 @@ OpenKind = Literal[
     "work",
     "evidence",
     "date",
+    "review",
     "other",
 ]
 
@@ -176,6 +178,40 @@ class Assumption:
     subject: str
     source: str
     quantity: Quantity | None = None
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One record of a sign-off, and whether it stands. `reasons` say what undid it, `since` which
+    revision did, where the history was looked at; `answer` is the last one; `subject` is the word
+    of the subject it is about.
+
+    `superseded` marks a record behind which the same person gave a later word on the same scope.
+    """
+
+    record: Record
+    title: str
+    reasons: tuple[str, ...] = ()
+    superseded: bool = False
+    answer: Answer | None = None
+    subject: str = ""
+    since: str = ""
+
+    @property
+    def stands(self) -> bool:
+        """Whether what was signed is what is there."""
+        return not self.reasons
+
+    @property
+    def state(self) -> str:
+        """`stands`, `undone` or `replaced`."""
+        return "replaced" if self.superseded else "stands" if self.stands else "undone"
+
+    @property
+    def accepts(self) -> bool:
+        """Whether it is a word of consent that stands and is the last one."""
+        said = self.record.says.startswith(ACCEPTED)
+        return said and self.stands and not self.superseded
 
 
 @dataclass(frozen=True)

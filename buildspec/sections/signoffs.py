@@ -83,6 +83,12 @@ class Signoffs:
     groups: tuple[Group, ...] = ()
 
 
+def subject_of(scope: str, section: Signoffs) -> str:
+    """The word of the subject that a scope is about; of a group, that of its first scope."""
+    group = next((g for g in section.groups if g.id == scope), None)
+    return (group.scopes[0] if group else scope).split(".", 1)[0]
+
+
 def seal(scope: str, seen: Seen) -> str:
     """Digest of what was seen of a scope: sixteen hexadecimal digits of SHA-256.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from buildspec.assemble import assemble
@@ -13,8 +13,9 @@ from buildspec.plain import entry_ids
 from buildspec.renames import RenameError, renamed
 from generator.evaluation import Evaluation, evaluate
 from generator.revisions.differences import Change, Design, differences
-from generator.signoffs.standing import Standing, is_undone, standings
-from generator.vocabulary import Check, OpenItem, Requirement
+from generator.signoffs.reviewed import reviewed
+from generator.signoffs.standing import is_undone
+from generator.vocabulary import Check, OpenItem, Requirement, Standing
 
 SMALL = 0.0005
 """A margin that moves by less, five in ten thousand, did move, and is counted and not listed."""
@@ -126,6 +127,7 @@ def compare(earlier: Side, later: Side, renames: Mapping[str, str] | None = None
     told = dict(renames or {})
     if told:
         earlier = with_renames(earlier, told)
+    earlier, later = (replace(s, evaluation=reviewed(s.evaluation)) for s in (earlier, later))
     changes = differences(earlier.design, later.design)
     one, other = earlier.evaluation, later.evaluation
     return Comparison(
@@ -218,7 +220,7 @@ def _without(items: Iterable[OpenItem], others: Iterable[OpenItem]) -> tuple[Ope
 
 def _undone(earlier: Evaluation, later: Evaluation) -> Iterable[Standing]:
     """Sign-offs that the changes undid; a later word of the same person takes their place."""
-    lost = (s for s in standings(later) if not s.stands and not s.superseded)
+    lost = (s for s in later.signoffs if s.state == "undone")
     return (s for s in lost if not is_undone(s.record, earlier))
 
 

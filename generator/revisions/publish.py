@@ -18,9 +18,7 @@ from buildspec.build import Build
 from buildspec.diagnostics import harmless
 from buildspec.read import read_folder
 from buildspec.sections.vehicle import Vehicle
-from generator.compose import ExtraPage
 from generator.edition import DRAFT
-from generator.evaluation import Evaluation
 from generator.folders import MARKER
 from generator.results import program_version
 from generator.revisions import public as place
@@ -45,6 +43,7 @@ from generator.revisions.orders import (
 )
 from generator.revisions.pages import Context, extra_pages
 from generator.revisions.public import DIGESTS, LATEST, Issue, Missing, Record
+from generator.revisions.signed import since_in
 from generator.revisions.stage import PublishError, carry, locked, put_in_place, staged, tidy
 from generator.revisions.trees import LeftOut, checked_out
 from generator.site import build_site
@@ -55,13 +54,17 @@ __all__ = ["Order", "Published", "Task", "Unreadable", "Wrong", "builder", "publ
 def builder(build: Build, folder: Path, target: Path, task: Task) -> Wrong:
     """Make the site of one task, with the pages that compare it with others."""
 
-    def extra(evaluation: Evaluation) -> tuple[ExtraPage, ...]:
-        before = task.listing.before(task.edition.revision)
-        return extra_pages(
-            evaluation, Context(task.repository, task.listing, task.revision, before)
-        )
-
-    made = build_site(build, folder, target, as_of=task.as_of, edition=task.edition, extra=extra)
+    before = task.listing.before(task.edition.revision)
+    context = Context(task.repository, task.listing, task.revision, before)
+    made = build_site(
+        build,
+        folder,
+        target,
+        as_of=task.as_of,
+        edition=task.edition,
+        extra=lambda evaluation: extra_pages(evaluation, context),
+        since=since_in(context),
+    )
     return Wrong(made.problems, made.texts)
 
 

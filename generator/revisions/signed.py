@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,7 +14,8 @@ from generator.revisions.git import HistoryError
 from generator.revisions.history import Revision
 from generator.revisions.sides import UnreadableSideError
 from generator.revisions.signatures import signature, signers_of
-from generator.signoffs.standing import Standing, is_undone, standings
+from generator.signoffs.standing import is_undone
+from generator.vocabulary import Standing
 
 if TYPE_CHECKING:
     from generator.revisions.pages import Context
@@ -51,7 +52,7 @@ def signoffs_page(evaluation: Evaluation, context: Context | None) -> ExtraPage 
     """The page, where the description has the section."""
     if evaluation.build.section(Signoffs) is None:
         return None
-    rows = tuple(_row(s, evaluation, context) for s in standings(evaluation))
+    rows = tuple(_row(s, evaluation) for s in evaluation.signoffs)
     view = {
         "rows": tuple(r for r in reversed(rows) if r.state != "replaced"),
         "replaced": tuple(r for r in reversed(rows) if r.state == "replaced"),
@@ -61,9 +62,8 @@ def signoffs_page(evaluation: Evaluation, context: Context | None) -> ExtraPage 
     return ExtraPage("signoffs", "Sign-offs", view)
 
 
-def _row(standing: Standing, evaluation: Evaluation, context: Context | None) -> Row:
+def _row(standing: Standing, evaluation: Evaluation) -> Row:
     record = standing.record
-    state = "replaced" if standing.superseded else "stands" if standing.stands else "undone"
     shown = _shown(standing.reasons)
     return Row(
         record.id,
@@ -74,8 +74,8 @@ def _row(standing: Standing, evaluation: Evaluation, context: Context | None) ->
         record.as_,
         record.date.isoformat(),
         _seen_in(record),
-        state,
-        _since(record, context) if state == "undone" and context else "",
+        standing.state,
+        standing.since,
         shown,
         len(standing.reasons) - len(shown),
         record.note,
@@ -95,6 +95,11 @@ def _seen_in(record: Record) -> str:
         return "a folder under no git"
     more = " with uncommitted changes" if record.uncommitted else ""
     return f"a draft at {record.commit[:8]}{more}"
+
+
+def since_in(context: Context) -> Callable[[Record], str]:
+    """Says of a record that does not stand which revision undid it."""
+    return lambda record: _since(record, context)
 
 
 def _since(record: Record, context: Context) -> str:

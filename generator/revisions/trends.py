@@ -13,6 +13,7 @@ from generator.revisions import cache
 from generator.revisions.archive import reading_of, why_unreadable
 from generator.revisions.history import Repository, Revision
 from generator.revisions.sides import UnreadableSideError
+from generator.signoffs.reviewed import reviewed
 from generator.vocabulary import once
 
 RESULTS: Mapping[str, str] = {
@@ -129,7 +130,7 @@ def _computed(repository: Repository, revision: Revision) -> tuple[Figures | Non
     reading = reading_of(repository, revision.tree)
     if reading.build is None:
         return None, why_unreadable(UnreadableSideError(revision.name, reading))
-    return figures_of(evaluate(reading.build, as_of=revision.date)), ""
+    return figures_of(reviewed(evaluate(reading.build, as_of=revision.date))), ""
 
 
 # ------------------------------------------------------------------------------ plain data

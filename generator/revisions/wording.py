@@ -14,8 +14,7 @@ from buildspec.quantities import Quantity, digits, show_written, spread_from_si
 from generator.revisions.causes import Account, Causes, Part
 from generator.revisions.compare import Comparison, Move, Ruling, Side
 from generator.revisions.differences import Change
-from generator.signoffs.standing import Standing
-from generator.vocabulary import Check, OpenItem
+from generator.vocabulary import Check, OpenItem, Standing
 
 NO_PERCENT = frozenset({"temperature"})
 """Kinds whose zero is a convention, so that a percentage of them means nothing."""

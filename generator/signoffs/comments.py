@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from buildspec.build import Build
-from buildspec.sections.signoffs import ACCEPTED, REFUSED, Record, Signoffs
+from buildspec.sections.signoffs import ACCEPTED, REFUSED, Record, Signoffs, subject_of
 from generator.vocabulary import OpenItem
 
 
@@ -22,10 +22,11 @@ def comments(build: Build) -> Iterator[OpenItem]:
         if record.says == ACCEPTED or last[record.scope, record.by] != record.id:
             continue
         if record.says == REFUSED or record.id not in answered:
-            yield _item(record, answered=record.id in answered)
+            subject = subject_of(record.scope, section)
+            yield _item(record, subject, answered=record.id in answered)
 
 
-def _item(record: Record, *, answered: bool) -> OpenItem:
+def _item(record: Record, subject: str, *, answered: bool) -> OpenItem:
     refused = record.says == REFUSED
     closes = (
         f"answer it with `marginbook sign FOLDER --answers {record.id}`"
@@ -34,8 +35,8 @@ def _item(record: Record, *, answered: bool) -> OpenItem:
     )
     return OpenItem(
         f"signoffs.records.{record.id}.comment",
-        record.scope.split(".", 1)[0],
-        "other",
+        subject,
+        "review",
         f"{record.by} ({record.as_}) {'does not accept' if refused else 'comments on'} "
         f"{record.scope}: {record.note}",
         closes,

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from buildspec.quantities import digits
-from buildspec.sections.signoffs import ACCEPTED, Answer, Record, Signoffs
+from buildspec.sections.signoffs import Record, Signoffs, subject_of
 from generator.evaluation import Evaluation, on_day
 from generator.labels import Labels, labels
 from generator.signoffs.scope import Scope, ScopeError, formula_digest, scope_of, title_of
@@ -22,36 +22,12 @@ from generator.signoffs.seen import (
     value_text,
     verdict_of,
 )
+from generator.vocabulary import Standing
 
 SHORT = 7
 """Characters of a figure that is told as it was written down."""
 At = Callable[[datetime.date, frozenset[str]], Evaluation]
 """The same build for another day, with at least the subjects named."""
-
-
-@dataclass(frozen=True)
-class Standing:
-    """One record, and whether it stands. `reasons` say what undid it; `answer` is the last one.
-
-    `superseded` marks a record behind which the same person gave a later word on the same scope.
-    """
-
-    record: Record
-    title: str
-    reasons: tuple[str, ...] = ()
-    superseded: bool = False
-    answer: Answer | None = None
-
-    @property
-    def stands(self) -> bool:
-        """Whether what was signed is what is there."""
-        return not self.reasons
-
-    @property
-    def accepts(self) -> bool:
-        """Whether it is a word of consent that stands and is the last one."""
-        said = self.record.says.startswith(ACCEPTED)
-        return said and self.stands and not self.superseded
 
 
 def standings(evaluation: Evaluation) -> tuple[Standing, ...]:
@@ -69,6 +45,7 @@ def standings(evaluation: Evaluation) -> tuple[Standing, ...]:
             reasons[record.id],
             last[record.scope, record.by] != record.id,
             answers.get(record.id),
+            subject_of(record.scope, section),
         )
         for record in section.records
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import html
 import json
 import shutil
 import subprocess
@@ -18,7 +19,9 @@ from generator.revisions import cache, trends
 from generator.revisions.history import Listing, Repository, find_repository, revisions
 from generator.revisions.pages import Context, extra_pages
 from generator.revisions.signatures import signature, signers_of
+from generator.revisions.signed import since_in
 from generator.revisions.trends import Figures, from_data, points, to_data
+from generator.signoffs.reviewed import reviewed
 from tests.generator.revisions.repositories import commit, edit, issue, run_git, start, tag
 
 #: 1 lb = 0.45359237 kg exactly (international pound, 1959)
@@ -61,7 +64,8 @@ def view(folder: Path, name: str, revision: str = "") -> Any:
     repository, listing = around(folder)
     chosen = listing.named(revision) if revision else None
     previous = listing.before(revision)
-    pages = extra_pages(evaluation_of(folder), Context(repository, listing, chosen, previous))
+    context = Context(repository, listing, chosen, previous)
+    pages = extra_pages(reviewed(evaluation_of(folder), since_in(context)), context)
     return {page.name: page.view for page in pages}.get(name)
 
 
@@ -257,6 +261,11 @@ def test_the_pages_are_written_into_a_site(car: Path, tmp_path: Path) -> None:
     assert "this program cannot read it" in pages["trends"]
     assert "undone" in pages["signoffs"]
     assert "since this draft" in pages["signoffs"]
+    mass = html.unescape((tmp_path / "site" / "mass.html").read_text("utf-8"))
+    assert "undone since this draft: Frame: mass 500 → 510 lb" in mass
+    assert 'href="signoffs.html#signoffs.records.mass_1"' in mass
+    (word,) = json.loads((tmp_path / "site" / "results.json").read_text("utf-8"))["signoffs"]
+    assert (word["state"], word["since"]) == ("undone", "this draft")
 
 
 HOSTILE = "<img src=x onerror=alert(1)> {{7}} [a](//b.example)|**b**"

@@ -7,6 +7,7 @@ import functools
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -18,10 +19,12 @@ from buildspec.quantities import Quantity, from_si
 from buildspec.read import read_folder
 from buildspec.sections.signoffs import Signoffs
 from generator.evaluation import Evaluation, evaluate, load_subjects
+from generator.results import as_data, schema
+from generator.signoffs.reviewed import reviewed
 from generator.signoffs.scope import ScopeError, scope_of
 from generator.signoffs.sign import Looked, Said, record_of
-from generator.signoffs.standing import Standing, standings
-from generator.vocabulary import Fact, Result
+from generator.signoffs.standing import standings
+from generator.vocabulary import Fact, Result, Standing
 from tests.buildspec.descriptions import reading_of
 from tests.generator.revisions.sides import CAR, DAY, edited, side_of
 
@@ -204,6 +207,47 @@ def test_a_refusal_stays_open_after_an_answer_until_the_person_says_otherwise() 
     (found,) = standings(evaluation)
     assert found.stands
     assert not found.accepts
+
+
+def worded(before: str, after: str, says: str = "accepted") -> Evaluation:
+    """`after`, with a word on what `before` describes, and with what became of it."""
+    record = sealed(before, Said("mass", "R. Sandoval", "reviewer", says, "Look again."))
+    reading = reading_of(after)
+    assert isinstance(reading.data, dict)
+    build = assemble(Document({**reading.data, "signoffs": {"records": [record]}})).sound
+    assert build is not None
+    return reviewed(evaluate(build, as_of=DAY), lambda _: "rev-7")
+
+
+HEAVIER = edited(CAR, ("mass: 100 lb", "mass: 120 lb"))
+
+
+def test_a_word_that_a_change_undid_is_an_open_item_of_who_gave_it() -> None:
+    (item,) = [i for i in worded(CAR, HEAVIER).open_items if i.kind == "review"]
+    assert item.text.startswith(
+        "The word of R. Sandoval (reviewer) on mass is undone since rev-7: "
+    )
+    assert "mass 100 → 120 lb" in item.text
+    assert (item.owner, item.subject) == ("R. Sandoval", "mass")
+    assert "sign FOLDER --scope mass" in item.closes
+
+
+def test_a_word_that_stands_is_no_open_item_and_a_refusal_is_one_alone() -> None:
+    assert not [i for i in worded(CAR, CAR).open_items if i.kind == "review"]
+    refused = worded(CAR, HEAVIER, "not-accepted")
+    assert [i.id for i in refused.open_items if i.kind == "review"] == [
+        "signoffs.records.mass_1.comment"
+    ]
+
+
+def test_results_say_of_each_word_whether_it_stands_and_what_undid_it() -> None:
+    data = as_data(worded(CAR, HEAVIER))
+    jsonschema.validate(data, schema())
+    (word,) = data["signoffs"]
+    assert (word["state"], word["since"], word["subject"]) == ("undone", "rev-7", "mass")
+    assert "mass 100 → 120 lb" in word["reasons"][0]
+    (stands,) = as_data(worded(CAR, CAR))["signoffs"]
+    assert (stands["state"], stands["since"], stands["reasons"]) == ("stands", "", [])
 
 
 # --------------------------------------------------------------------- the day, and the program
