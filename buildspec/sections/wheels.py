@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -36,6 +37,10 @@ class Wheels:
 
 SHORTEST, LONGEST = 0.5, 30.0
 """Metres; a wheelbase outside is probably a slip of the pen. Our own bounds, wide on purpose."""
+SMALLEST, LARGEST = 0.05, 1.5
+"""Metres; a wheel's radius outside is likewise a slip. Our own bounds, wide on purpose."""
+NEAR = 0.1
+"""Metres; axles this close are one axle measured on both sides. Two in line are a wheel apart."""
 SAME = 1e-6
 """Metres within which two places are one: less than anyone measures, more than rounding makes."""
 
@@ -76,6 +81,8 @@ def problems(section: Wheels, build: Build) -> Iterator[Diagnostic]:
         for value in (wheel.x, wheel.y)
     )
     yield from _wheelbase(section, build)
+    yield from _near_axles(section, build)
+    yield from _radii(section, build)
 
 
 def _wheelbase(section: Wheels, build: Build) -> Iterator[Diagnostic]:
@@ -93,3 +100,35 @@ def _wheelbase(section: Wheels, build: Build) -> Iterator[Diagnostic]:
         (Note(first.x.place or build.where(f"wheels.positions.{first.id}"), "the first axle"),),
         severity="warning",
     )
+
+
+def _near_axles(section: Wheels, build: Build) -> Iterator[Diagnostic]:
+    """Axles a finger apart: one axle, whose `x` was measured on either side of the vehicle."""
+    rows = axles(section)
+    if rows[-1][0].x.si - rows[0][0].x.si < SHORTEST:
+        return  # said by the wheelbase
+    for (first, *_), (next_, *_) in itertools.pairwise(rows):
+        if next_.x.si - first.x.si <= NEAR:
+            yield Diagnostic(
+                "wheels.axle-near",
+                f"{quoted(next_.id)} at {next_.x.written} and {quoted(first.id)} at "
+                f"{first.x.written} count as two axles",
+                next_.x.place or build.where(f"wheels.positions.{next_.id}"),
+                "wheels of one axle have the same `x`: give both the mean of what was measured",
+                (Note(first.x.place or build.where(f"wheels.positions.{first.id}"), "the other"),),
+                severity="warning",
+            )
+
+
+def _radii(section: Wheels, build: Build) -> Iterator[Diagnostic]:
+    """Radii that no wheel has: a unit or a point is wrong."""
+    for wheel in section.positions:
+        if wheel.radius and not SMALLEST <= wheel.radius.si <= LARGEST:
+            yield Diagnostic(
+                "wheels.radius",
+                f"the radius of {quoted(wheel.id)} is {wheel.radius.si:.3g} m, which is "
+                f"{'small' if wheel.radius.si < SMALLEST else 'large'} for a wheel",
+                wheel.radius.place or build.where(f"wheels.positions.{wheel.id}"),
+                "look at the unit and the decimal point",
+                severity="warning",
+            )

@@ -35,6 +35,8 @@ ONLY_WARNINGS = {
     "evidence_digest_missing",
     "plan_done_before_its_time",
     "cage_wall_thinner",
+    "wheels_of_one_axle_a_finger_apart",
+    "wheel_radius_in_the_wrong_unit",
 }
 
 
