@@ -11,6 +11,7 @@ import difflib
 import functools
 import math
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -32,6 +33,8 @@ _MISLEADING: Mapping[str, str] = {
     '"': "write `in` after the number",
     "''": "write `in` after the number",
     "'": "write `ft` after the number",
+    **dict.fromkeys("″”“", "write `in` after the number"),
+    **dict.fromkeys("′’‘", "write `ft` after the number"),
     "ton": "a ton is 2,000 lb, 2,240 lb or 1,000 kg; write the number in `lb`, `kg` or `t` (1,000 kg)",
     "tons": "a ton is 2,000 lb, 2,240 lb or 1,000 kg; write the number in `lb`, `kg` or `t` (1,000 kg)",
     "G": "write `g` for standard gravity",
@@ -46,6 +49,11 @@ _NUMBER = re.compile(
           | (?P<num2>\d+)/(?P<den2>\d+)
           | (?P<plain>(?:\d+\.?\d*|\.\d+)(?:[eE][+\-]?\d+)?) )""",
     re.VERBOSE | re.ASCII,
+)
+_FRACTION = re.compile("[\u00bc-\u00be\u2150-\u215e]")
+_FEET_AND_INCHES = re.compile(
+    r"(\d+)\s*(?:'|′|’|ft|feet|foot)[\s-]*(\d+)(\.\d+|[\s-]+\d+/\d+|)\s*(?:\"|″|”|''|in|inch|inches)?",
+    re.ASCII,
 )
 _COMMA = re.compile(r"[+\-]?\d+,\d+", re.ASCII)
 _WORD = re.compile(r"[A-Za-zµ°%\"'#][^\d\s]*|\S+")
@@ -237,12 +245,24 @@ def _refused(text: str, kind: str) -> Misread | None:
     if not body:
         end = max(len(text), 1)
         return Misread("quantity.empty", "this value is empty", _allowed(kind), 0, end)
+    if sign := _FRACTION.search(body):
+        plain = (
+            f"{body[: sign.start()].rstrip()} {_plain_fraction(sign.group())}{body[sign.end() :]}"
+        )
+        said = f"the fraction `{sign.group()}` is one character"
+        start = lead + sign.start()
+        return Misread("quantity.fraction", said, f"write `{plain.strip()}`", start, start + 1)
     comma = _COMMA.match(body)
     if not comma:
         return None
     help_ = "write a decimal point, and no separator between thousands: `1234.5`"
     said = f"`{comma.group()}` has a comma in the number"
     return Misread("quantity.comma", said, help_, lead, lead + comma.end())
+
+
+def _plain_fraction(sign: str) -> str:
+    """`1/2` for `½`: what Unicode says the one character stands for."""
+    return unicodedata.normalize("NFKC", sign).replace("\N{FRACTION SLASH}", "/")
 
 
 def _no_use(number: str, kind: str, lead: int, *, by_zero: bool = False) -> Misread:
@@ -298,7 +318,7 @@ def _unit(rest: str, kind: str, start: int, bare: str) -> Unit | Misread:
         return Misread(
             "quantity.two-numbers",
             f"a second number stands in `{rest}`",
-            "write one number and one unit",
+            _in_one(bare, rest),
             start + second.start(),
             end,
         )
@@ -317,6 +337,18 @@ def _why_not(rest: str, kind: str, bare: str) -> tuple[str, str, str]:
         return "quantity.unit-wrong", message, weighs or _allowed(kind)
     message = f"`{rest}` is not a known unit"
     return "quantity.unit-unknown", message, _guess(rest, _spellings(kind)) or _allowed(kind)
+
+
+def _in_one(bare: str, rest: str) -> str:
+    """Help: how to write a number with a second one behind it: a spread, or feet and inches."""
+    value, sign, spread = f"{bare}{rest}".replace("+/-", "±").partition("±")
+    if sign:
+        unit = spread.strip().lstrip("0123456789./ ").replace("%", "")
+        said = f"{bare} {value.removeprefix(bare).strip() or unit}".strip()
+        return f"write `{{value: {said}, plus_minus: {spread.strip()}}}`"
+    if both := _FEET_AND_INCHES.fullmatch(f"{bare}{rest}"):
+        return f"write inches alone: `{12 * int(both[1]) + int(both[2])}{both[3]} in`"
+    return "write one number and one unit"
 
 
 def _weighs(number: str, unit: str) -> str:

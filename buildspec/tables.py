@@ -2,7 +2,7 @@
 
 The first row names the columns; a quantity's column carries its unit, `mass [lb]`, and a dot leads
 into a group, `size.x [in]`, `mass.plus_minus [%]`. An empty cell is a key left out. Lines that
-begin with `#` are comments.
+begin with `#` are comments, but for those a spreadsheet made so: a failed formula loses no row.
 """
 
 from __future__ import annotations
@@ -285,11 +285,13 @@ class _Table:
                 "write a comma for every column, also behind an empty cell",
             )
         else:
+            lists = any(c.form == "list" for c in columns(self.entry).values())
             self.report(
                 "table.row-long",
                 f"this row has {many} cells and the first row has {asked}",
                 cells[asked].place,
-                "put a text that contains commas in double quotes",
+                "put a text that contains commas in double quotes"
+                + ("; separate the entries of a list by spaces" if lists else ""),
             )
 
     def cell(self, cell: Cell, heading: _Heading, row: Path) -> None:
@@ -377,12 +379,24 @@ def _header(name: str, schema: Schema) -> str:
 _CELL = re.compile(r'[ \t]*"(?P<quoted>(?:[^"]++|"")*+)"[ \t]*(?=,|\r|\n|\Z)|(?P<plain>[^,\r\n]*)')
 _END = re.compile(r"\r\n|\r|\n|\Z")
 _COMMENT = re.compile(r"[ \t]*(?:#[^\r\n]*)?(?:\r\n|\r|\n|\Z)")
+_FAILED = re.compile(
+    r"[ \t]*(?P<mark>#(?:[^\W\d_a-z]{2,9}[/0]{0,2}[!?]|N/A|NV))[ \t]*(?=[,\r\n]|\Z)"
+)
+"""What a spreadsheet writes where a formula failed, such as `#REF!`, at the begin of a row."""
 
 
 def _records(text: str, table: _Table) -> Iterator[list[Cell]]:
     """The records of RFC 4180 text, without comments and blank lines."""
     at, line = 0, 1
     while at < len(text) and table.prefix not in table.broken:
+        if failed := _FAILED.match(text, at):
+            place = Place(table.file, line, failed.start("mark") - at + 1, len(failed["mark"]))
+            table.fail(
+                "table.formula",
+                f"{quoted(failed['mark'])} is what a spreadsheet writes where a formula failed",
+                place,
+                "mend the cell in the spreadsheet, and export the table again",
+            )
         if skipped := _COMMENT.match(text, at):
             at, line = skipped.end(), line + 1
             continue

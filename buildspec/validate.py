@@ -295,12 +295,13 @@ def example_line(name: str, path: Path) -> str:
         schema = at(path[:-1]) or {}
     examples = schema.get("examples") or resolved(schema).get("examples")
     if examples:
-        return f"{name}: {_as_yaml(examples[0])}"
+        plain = quantity_kind(schema) and isinstance(examples[0], str)
+        return f"{name}: {examples[0] if plain else _as_yaml(examples[0])}"
     here = resolved(schema)
     inner = here.get("items") or here
     lines = [
         example_line(n, (*path, *((0,) if "items" in here else ()), n))
-        for n in inner.get("required", [])
+        for n in inner.get("required") or list(inner.get("properties", {}))[:2]
     ]
     body = "{" + ", ".join(lines) + "}"
     return f"{name}: [{body}]" if "items" in here else f"{name}: {body}"
@@ -327,6 +328,7 @@ def _plural(one: str, other: str) -> bool:
 
 def _unknown(error: ValidationError, document: Document, path: Path) -> Diagnostic:
     known: Any = error.validator_value
+    group: Any = error.instance
     name = str(path[-1])
     holder = quoted(dotted(path[:-1], document.data)) if path[:-1] else "a description"
     if path[-2:-1] == path[-1:] and len(path) == 2:
@@ -338,22 +340,41 @@ def _unknown(error: ValidationError, document: Document, path: Path) -> Diagnost
         )
     homes = homes_of(name) or (() if path[:-1] else _sections_with(name))
     near = closest(name, tuple(known))
+    if name in _SPREADS and "plus_minus" in known:
+        near = "plus_minus"
     if homes and near and not _plural(name, near):
         near = None  # the very key exists elsewhere
     allowed = f"allowed here: {listed(known, 30)}"
     if name[:1].isdigit():
-        advice = "inside `{ }` a comma ends a value: write `11.2 in` with a decimal point"
+        advice = f"inside `{{ }}` a comma ends a value: {_torn(path[-1], group)}"
     elif near:
         advice = f"did you mean `{near}`?"
     elif homes:
         advice = f"{quoted(name)} belongs under {' or '.join(f'`{h}`' for h in homes)}"
     elif name in _PAGES and not path[:-1]:
         advice = _PAGES[name]
+    elif " " in name and group[path[-1]] is None:
+        advice = f"inside `{{ }}` a comma ends a value: {_torn(path[-1], group)}"
     else:
         advice = allowed
     return Diagnostic(
         "key.unknown", f"{holder} takes no {quoted(name)}", document.key(path), advice
     )
+
+
+_SPREADS = frozenset({"±", "+/-", "+-", "tolerance", "uncertainty"})
+"""What people call a spread."""
+
+
+def _torn(key: str | int, group: Any) -> str:
+    """How to write what a comma inside braces has torn apart, from its second part, `5 in` of `11,5 in`."""
+    keys, name = list(group), str(key)
+    first = str(group[keys[keys.index(key) - 1]]) if keys.index(key) else ""
+    if not re.fullmatch(r"[+\-−]?\d+", first, re.ASCII):
+        return "put the text that holds the comma in double quotes"
+    if re.match(r"\d{3}(?!\d)", name, re.ASCII):
+        return f"write `{first}{name}`, or `{first}.{name}` if the comma was a decimal one"
+    return f"write `{first}.{name}` with a decimal point"
 
 
 @functools.cache
@@ -478,6 +499,11 @@ _SPOKEN: Mapping[str, str] = {"metric": "si", "imperial": "us", "customary": "us
 """What people call a system of units, by its word."""
 
 
+def _digits(text: str) -> list[str]:
+    """The numbers in a word: where they differ, it is another word and not the same one misspelled."""
+    return re.findall(r"\d+", text)
+
+
 def _enum(error: ValidationError, document: Document, path: Path) -> Diagnostic:
     allowed: Any = error.validator_value
     if error.instance is None:
@@ -488,15 +514,18 @@ def _enum(error: ValidationError, document: Document, path: Path) -> Diagnostic:
             f"write one of {listed(allowed)}; or take the line out",
         )
     near = closest(str(error.instance), tuple(str(a) for a in allowed))
+    if near and _digits(near) != _digits(str(error.instance)):
+        near = None  # `SFI 3.3/5` is no slip for `SFI 3.2A/5`, but another standard
     spoken = _SPOKEN.get(str(error.instance).casefold())
     near = near or (spoken if spoken in allowed else None)
     hint = f"did you mean `{near}`? " if near else ""
     said = quoted(error.instance) if isinstance(error.instance, str) else _called(error.instance)
+    more = error.schema.get("errorMessage", "") if isinstance(error.schema, Mapping) else ""
     return Diagnostic(
         "value.choice",
         f"{said} is none of the words allowed here",
         document.place(path),
-        f"{hint}allowed: {listed(allowed, 40)}",
+        f"{hint}allowed: {listed(allowed, 40)}{'; ' if more else ''}{more}",
     )
 
 
@@ -513,13 +542,15 @@ def _pattern(error: ValidationError, document: Document, path: Path) -> Diagnost
         return Diagnostic(
             "value.form", f"{quoted(text)} has not the form", document.place(path), said
         )
-    slug = re.sub(r"[^a-z0-9]+", "_", text.lower()).strip("_")
-    hint = f", such as `{slug[:60]}`" if re.match("[a-z]", slug) else ""
+    slug = re.sub(r"[^a-z0-9]+", "_", text.lower()).strip("_")[:60]
+    pattern = str(error.validator_value)
+    hint = f", such as `{slug}`" if re.search(pattern, slug) else ""
+    begin = "" if re.search(pattern, "1") else ", beginning with a letter"
     return Diagnostic(
         "value.id",
         f"{quoted(text)} is no usable id",
         document.place(path),
-        f"use lower-case letters, digits and underscores, beginning with a letter{hint}",
+        f"use lower-case letters, digits and underscores{begin}{hint}",
     )
 
 
@@ -587,8 +618,23 @@ def _date(error: ValidationError, document: Document, path: Path) -> Diagnostic:
         "value.date",
         f"{quoted(error.instance)} is no date",
         document.place(path),
-        "write year, month and day, such as `2026-09-12`",
+        _date_advice(str(error.instance)),
     )
+
+
+def _date_advice(text: str) -> str:
+    """How to write a date; what was written, where it can be read in one way alone."""
+    example = "write year, month and day, such as `2026-09-12`"
+    if month := re.fullmatch(r"(\d{4})-(\d{2})|(\d{1,2})[./](\d{4})", text, re.ASCII):
+        first = f"{month[1] or month[4]}-{(month[2] or month[3]).zfill(2)}-01"
+        return f"{example}; for a month its first day, `{first}`" if is_date(first) else example
+    parts = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})", text, re.ASCII)
+    if not parts:
+        return example
+    day, month_, year = (n.zfill(2) for n in parts.groups())
+    ways = [w for w in (f"{year}-{month_}-{day}", f"{year}-{day}-{month_}") if is_date(w)]
+    said = " or ".join(f"`{w}`" for w in dict.fromkeys(ways))
+    return f"write year, month and day: {said}" if said else example
 
 
 def _same(error: Any, document: Document, path: Path) -> Diagnostic:
