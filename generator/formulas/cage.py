@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from generator.formulas.formula import Symbol, formula
-from generator.formulas.steel import AISC
+from generator.formulas.steel import AISC, AREA
 from generator.formulas.tube import Value
 
 TORSION_COUNTS = 0.2
@@ -37,6 +37,19 @@ def axial_share(*, force: Value, phi: Value, strength: Value) -> Value:
 def flexure_share(*, moment: Value, phi: Value, strength: Value) -> Value:
     """Share of the flexural design strength."""
     return moment / (phi * strength)
+
+
+@formula(
+    equation=r"F_{e} = \frac{\alpha P}{A}",
+    result=Symbol("F_{e}", "stress", "elastic buckling stress"),
+    source="the frame's own critical load; common practice",
+    multiple=Symbol(r"\alpha", "ratio", "factor on the load at which the frame buckles", least=0.0),
+    force=Symbol("P", "force", "largest compression of the run", least=0.0),
+    area=AREA,
+)
+def stress_of_frame(*, multiple: Value, force: Value, area: Value) -> Value:
+    """Elastic buckling stress in Pa that a column reaches before the whole frame buckles."""
+    return multiple * force / area
 
 
 @formula(

@@ -13,10 +13,10 @@ import numpy as np
 from scipy.linalg import eigh
 from scipy.linalg.lapack import dtbtrs
 from scipy.sparse import csr_array
-from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh
+from scipy.sparse.linalg import ArpackError, LinearOperator, eigsh
 
 from generator.frame.mechanism import free_motion, named, start_vector
-from generator.frame.model import Array, Frame, Refusal
+from generator.frame.model import Array, Frame, Indices, Refusal
 from generator.frame.plan import Plan, gathered, plan_of
 from generator.frame.recover import piece_tension
 from generator.frame.solve import Factor, factorised, scaled_band, solve
@@ -26,8 +26,12 @@ from generator.frame.subdivide import Split
 NOTHING = 1e-9
 """An eigenvalue 1/factor under this share of the largest is no critical load, only rounding."""
 
+ENOUGH = 1e-8
+"""Relative change of an eigenvalue at which the search for it ends."""
 SMALL = 60
 """Free motions up to which all eigenvalues are found at once."""
+DENSE = 6000
+"""Free motions beyond which they are never: it would take minutes."""
 
 
 @dataclass(frozen=True)
@@ -81,8 +85,10 @@ def _largest(factor: Factor, loss: csr_array) -> tuple[float, Array]:
         (n, n), dtype=np.float64, matvec=lambda v: _softened(factor, loss, v.reshape(-1, 1))[:, 0]
     )
     try:
-        values, vectors = eigsh(operator, k=1, which="LA", v0=start_vector(n), tol=1e-10)
-    except ArpackNoConvergence:  # where hardly anything is compressed, eigenvalues crowd about 0
+        values, vectors = eigsh(operator, k=1, which="LA", v0=start_vector(n), tol=ENOUGH)
+    except ArpackError:  # where hardly anything is compressed, eigenvalues crowd about 0
+        if n > DENSE:
+            raise
         return _of_all(factor, loss)
     return float(values[0]), vectors
 
@@ -97,14 +103,66 @@ def critical_load(
     frame: Frame, plan: Plan, members: Members, factor: Factor, tension: Array
 ) -> Critical:
     """The critical load of a split frame for the axial forces `tension` (m,) of one case."""
-    none = Critical(float("inf"), np.zeros((len(frame.nodes), 6)), -1)
     if not (tension < 0).any() or plan.size == 0:
-        return none
+        return _no_load(frame)
     entries = gathered(plan, geometric_world(frame, members, tension))
     scaled = entries * factor.scale[plan.row] * factor.scale[plan.column]
-    value, vector = _largest(factor, -_sparse(plan, scaled))
-    if value <= NOTHING * np.abs(tension).max() / np.abs(frame.modulus * frame.area).max():
-        return none
+    return _critical(frame, factor, plan, _sparse(plan, scaled), tension)
+
+
+def sway_load(
+    frame: Frame, plan: Plan, factor: Factor, columns: Indices, tension: Array
+) -> Critical:
+    """The critical load by P-Δ alone, of a frame that need not be split.
+
+    columns (k, 2): the joints at the ends of each; tension (k,) N. What the axial force does is
+    counted between those joints alone: a column's own bow is not seen, so that it hides no sway.
+    What sways bows too: it buckles at 0.82 (π²/12) of this at the least.
+    """
+    if not (tension < 0).any() or plan.size == 0:
+        return _no_load(frame)
+    gain = chords(frame, plan, factor, columns, tension)
+    if np.abs(gain.data).max(initial=0.0) <= _rounding(frame, tension):
+        return _no_load(frame)
+    return _critical(frame, factor, plan, gain, tension)
+
+
+def chords(frame: Frame, plan: Plan, factor: Factor, columns: Indices, tension: Array) -> csr_array:
+    """N/L against the movement of columns' ends across them, in scaled motions (f, f)."""
+    along = frame.nodes[columns[:, 1]] - frame.nodes[columns[:, 0]]
+    length = np.maximum(np.linalg.norm(along, axis=1), np.finfo(float).tiny)
+    along = along / length[:, None]
+    across = np.eye(3) - along[:, :, None] * along[:, None, :]
+    block = (tension / length)[:, None, None] * across
+    world = np.block([[block, -block], [-block, block]])
+    place = np.full(6 * len(frame.nodes), -1, dtype=np.intp)
+    place[plan.free] = np.arange(plan.size)
+    at = place[(6 * columns[:, :, None] + np.arange(3)).reshape(-1, 6)]
+    rows = np.broadcast_to(at[:, :, None], world.shape).ravel()
+    cols = np.broadcast_to(at[:, None, :], world.shape).ravel()
+    keep = (rows >= 0) & (cols >= 0)
+    rows, cols, entries = rows[keep], cols[keep], world.ravel()[keep]
+    entries = entries * factor.scale[rows] * factor.scale[cols]
+    return csr_array((entries, (rows, cols)), shape=(plan.size, plan.size))
+
+
+def _rounding(frame: Frame, tension: Array) -> float:
+    """What an eigenvalue 1/factor must be over to be more than rounding."""
+    return NOTHING * float(np.abs(tension).max() / np.abs(frame.modulus * frame.area).max())
+
+
+def _no_load(frame: Frame) -> Critical:
+    """No critical load: nothing is pressed, or nothing moves."""
+    return Critical(float("inf"), np.zeros((len(frame.nodes), 6)), -1)
+
+
+def _critical(
+    frame: Frame, factor: Factor, plan: Plan, gain: csr_array, tension: Array
+) -> Critical:
+    """The critical load for a geometric stiffness `gain` in scaled motions."""
+    value, vector = _largest(factor, -gain)
+    if value <= _rounding(frame, tension):
+        return _no_load(frame)
     free, _ = dtbtrs(factor.upper, vector, uplo="U", trans="N")
     shape = np.zeros(6 * len(frame.nodes))
     shape[plan.free] = free[:, 0] * factor.scale

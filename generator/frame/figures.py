@@ -8,11 +8,11 @@ import numpy as np
 from scipy.sparse.linalg import LinearOperator, onenormest
 
 from generator.frame.loading import end_loads, joint_loads, passed_on
-from generator.frame.model import Array, Frame, Loads
-from generator.frame.plan import Plan, plan_of
+from generator.frame.model import Array, Frame, Loads, Refusal
+from generator.frame.plan import Plan
 from generator.frame.recover import breaks, internal_forces
-from generator.frame.solve import Factor, Solution, factorised, scaled_band
-from generator.frame.stiffness import Members, members_of
+from generator.frame.solve import Factor, Ready, Solution, ready, scaled_band
+from generator.frame.stiffness import Members
 
 
 @dataclass(frozen=True)
@@ -109,13 +109,12 @@ def _unscaled(factor: Factor, vector: Array) -> Array:
     return np.asarray(found[:, 0])
 
 
-def figures(frame: Frame, loads: Loads, solution: Solution, plan: Plan | None = None) -> Figures:
-    """The figures of a linear solution."""
-    plan = plan or plan_of(frame)
-    members = members_of(frame)
-    factor = factorised(frame, plan, members.world)
-    if factor is None:
+def figures(frame: Frame, loads: Loads, solution: Solution, of: Ready | None = None) -> Figures:
+    """The figures of a linear solution; `of` is what it was solved with."""
+    found = of or ready(frame)
+    if isinstance(found, Refusal):
         raise ValueError("a solution belongs to a frame that could be solved")
+    plan, members, factor = found.plan, found.members, found.factor
     given = joint_loads(frame, members, loads, end_loads(frame, members, loads))
     applied = about_origin(frame.nodes, given)
     supported = about_origin(frame.nodes, solution.reaction)

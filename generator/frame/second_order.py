@@ -138,19 +138,22 @@ def settled(given: _Given, tension: Array) -> dict[int, Solution | Refusal]:
     return found | {case: _refused("unsettled", case) for case in cases.tolist()}
 
 
-def second_order(split: Split, plan: Plan | None = None) -> tuple[Solution | Refusal, ...]:
+def second_order(
+    split: Split, plan: Plan | None = None, linear: Solution | None = None
+) -> tuple[Solution | Refusal, ...]:
     """Each case by itself (solutions of one case, of the split frame), or its refusal, in order.
 
-    `plan` is that of the whole frame. A mechanism refuses every case, and so does a case whose
-    linear displacement is excessive: its refusal names it.
+    `plan` is that of the whole frame, `linear` its linear solution where that is known. A mechanism
+    refuses every case, and so does a case whose linear displacement is excessive: its refusal
+    names it.
     """
     plan = plan or plan_of(split.whole)
-    linear = solve(split.whole, split.whole_loads, plan)
-    if isinstance(linear, Refusal):
-        return (linear,) * split.loads.cases
+    first = linear or solve(split.whole, split.whole_loads, plan)
+    if isinstance(first, Refusal):
+        return (first,) * split.loads.cases
     members = members_of(split.frame)
     ends = end_loads(split.frame, members, split.loads)
     given = _Given(split, plan, ends, with_weight(split.frame, split.loads).nodal)
-    tension = piece_tension(split.whole, split.whole_loads, linear, split.pieces)
+    tension = piece_tension(split.whole, split.whole_loads, first, split.pieces)
     found = settled(given, tension)
     return tuple(found[case] for case in range(split.loads.cases))

@@ -7,7 +7,7 @@ eigenvalues then are pure numbers, and a least one under SOFTEST is a mechanism.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs
@@ -43,6 +43,16 @@ class Solution:
     def tension(self) -> Array:
         """Axial force of each member, the mean of its ends, tension positive (c, m)."""
         return np.asarray((self.forces[..., 6] - self.forces[..., 0]) / 2)
+
+    def times(self, by: Array) -> Solution:
+        """A linear solution under loads `by` (c,) times as large."""
+        each = by[:, None, None]
+        return replace(
+            self,
+            displacement=self.displacement * each,
+            forces=self.forces * each,
+            reaction=self.reaction * each,
+        )
 
 
 @dataclass(frozen=True)
@@ -146,17 +156,37 @@ def solved(frame: Frame, loads: Loads, plan: Plan, members: Members, factor: Fac
     return Solution(displacement, forces, reaction, residual, factor.softest, np.ones(loads.cases))
 
 
-def solve(frame: Frame, loads: Loads, plan: Plan | None = None) -> Solution | Refusal:
-    """Displacements, end forces and reactions of every case, or why there are none.
+@dataclass(frozen=True)
+class Ready:
+    """What solving a frame needs of the frame alone."""
 
-    With `plan` (from a frame of the same joints, members and supports) numbering is not done again.
-    """
+    plan: Plan
+    members: Members
+    factor: Factor
+
+
+def ready(frame: Frame, plan: Plan | None = None) -> Ready | Refusal:
+    """A frame ready to be solved, or the mechanism that it is."""
     plan = plan or plan_of(frame)
     members = members_of(frame)
     factor = factorised(frame, plan, members.world)
     if factor is None:
         return free_motion(frame, plan, *scaled_band(frame, plan, members.world))
-    solution = solved(frame, loads, plan, members, factor)
+    return Ready(plan, members, factor)
+
+
+def solve(
+    frame: Frame, loads: Loads, plan: Plan | None = None, of: Ready | None = None
+) -> Solution | Refusal:
+    """Displacements, end forces and reactions of every case, or why there are none.
+
+    With `plan` (from a frame of the same joints, members and supports) numbering is not done again;
+    with `of` (from this very frame) nor is factorising.
+    """
+    found = of or ready(frame, plan)
+    if isinstance(found, Refusal):
+        return found
+    solution = solved(frame, loads, found.plan, found.members, found.factor)
     return excessive(frame, solution.displacement) or solution
 
 

@@ -164,17 +164,24 @@ def flexibility(raw: Array, freed: Flags) -> Array:
 
 def relaxation(raw: Array, freed: Flags, give: Array) -> Array:
     """How freed motions follow the others: −K_ff⁻¹K_fk, in rows of freed motions, (m, 12, 12)."""
-    if not freed.any():
-        return give
-    return np.where(freed[:, None, :], 0.0, -(give @ raw))
+    relax = np.zeros_like(give)
+    some = np.flatnonzero(freed.any(axis=1))
+    if len(some):
+        follow = -(give[..., some, :, :] @ raw[..., some, :, :])
+        relax[..., some, :, :] = np.where(freed[some, None, :], 0.0, follow)
+    return relax
 
 
 def released(raw: Array, freed: Flags, relax: Array) -> Array:
     """Local stiffness as the joints feel it: K + K·relax, with freed rows and columns empty."""
-    if not freed.any():
+    some = np.flatnonzero(freed.any(axis=1))
+    if not len(some):
         return raw
-    kept = ~freed
-    return np.where(kept[:, :, None] & kept[:, None, :], raw + raw @ relax, 0.0)
+    kept, part = ~freed[some], raw[..., some, :, :]
+    felt = part + part @ relax[..., some, :, :]
+    local = raw.copy()
+    local[..., some, :, :] = np.where(kept[:, :, None] & kept[:, None, :], felt, 0.0)
+    return local
 
 
 def members_of(frame: Frame, tension: Array | None = None) -> Members:

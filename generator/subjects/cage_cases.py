@@ -57,6 +57,7 @@ def _card(
         most,
         _used(most, number) if most else 0.0,
         _added(k, number, most, first),
+        _sways(case.id, case.title, solved),
         sum(_used(m, number) > 1.0 for m in used),
         () if moved is None else drawn(k, moved[:, :3] * scale),
         scale,
@@ -76,6 +77,16 @@ def _added(k: Known, number: int, most: MemberLine | None, first: Array | None) 
     if plain <= 0.0:
         return Result(name, title, None, "share", absent="nothing is stressed")
     return Result(name, title, _used(most, number) / plain - 1.0, "share")
+
+
+def _sways(case: str, title: str, solved: Case | None) -> Result:
+    """At how many times the load as written the joints sway."""
+    name, words = f"{WORD}.case.{case}.sways", f"{title}: joints sway at this many times the load"
+    if solved is None or solved.design is None:
+        return Result(name, words, None, "ratio", absent="the case has no answer")
+    if not math.isfinite(solved.sways):
+        return Result(name, words, None, "ratio", absent="no joint sways")
+    return Result(name, words, solved.sways, "ratio")
 
 
 def _moves(k: Known, number: int, moved: Array | None) -> tuple[Move, ...]:

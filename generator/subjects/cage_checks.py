@@ -155,7 +155,7 @@ def in_first_order(k: Known, model: Model) -> Array | None:
         return None
     pairs = zip(model.solved, k.s.row, strict=True)
     under = tuple(forces[number] if row >= 0 else None for number, row in pairs)
-    return most_of(model, strengths_under(model, k.found.at, under))
+    return most_of(model, strengths_under(model, k.found, under))
 
 
 # ------------------------------------------------------------------------ critical loads

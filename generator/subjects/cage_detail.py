@@ -103,9 +103,10 @@ class CaseLine:
     """One load case: what acts, what governs, how far it moves.
 
     why: the reason where it has no answer; held: by what; moved: the largest displacement, at
-    `where`; most: the member used most, and how much; added: by how much second order raises
-    that; short: members over their limit; lines: the
-    middle lines of all members as drawn, with movements `scale` times as large.
+    `where`; most: the member used most, and how much; added: by how much second order and direct
+    analysis raise that; sways: the multiple of the load as written at which joints sway; short:
+    members over their limit; lines: the middle lines of all members as drawn, with movements `scale`
+    times as large.
     """
 
     id: str
@@ -123,6 +124,7 @@ class CaseLine:
     most: MemberLine | None
     used: float
     added: Result
+    sways: Result
     short: int
     lines: tuple[Line, ...]
     scale: float

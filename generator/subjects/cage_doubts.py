@@ -10,7 +10,7 @@ import numpy as np
 from generator.frame.model import Array
 from generator.subjects.cage_checks import Doubt, Known
 from generator.subjects.cage_loads import Case
-from generator.subjects.cage_members import Worst
+from generator.subjects.cage_members import Worst, permitted
 from generator.subjects.cage_model import pieces_of
 from generator.subjects.cage_strength import capacity, use
 
@@ -56,14 +56,8 @@ def _used(k: Known, name: str, by: Array) -> Array:
     """Both utilisations (2, c, p, s) with a size changed and the forces as they were."""
     sections = replace(k.model.sections, **{name: getattr(k.model.sections, name) + by})
     pieces = pieces_of(replace(k.model, sections=sections), k.found.at)
-    ultimate = np.array(
-        [
-            c.criterion == "ultimate"
-            for c, row in zip(k.model.cases, k.s.row, strict=True)
-            if row >= 0
-        ]
-    )
-    found = use(pieces, capacity(pieces), k.s.forces, ultimate=ultimate)
+    yields, multiple = permitted(k.model, k.s.row), k.s.multiple
+    found = use(pieces, capacity(pieces), k.s.forces, ultimate=yields, multiple=multiple)
     return np.stack((found.by_stress, found.by_member))
 
 

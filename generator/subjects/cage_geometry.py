@@ -28,6 +28,10 @@ from generator.frame.model import Array, Flags, Indices
 
 STRAIGHT_ON = np.radians(10.0)
 """Two tubes that meet alone and turn by less than this count as one length of column."""
+BOTH_PLANES = 0.1
+"""Sum of the squares of braces' cosines with the direction in which they hold a joint least, across
+a tube, from which they count as bracing it both ways: one square to the tube, and another 18° out of
+the plane of both."""
 TOUCH = 5e-4
 """A rest of a leg shorter than this, in m, is none: so short a piece would be stiffer than numbers bear."""
 
@@ -85,7 +89,9 @@ class Line:
 @dataclass(frozen=True, slots=True)
 class Run:
     """A stretch of a line between joints where other tubes meet: `length` in m along the middle
-    line. `unsupported` is longer where it goes straight on into another line that it meets alone.
+    line. `unsupported` is longer where it goes straight on into another line that it meets alone,
+    and `unbraced` where those it meets brace it in one plane only. `column` numbers what counts as
+    one unsupported length.
     """
 
     line: int
@@ -95,6 +101,8 @@ class Run:
     length: float
     bent: bool
     unsupported: float = 0.0
+    unbraced: float = 0.0
+    column: int = -1
 
 
 @dataclass(frozen=True, eq=False)
@@ -307,24 +315,52 @@ def _fast(cage: Cage) -> set[str]:
 def _columns(
     made: _Made, runs: tuple[Run, ...], free: list[int], position: Array
 ) -> tuple[Run, ...]:
-    """The runs with their unsupported lengths: chains of runs that go straight on where no tube
-    braces them."""
+    """The runs with their lengths as columns: chains of runs that go straight on where no tube
+    braces them, and where none braces them in both planes."""
     at: dict[int, list[int]] = {}
     for n, run in enumerate(runs):
         for joint in {run.start, run.end}:
             at.setdefault(joint, []).append(n)
     loose = _loose(runs, at, set(free))
-    chain = list(range(len(runs)))
+    column, long = list(range(len(runs))), list(range(len(runs)))
     for joint in free:
-        for pair in combinations(at.get(joint, []), 2):
-            others = set(at[joint]) - set(pair)
-            if others <= loose and _straight_on(made, runs, pair, joint, position):
-                old, new = chain[pair[1]], chain[pair[0]]
-                chain = [new if c == old else c for c in chain]
+        away = {n: _away(made, runs[n], joint, position) for n in at.get(joint, [])}
+        for one, other in combinations(away, 2):
+            if -float(away[one] @ away[other]) < np.cos(STRAIGHT_ON):
+                continue
+            beside = [w for n, w in away.items() if n not in {one, other} | loose]
+            if not beside:
+                column = _merged(column, one, other)
+            if not beside or not _both_planes(away[one], beside):
+                long = _merged(long, one, other)
+    plain, whole = _totals(runs, column), _totals(runs, long)
+    return tuple(
+        replace(run, unsupported=a, unbraced=b, column=c)
+        for run, a, b, c in zip(runs, plain, whole, column, strict=True)
+    )
+
+
+def _merged(chain: list[int], one: int, other: int) -> list[int]:
+    """The chains with those of two runs made one."""
+    return [chain[one] if c == chain[other] else c for c in chain]
+
+
+def _totals(runs: tuple[Run, ...], chain: list[int]) -> list[float]:
+    """For each run the length of its chain."""
     total: dict[int, float] = {}
     for c, run in zip(chain, runs, strict=True):
         total[c] = total.get(c, 0.0) + run.length
-    return tuple(replace(run, unsupported=total[c]) for c, run in zip(chain, runs, strict=True))
+    return [total[c] for c in chain]
+
+
+def _both_planes(along: Array, beside: list[Array]) -> bool:
+    """Whether tubes that leave a joint hold it in every direction across `along` by their length.
+
+    What they do by bending is not counted: it is a tenth of what a brace needs, or less.
+    """
+    ways = np.array(beside)
+    across = ways - np.outer(ways @ along, along)
+    return bool(np.linalg.eigvalsh(across.T @ across)[1] >= BOTH_PLANES)
 
 
 def _loose(runs: tuple[Run, ...], at: Mapping[int, list[int]], free: set[int]) -> set[int]:
@@ -341,18 +377,11 @@ def _loose(runs: tuple[Run, ...], at: Mapping[int, list[int]], free: set[int]) -
         loose |= found
 
 
-def _straight_on(
-    made: _Made, runs: tuple[Run, ...], meet: tuple[int, int], joint: int, position: Array
-) -> bool:
-    """Whether two runs leave a joint in nearly opposite directions."""
-    away = []
-    for n in meet:
-        run = runs[n]
-        first = run.pieces[0] if run.start == joint else run.pieces[-1]
-        a, b = made.ends[first]
-        along = position[b] - position[a] if a == joint else position[a] - position[b]
-        away.append(along / np.linalg.norm(along))
-    return bool(-float(away[0] @ away[1]) >= np.cos(STRAIGHT_ON))
+def _away(made: _Made, run: Run, joint: int, position: Array) -> Array:
+    """The direction in which a run leaves a joint, a unit vector."""
+    a, b = made.ends[run.pieces[0] if run.start == joint else run.pieces[-1]]
+    along = position[b] - position[a] if a == joint else position[a] - position[b]
+    return np.asarray(along / np.linalg.norm(along))
 
 
 # ------------------------------------------------------------------------------------- names

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.formulas import tube
-from generator.frame.model import Array, Indices
+from generator.frame.model import Array, Flags, Indices
 from generator.subjects.cage_detail import Figures
 from generator.subjects.cage_model import Model, decides, pieces_of
 from generator.subjects.cage_solve import Answer
@@ -22,11 +22,13 @@ CRITERIA = ("stress at the wall", "member strength, AISC 360")
 
 @dataclass(frozen=True, eq=False)
 class Strengths:
-    """Utilisations of every case that has forces: `row` (i) is a case's place in them, −1 none."""
+    """Utilisations of every case that has forces: `row` (i) is a case's place in them, −1 none.
+    `multiple` (c,): the factor on the forces at which the frame buckles."""
 
     pieces: Pieces
     has: Capacity
     forces: Array
+    multiple: Array
     use: Use
     row: tuple[int, ...]
 
@@ -45,19 +47,33 @@ class Worst:
 def strengths(model: Model, found: Answer) -> Strengths:
     """Utilisations of all pieces in all cases that have forces."""
     solved = [found.cases[n] if n >= 0 else None for n in model.solved]
-    forces = tuple(case.forces if case else None for case in solved)
-    return strengths_under(model, found.at, forces)
+    forces = tuple(case.design if case else None for case in solved)
+    return strengths_under(model, found, forces)
 
 
-def strengths_under(model: Model, at: Array, forces: tuple[Array | None, ...]) -> Strengths:
+def strengths_under(model: Model, found: Answer, forces: tuple[Array | None, ...]) -> Strengths:
     """Utilisations under section forces (p, s, 6), one a case of the description or None."""
-    pieces = pieces_of(model, at)
+    pieces = pieces_of(model, found.at)
     has = capacity(pieces)
     known = [n for n, one in enumerate(forces) if one is not None]
-    every = np.array([forces[n] for n in known]).reshape(len(known), *at.shape, 6)
-    ultimate = np.array([model.cases[n].criterion == "ultimate" for n in known], dtype=bool)
+    every = np.array([forces[n] for n in known]).reshape(len(known), *found.at.shape, 6)
+    multiple = np.array([_multiple(model, found, n) for n in known])
     row = tuple(known.index(n) if n in known else -1 for n in range(len(forces)))
-    return Strengths(pieces, has, every, use(pieces, has, every, ultimate=ultimate), row)
+    used = use(pieces, has, every, ultimate=permitted(model, row), multiple=multiple)
+    return Strengths(pieces, has, every, multiple, used, row)
+
+
+def _multiple(model: Model, found: Answer, number: int) -> float:
+    """The factor on a case's factored load at which the frame buckles, inf where it does not."""
+    at = model.solved[number]
+    critical = found.cases[at].critical
+    return critical.factor / model.setups[at].factor if critical else np.inf
+
+
+def permitted(model: Model, row: tuple[int, ...]) -> Flags:
+    """Which of the cases with forces may yield, (c,)."""
+    pairs = zip(model.cases, row, strict=True)
+    return np.array([c.criterion == "ultimate" for c, at in pairs if at >= 0], dtype=bool)
 
 
 def starts(model: Model) -> Indices:

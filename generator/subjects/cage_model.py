@@ -11,6 +11,7 @@ from buildspec.build import Build
 from buildspec.sections.cage import Cage
 from generator.frame.model import Array, Frame, Indices
 from generator.subjects import cage_frame, cage_loads
+from generator.subjects.cage_direct import Columns
 from generator.subjects.cage_geometry import Geometry, expand, joint_names
 from generator.subjects.cage_solve import About, Answer, Setup, answer
 from generator.subjects.cage_spaces import Space, spaces
@@ -163,14 +164,30 @@ def pieces_of(model: Model, at: Array) -> Pieces:
         fy, fu = _beside(model, side)
         strength = np.where(inside, np.minimum(strength, fy[:, None]), strength)
         rupture = np.where(inside, np.minimum(rupture, fu[:, None]), rupture)
-    length = np.array([_column(model, int(r)) for r in g.run])
-    return Pieces(s.outer, s.wall, s.modulus, length, g.run, g.line, strength, column, rupture)
+    length, unbraced = _effective(model)
+    sizes = (s.outer, s.wall, s.modulus, length, unbraced)
+    return Pieces(*sizes, g.run, g.line, strength, column, rupture)
 
 
-def _column(model: Model, run: int) -> float:
-    """Effective length of a run: K times what is unsupported."""
-    found = model.geometry.runs[run]
-    return model.stock.effective[found.line].si * found.unsupported
+def _effective(model: Model) -> Array:
+    """Effective lengths of every piece (2, k): K times what is unsupported, and unbraced."""
+    k = (model.stock.effective[run.line].si for run in model.geometry.runs)
+    runs = zip(k, model.geometry.runs, strict=True)
+    both = np.array([(f * run.unsupported, f * run.unbraced) for f, run in runs])
+    return np.asarray(both[model.geometry.run].T)
+
+
+def columns_of(geometry: Geometry) -> Columns:
+    """The columns that may lean: each from one end of its chain of runs to the other."""
+    numbers = sorted({run.column for run in geometry.runs})
+    ends = []
+    for number in numbers:
+        runs = [run for run in geometry.runs if run.column == number]
+        met = [joint for run in runs for joint in (run.start, run.end)]
+        loose = [joint for joint in dict.fromkeys(met) if met.count(joint) == 1]
+        ends.append(loose if len(loose) == 2 else [runs[0].start, runs[0].end])
+    of_run = np.array([numbers.index(run.column) for run in geometry.runs], dtype=np.intp)
+    return Columns(np.array(ends, dtype=np.intp), of_run[geometry.run])
 
 
 def _delivered(model: Model) -> tuple[Array, Array]:
@@ -215,7 +232,15 @@ def solved(model: Model) -> Answer:
     """Every case that can be computed, solved."""
     shares = model.zones.width / model.geometry.true_length[:, None]
     return answer(
-        model.frame, model.setups, About(shares, model.geometry.bend, model.name, model.seat)
+        model.frame,
+        model.setups,
+        About(
+            shares,
+            model.geometry.bend,
+            columns_of(model.geometry),
+            model.name,
+            model.seat,
+        ),
     )
 
 

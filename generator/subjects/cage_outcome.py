@@ -248,7 +248,9 @@ def figures_of_size(row: Row) -> tuple[Result, ...]:
 def _results(detail: Detail) -> tuple[Result, ...]:
     """Every number that the page or another reader of the evaluation may want."""
     checks = (r for c in _checks(detail) for r in (c.demand, c.capacity))
-    cases = (r for c in detail.cases for r in (c.moved, c.added, *(m.far for m in c.moves)))
+    cases = (
+        r for c in detail.cases for r in (c.moved, c.added, c.sways, *(m.far for m in c.moves))
+    )
     spaces = (r for s in detail.spaces for r in (s.before, *s.after))
     sizes = (r for row in detail.equivalence for r in figures_of_size(row))
     members = (r for m in detail.members for r in m.results)

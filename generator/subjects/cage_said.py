@@ -8,6 +8,7 @@ import numpy as np
 
 from generator.formulas import steel
 from generator.subjects.cage_checks import Known, solved_case
+from generator.subjects.cage_direct import LEAN, SOURCE
 from generator.subjects.cage_doubts import SAID
 from generator.subjects.cage_members import WORD
 from generator.subjects.cage_strength import PHI
@@ -58,9 +59,16 @@ RESTS_ON = (
     ),
     (
         "direct",
-        "Columns count from joint to joint with the factor K stated for them. The reduced stiffness "
-        "and the notional loads of AISC's direct analysis method are not applied.",
-        "ANSI/AISC 360, C2 and appendix 7",
+        f"Tubes are judged in a frame a fifth softer than drawn and out of plumb by {LEAN:.3f}, in the "
+        "shape in which it sways first, whichever way is worse for each tube; columns then count from joint to "
+        "joint with the K stated for them, 1 by default. What the frame moves is that of the frame as drawn.",
+        SOURCE,
+    ),
+    (
+        "one_plane",
+        "A joint that other tubes brace in one plane only ends no column, unless the whole frame's "
+        "critical load shows that the column bears more.",
+        "ANSI/AISC 360 E2 and appendix 6: lengths between braced points, for each plane by itself",
     ),
     (
         "ultimate",

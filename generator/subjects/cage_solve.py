@@ -7,6 +7,7 @@ trusted, has a reason instead of numbers.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -27,12 +28,21 @@ from generator.frame.model import (
     no_points,
     one_case,
 )
-from generator.frame.plan import Plan, plan_of
+from generator.frame.plan import plan_of
 from generator.frame.recover import piece_tension, section_forces
 from generator.frame.second_order import second_order
-from generator.frame.solve import Factor, Solution, factorised, solve
-from generator.frame.stiffness import Members, members_of
+from generator.frame.solve import Ready, Solution, ready, solve
+from generator.frame.stiffness import members_of
 from generator.frame.subdivide import PIECES, Split, split, split_frame
+from generator.subjects.cage_direct import (
+    SOFT,
+    Columns,
+    Sway,
+    leaning,
+    softened,
+    sway,
+    worsened,
+)
 
 STATIONS = 6
 """Stations on each quarter of a straight piece; besides those at the ends of weld zones."""
@@ -42,6 +52,8 @@ TRUSTED = 1e-6
 Sound frames of this size leave 1e-12 or less; an engineer's answer needs three digits."""
 MOST_PIECES = 6000
 """Straight pieces beyond which a frame is not solved: no cage has them, and it would take minutes."""
+BEYOND = "the load is beyond the critical load"
+SOFTER = f"{BEYOND} of a frame a fifth softer (AISC 360, C2.3)"
 ILL = 1e12
 """Condition number from which on a solution has under four sure digits."""
 
@@ -100,8 +112,10 @@ class Case:
     first: First | None = None
     critical: Critical | None = None
     forces: Array | None = None
+    design: Array | None = None
     moved: Array | None = None
     passes: int = 0
+    sways: float = math.inf
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,11 +151,12 @@ def stations_of(zone: Array) -> tuple[Array, Array]:
 @dataclass(frozen=True, eq=False)
 class About:
     """What is known of the pieces besides the frame: weld zones as in `stations_of`, which are chords
-    of bends (p,) and need no quarters to buckle by, what joints are called, and from which joints
-    movements are seen where inertia holds the frame, None: from all."""
+    of bends (p,) and need no quarters to buckle by, the columns that may lean, what joints are
+    called, and from which joints movements are seen where inertia holds the frame, None: from all."""
 
     zone: Array
     chord: Flags
+    columns: Columns
     name: Callable[[int], str]
     seat: Indices | None = None
 
@@ -156,7 +171,7 @@ def answer(frame: Frame, setups: tuple[Setup, ...], about: About) -> Answer:
     found: dict[int, Case] = {}
     for numbers in _groups(setups):
         group = tuple(setups[i] for i in numbers)
-        found |= dict(zip(numbers, _solved(frame, group, quarters, about), strict=True))
+        found |= dict(zip(numbers, _solved(frame, group, (quarters, at), about), strict=True))
     return Answer(tuple(found[i] for i in range(len(setups))), at, fine)
 
 
@@ -217,42 +232,55 @@ def _factored(loads: Loads, setups: tuple[Setup, ...]) -> Loads:
 
 
 def _solved(
-    frame: Frame, setups: tuple[Setup, ...], quarters: Array, about: About
+    frame: Frame, setups: tuple[Setup, ...], at: tuple[Array, Array], about: About
 ) -> tuple[Case, ...]:
-    """The cases of one set of supports."""
+    """The cases of one set of supports; `at`: stations on quarters and on whole pieces."""
     held = _held(frame, setups)
     if isinstance(held, Refusal):
         return tuple(Case(held.says(about.name)) for _ in setups)
     frame, loads, relief = held
-    plan = plan_of(frame)
-    linear = solve(frame, loads, plan)
-    if isinstance(linear, Refusal):
-        return tuple(Case(linear.says(about.name)) for _ in setups)
-    firsts = _firsts(frame, loads, linear, plan, relief, seat=about.seat)
+    of = ready(frame)
+    linear = of if isinstance(of, Refusal) else solve(frame, loads, of=of)
+    if isinstance(linear, Refusal) or isinstance(of, Refusal):
+        return tuple(Case(linear.says(about.name)) for _ in setups)  # type: ignore[union-attr]
+    firsts = _firsts(frame, loads, linear, of, relief, seat=about.seat)
     if relief:
         firsts = _by_inertia(frame, _loads(frame, setups), firsts)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
         return tuple(Case(doubt, first=f) for f in firsts)
     parts = split(frame, _factored(loads, setups))
-    second = second_order(parts, plan)
-    criticals = _criticals(parts, setups, about.chord)
+    pressed = linear.times(np.array([s.factor for s in setups]))
+    given = _Solved(parts, of, pressed, section_forces(frame, parts.whole_loads, pressed, at[1]))
+    second = second_order(parts, of.plan, pressed)
+    criticals = _criticals(parts, pressed, setups, about.chord)
     return tuple(
-        _case(parts, i, (setups[i], firsts[i], criticals[i], second[i]), quarters, about.seat)
+        _case(given, i, (setups[i], firsts[i], criticals[i], second[i]), at, about)
         for i in range(len(setups))
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """A group of cases under their factored loads: the frame in pieces, what it was solved with,
+    first order, and its section forces (c, p, s, 6)."""
+
+    parts: Split
+    of: Ready
+    linear: Solution
+    forces: Array
 
 
 def _firsts(
     frame: Frame,
     loads: Loads,
     linear: Solution,
-    plan: Plan,
+    of: Ready,
     relief: Relief | None,
     *,
     seat: Indices | None,
 ) -> tuple[First, ...]:
     """The first order of every case, with the figures by which to judge it."""
-    f = figures(frame, loads, linear, plan)
+    f = figures(frame, loads, linear, of)
     return tuple(
         First(
             centred(frame, linear.displacement[i : i + 1], seat)[0]
@@ -325,14 +353,12 @@ def refined(frame: Frame, chord: Flags) -> Frame:
 
 
 def _criticals(
-    parts: Split, setups: tuple[Setup, ...], chord: Flags
+    parts: Split, linear: Solution, setups: tuple[Setup, ...], chord: Flags
 ) -> tuple[Critical | None, ...]:
-    """The critical factors on the loads as written; `parts` carries the factored ones."""
+    """The critical factors on the loads as written; `parts` and `linear` are under the factored."""
     frame = refined(parts.whole, chord)
-    linear = solve(parts.whole, parts.whole_loads)
-    plan, members = plan_of(frame), members_of(frame)
-    factor = factorised(frame, plan, members.world)
-    if isinstance(linear, Refusal) or factor is None:
+    of = ready(frame)
+    if isinstance(of, Refusal):
         raise ValueError("a frame that was solved whole can be solved in pieces")
     tension = piece_tension(parts.whole, parts.whole_loads, linear, PIECES)
     quarters = tension.reshape(len(setups), -1, PIECES) / np.array(
@@ -341,7 +367,7 @@ def _criticals(
     rows = np.concatenate(
         (quarters[:, ~chord].reshape(len(setups), -1), quarters[:, chord].mean(axis=2)), axis=1
     )
-    found = (_critical(frame, plan, members, factor, row) for row in rows)
+    found = (_critical(frame, of, row) for row in rows)
     return tuple(_numbered(c, len(parts.whole.nodes), chord) for c in found)
 
 
@@ -354,43 +380,57 @@ def _numbered(critical: Critical | None, joints: int, chord: Flags) -> Critical 
     return replace(critical, node=joints + (PIECES - 1) * piece + within)
 
 
-def _critical(
-    frame: Frame, plan: Plan, members: Members, factor: Factor, tension: Array
-) -> Critical | None:
+def _critical(frame: Frame, of: Ready, tension: Array) -> Critical | None:
     """One case's critical load, None where the search for it does not end."""
     try:
-        return critical_load(frame, plan, members, factor, tension)
+        return critical_load(frame, of.plan, of.members, of.factor, tension)
     except ArpackError:
         return None
 
 
 def _case(
-    parts: Split,
+    given: _Solved,
     number: int,
     known: tuple[Setup, First, Critical | None, Solution | Refusal],
-    quarters: Array,
-    seat: Indices | None,
+    at: tuple[Array, Array],
+    about: About,
 ) -> Case:
     """One case from its parts."""
     setup, first, critical, second = known
     if critical is None:
         return Case("the search for its critical load did not end", first=first)
-    beyond = critical.factor <= setup.factor
-    if isinstance(second, Refusal) or beyond:
-        why = (
-            second.says() if isinstance(second, Refusal) else "the load is beyond the critical load"
-        )
-        return Case(why, beyond=beyond, first=first, critical=critical)
-    alone = one_case(parts.loads, number)
-    forces = section_forces(parts.frame, alone, second, quarters)
+    multiple, parts = critical.factor / setup.factor, given.parts
+    if isinstance(second, Refusal) or multiple <= 1.0:
+        why = second.says() if isinstance(second, Refusal) else BEYOND
+        return Case(why, beyond=multiple <= 1.0, first=first, critical=critical)
+    forces = parts.by_member(
+        section_forces(parts.frame, one_case(parts.loads, number), second, at[0])
+    )[0]
+    if SOFT * multiple <= 1.0:  # what is over its limit even in a stiffer frame falls short
+        return Case(SOFTER, True, first=first, critical=critical, forces=forces, design=forces)
+    try:
+        found = _sway(given, number, about.columns, multiple)
+    except ArpackError:
+        return Case("the search for the way it sways did not end", first=first, critical=critical)
+    design = softened(given.forces[number], forces, multiple)
+    if found:
+        design = worsened(design, leaning(parts.whole, given.of.members, found, at[1]))
     moved = second.displacement
     if first.acceleration is not None:
-        moved = centred(parts.frame, moved, seat)
+        moved = centred(parts.frame, moved, about.seat)
     return Case(
         "",
         first=first,
         critical=critical,
-        forces=parts.by_member(forces)[0],
+        forces=forces,
+        design=design,
         moved=moved[0],
         passes=int(second.iterations[0]),
+        sways=found.factor * setup.factor if found else math.inf,
     )
+
+
+def _sway(given: _Solved, number: int, columns: Columns, least: float) -> Sway | None:
+    """How a case's frame sways."""
+    tension = given.linear.tension[number]
+    return sway(given.parts.whole, given.of, tension, columns, least)

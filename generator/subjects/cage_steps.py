@@ -10,7 +10,7 @@ from generator.formulas import steel, tube
 from generator.frame.model import Array
 from generator.subjects.cage_checks import Known
 from generator.subjects.cage_members import WORD, Worst
-from generator.subjects.cage_strength import PHI, squeezed
+from generator.subjects.cage_strength import PHI, elastic, squeezed
 from generator.vocabulary import WorkedStep
 from generator.work import Given, work
 
@@ -18,20 +18,23 @@ from generator.work import Given, work
 @dataclass(frozen=True, eq=False)
 class Section:
     """One cross-section: sizes m, moduli and strengths Pa, forces N and N·m (6,), largest
-    compression of the run N. here: yield strength there; column: away from welds; limit: what
-    the stress is held against."""
+    compression of the run N, the factor on it at which the frame buckles. here: yield strength
+    there; column: away from welds; limit: what the stress is held against; elastic: F_e."""
 
     name: str
     outer: float
     wall: float
     modulus: float
     length: float
+    unbraced: float
     column: float
     here: float
     least: float
     limit: float
     forces: Array
     pressed: float
+    multiple: float
+    elastic: float
 
     @property
     def inner(self) -> float:
@@ -56,18 +59,22 @@ def section(k: Known, member: int, w: Worst) -> Section:
     row, p = k.s.row[w.case], k.s.pieces
     ultimate = k.model.cases[w.case].criterion == "ultimate"
     pressed = squeezed(k.s.forces[row : row + 1, ..., 0], p.stretch)
+    multiple = k.s.multiple[row : row + 1]
     return Section(
         f"{WORD}.member.{k.model.geometry.lines[member].id}.step",
         float(p.outer[w.piece]),
         float(p.wall[w.piece]),
         float(p.modulus[w.piece]),
         float(p.length[w.piece]),
+        float(p.unbraced[w.piece]),
         float(p.column[w.piece]),
         float(p.strength[w.piece, w.station]),
         float(p.strength[w.piece].min()),
         float((p.rupture if ultimate else p.strength)[w.piece, w.station]),
         k.s.forces[row, w.piece, w.station],
         float(pressed[0, w.piece]),
+        float(multiple[0]),
+        float(elastic(p, pressed, multiple)[0, w.piece]),
     )
 
 
@@ -79,7 +86,7 @@ def steps(k: Known, member: int, w: Worst) -> tuple[WorkedStep, ...]:
         "moment",
         "Resultant bending moment",
         tube.resultant,
-        "Under the factored load, second order counted.",
+        "Under the factored load, in second order, the frame a fifth softer and out of plumb.",
         first=float(s.forces[4]),
         second=float(s.forces[5]),
     )
@@ -184,14 +191,46 @@ def axial_steps(s: Section, area: float, thin: float) -> tuple[WorkedStep, ...]:
 
 def column_steps(s: Section, area: float, thin: float) -> tuple[WorkedStep, ...]:
     """Nominal compressive strength of the run between joints, which stands last."""
+    euler = elastic_steps(s, area)
+    stress = column_stress(s, euler[-1].value)
+    whole = effective(s, area, thin)
+    strength = s.step(
+        "compression",
+        "Compressive strength",
+        steel.compressive_strength,
+        stress=stress.value,
+        area=whole[-1].value if whole else area,
+    )
+    return (*euler, stress, *whole, strength)
+
+
+BETWEEN = "The length is that between joints where other tubes meet, times its factor K."
+ONE_PLANE = (
+    "The length, times its factor K, runs on past joints that other tubes brace in one plane only."
+)
+BY_FRAME = (
+    "A joint on the way is braced in one plane only. No column buckles before the whole frame does, "
+    "and that takes this many times the load."
+)
+
+
+def elastic_steps(s: Section, area: float) -> tuple[WorkedStep, ...]:
+    """The elastic buckling stress by what decides it, which stands last: the length between joints,
+    a longer one, or the whole frame."""
+    by_frame = s.multiple * s.pressed / area
+    if abs(by_frame - s.elastic) <= 1e-9 * s.elastic:
+        given = {"multiple": s.multiple, "force": s.pressed, "area": area}
+        return (s.step("euler", "Elastic buckling stress", f.stress_of_frame, BY_FRAME, **given),)
     gyration = s.sized("gyration", "Radius of gyration", tube.radius_of_gyration)
+    plain = steel.elastic_buckling_stress(modulus=s.modulus, slender=s.length / gyration.value)
+    whole = abs(plain - s.elastic) <= 1e-9 * s.elastic
     slender = s.step(
         "slenderness",
         "Slenderness",
         steel.slenderness,
-        "The length is that between joints where other tubes meet, times its factor K.",
+        BETWEEN if whole else ONE_PLANE,
         factor=1.0,
-        length=s.length,
+        length=s.length if whole else s.unbraced,
         gyration=gyration.value,
     )
     euler = s.step(
@@ -201,16 +240,7 @@ def column_steps(s: Section, area: float, thin: float) -> tuple[WorkedStep, ...]
         modulus=s.modulus,
         slender=slender.value,
     )
-    stress = column_stress(s, euler.value)
-    whole = effective(s, area, thin)
-    strength = s.step(
-        "compression",
-        "Compressive strength",
-        steel.compressive_strength,
-        stress=stress.value,
-        area=whole[-1].value if whole else area,
-    )
-    return (gyration, slender, euler, stress, *whole, strength)
+    return gyration, slender, euler
 
 
 def column_stress(s: Section, euler: float) -> WorkedStep:

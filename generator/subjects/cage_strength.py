@@ -24,6 +24,7 @@ class Pieces:
     """Straight pieces of tube, one row each; every length in m, stress in Pa.
 
     outer, wall, modulus (p,); length (p,): unsupported length with its effective length factor;
+    unbraced (p,): the same where braces in one plane end no length;
     stretch (p,): which unsupported stretch the piece is part of; member (p,): which member;
     strength (p, s): yield strength at the stations, that of the weld zone where they lie in one;
     column (p,): yield strength away from welds, which governs a column;
@@ -34,6 +35,7 @@ class Pieces:
     wall: Array
     modulus: Array
     length: Array
+    unbraced: Array
     stretch: Indices
     member: Indices
     strength: Array
@@ -45,14 +47,26 @@ class Pieces:
         """Inner diameter (p,)."""
         return np.asarray(tube.inner_diameter(outer=self.outer, wall=self.wall))
 
+    @property
+    def area(self) -> Array:
+        """Area of the cross-section (p,)."""
+        return np.asarray(tube.area(outer=self.outer, inner=self.inner))
+
+    def euler(self, length: Array) -> Array:
+        """Elastic buckling stress (p,) over an effective length (p,)."""
+        gyration = tube.radius_of_gyration(outer=self.outer, inner=self.inner)
+        slender = length / gyration
+        return np.asarray(steel.elastic_buckling_stress(modulus=self.modulus, slender=slender))
+
 
 @dataclass(frozen=True, eq=False)
 class Capacity:
-    """Design strengths, φ included. compression (p,) N; tension (p, s) N; moment (p, s) N·m;
-    shear, torque (p,) N, N·m; slender (p,) KL/r; outside (p,): the wall is too thin for the code.
+    """Design strengths, φ included. effective (p,) m²: area that counts in compression; tension
+    (p, s) N; moment (p, s) N·m; shear, torque (p,) N, N·m; slender (p,) KL/r; outside (p,): the
+    wall is too thin for the code.
     """
 
-    compression: Array
+    effective: Array
     tension: Array
     moment: Array
     shear: Array
@@ -86,7 +100,6 @@ def capacity(of: Pieces) -> Capacity:
     sizes = {"outer": d, "inner": of.inner}
     thin, whole = steel.thinness(outer=d, wall=t), tube.area(**sizes)
     slender = of.length / tube.radius_of_gyration(**sizes)
-    elastic = steel.elastic_buckling_stress(modulus=e, slender=slender)
     effective = steel.effective_area(modulus=e, strength=fy, thin=thin, area=whole)
     least = of.strength.min(axis=1)
     sheared = steel.shear_stress(modulus=e, strength=least, length=of.length, outer=d, thin=thin)
@@ -97,7 +110,7 @@ def capacity(of: Pieces) -> Capacity:
         steel.torsional_constant(outer=d, wall=t), 2 * tube.elastic_modulus(**sizes)
     )
     return Capacity(
-        compression=PHI * steel.column_stress(strength=fy, elastic=elastic) * effective,
+        effective=np.asarray(effective),
         tension=PHI * steel.tensile_strength(strength=of.strength, area=whole[:, None]),
         moment=PHI * _moment(of, thin),
         shear=PHI * steel.shear_strength(stress=sheared, area=whole),
@@ -132,13 +145,34 @@ def squeezed(normal: Array, stretch: Indices) -> Array:
     return np.asarray(most[:, stretch])
 
 
-def use(of: Pieces, has: Capacity, forces: Array, *, ultimate: Flags) -> Use:
-    """Utilisations under section forces (c, p, s, 6); `ultimate` (c,): which cases may yield."""
+def elastic(of: Pieces, pressed: Array, multiple: Array) -> Array:
+    """Elastic buckling stress F_e of every piece as part of its column, (c, p) Pa.
+
+    pressed (c, p) N: the largest compression of its stretch; multiple (c,): the factor on these
+    forces at which the whole frame buckles. No column buckles before the frame does: F_e is that
+    stress at least. Beyond that, a brace in one plane ends no length, and no column counts for more
+    than it bears between joints with its stated K.
+    """
+    known = np.where(np.isfinite(multiple), multiple, 0.0)
+    frame = known[:, None] * pressed / of.area
+    return np.asarray(np.minimum(of.euler(of.length), np.maximum(of.euler(of.unbraced), frame)))
+
+
+def compression(of: Pieces, has: Capacity, pressed: Array, multiple: Array) -> Array:
+    """Design strength in compression, (c, p) N (AISC 360 E3 and E7)."""
+    stress = steel.column_stress(strength=of.column, elastic=elastic(of, pressed, multiple))
+    return np.asarray(PHI * stress * has.effective)
+
+
+def use(of: Pieces, has: Capacity, forces: Array, *, ultimate: Flags, multiple: Array) -> Use:
+    """Utilisations under section forces (c, p, s, 6); `ultimate` (c,): which cases may yield;
+    `multiple` (c,): the factor on the forces at which the frame buckles."""
     n, vy, vz, t, my, mz = np.moveaxis(forces, -1, 0)
     stress = peak_stress(forces, of.outer, of.inner)
     limit = np.where(ultimate[:, None, None], of.rupture, of.strength)
-    pressed = squeezed(n, of.stretch) / has.compression
-    axial = np.maximum(np.abs(n) / has.tension, pressed[:, :, None])
+    pressed = squeezed(n, of.stretch)
+    column = pressed / compression(of, has, pressed, multiple)
+    axial = np.maximum(np.abs(n) / has.tension, column[:, :, None])
     flexure = tube.resultant(first=my, second=mz) / has.moment
     shear = tube.resultant(first=vy, second=vz) / has.shear[:, None]
     torsion = np.abs(t) / has.torque[:, None]

@@ -313,14 +313,15 @@ def test_a_load_beyond_buckling_is_short_and_has_no_numbers(tmp_path: Path) -> N
     assert member(found, "bar").figures == (None,)
 
 
-def test_what_second_order_adds_is_the_amplification(tmp_path: Path) -> None:
-    """A cantilever pushed and pressed at a tenth of its critical load: HL grows by tan α / α − 1.
+def test_a_column_that_sways_is_judged_by_direct_analysis(tmp_path: Path) -> None:
+    """A cantilever pushed and pressed at a tenth of its critical load, by AISC 360 C2: stiffness × 0.8,
+    leaning by 0.003, K = 1. Its moment is (H + 0.003 P) L tan α / α with 0.8 EI.
 
-    Tolerance: four pieces, 0.1 %.
+    Never less, and at most 1 % more: one mode stands for all that bend.
     """
     bend = math.pi * (D**4 - INNER**4) / 64 * 29000 * KSI
     press = 0.1 * math.pi**2 * bend / 4
-    alpha = math.sqrt(press / bend)
+    alpha = math.sqrt(press / (0.8 * bend))
     text = bar(
         "{id: c, criterion: ultimate, loads: ["
         "{at: [b], force: 200 N, direction: {z: 1}}, "
@@ -333,12 +334,12 @@ def test_what_second_order_adds_is_the_amplification(tmp_path: Path) -> None:
         axial, flexure = press / member_compression(), moment / (0.9 * YIELD * PLASTIC)
         return max(axial + 8 / 9 * flexure, axial / 2 + flexure)
 
-    grown = 200.0 * math.tan(alpha) / alpha
+    grown = (200.0 + 0.003 * press) * math.tan(alpha) / alpha
     f = figures(found, "bar")
-    assert f.start == pytest.approx(grown, rel=1e-3)
-    assert f.by_member == pytest.approx(used(grown), rel=1e-3)
+    assert 1.0 <= f.start / grown <= 1.01
+    assert 1.0 <= f.by_member / used(grown) <= 1.01
     added = outcome(found).by_id["cage.case.c.second_order"].value
-    assert added == pytest.approx(used(grown) / used(200.0) - 1, rel=1e-2)
+    assert added == pytest.approx(used(grown) / used(200.0) - 1, rel=5e-2)
 
 
 def member_compression() -> float:

@@ -23,7 +23,7 @@ from generator.results import as_data, as_text
 from generator.subjects import cage_solve
 from generator.subjects.cage_clearance import Body, nearest, surrounded
 from generator.subjects.cage_geometry import expand
-from generator.subjects.cage_model import model_of
+from generator.subjects.cage_model import columns_of, model_of
 from generator.subjects.subject import Given
 from tests.generator.subjects.cage_builds import NO_WELD, cage, detail, figures, outcome, solve
 from tests.generator.subjects.scenes import DAY, check
@@ -168,7 +168,11 @@ def test_chords_need_no_quarters_to_buckle_by() -> None:
     bend = model.geometry.bend
     assert bend.any()
     whole, quartered = (
-        cage_solve.answer(model.frame, model.setups, cage_solve.About(shares, chord, model.name))
+        cage_solve.answer(
+            model.frame,
+            model.setups,
+            cage_solve.About(shares, chord, columns_of(model.geometry), model.name),
+        )
         for chord in (bend, np.zeros_like(bend))
     )
     for a, b in zip(whole.cases, quartered.cases, strict=True):
