@@ -26,8 +26,10 @@ from generator.frame.subdivide import Split
 NOTHING = 1e-9
 """An eigenvalue 1/factor under this share of the largest is no critical load, only rounding."""
 
-ENOUGH = 1e-8
-"""Relative change of an eigenvalue at which the search for it ends."""
+ENOUGH = 1e-6
+"""Bound on an eigenvalue's relative error at which the search for it ends; it is then some 12 digits."""
+VECTORS = 10
+"""Lanczos vectors of that search: more cost more than they save."""
 SMALL = 60
 """Free motions up to which all eigenvalues are found at once."""
 DENSE = 6000
@@ -85,7 +87,9 @@ def _largest(factor: Factor, loss: csr_array) -> tuple[float, Array]:
         (n, n), dtype=np.float64, matvec=lambda v: _softened(factor, loss, v.reshape(-1, 1))[:, 0]
     )
     try:
-        values, vectors = eigsh(operator, k=1, which="LA", v0=start_vector(n), tol=ENOUGH)
+        values, vectors = eigsh(
+            operator, k=1, which="LA", v0=start_vector(n), tol=ENOUGH, ncv=VECTORS
+        )
     except ArpackError:  # where hardly anything is compressed, eigenvalues crowd about 0
         if n > DENSE:
             raise

@@ -110,9 +110,12 @@ def internal_forces(
     frame: Frame, members: Members, loads: Loads, forces: Array, at: Array
 ) -> Array:
     """Internal forces (c, m, s, 6) at stations `at` (m, s) from end forces (c, m, 12)."""
-    line = np.einsum("mij,cmkj->cmki", members.axes, with_weight(frame, loads).line)
+    line = with_weight(frame, loads).line
     x = at * members.length[:, None]
-    out = _start(forces, x) + _line(line, x, members.length)
+    out = _start(forces, x)
+    if line.any():
+        local = np.einsum("mij,cmkj->cmki", members.axes, line)
+        out = out + _line(local, x, members.length)
     _add_points(out, members, loads.points, at)
     return np.asarray(out)
 

@@ -20,7 +20,7 @@ from generator.frame.model import Array, Flags, Frame, Indices, Reason, Refusal,
 from generator.frame.plan import Plan, plan_of
 from generator.frame.recover import piece_tension
 from generator.frame.solve import Solution, balance, end_forces, factorised, moved, solve
-from generator.frame.stiffness import Members, members_of
+from generator.frame.stiffness import Members, bowing, loaded, members_of
 from generator.frame.subdivide import Split
 
 TOLERANCE = 1e-8
@@ -31,10 +31,13 @@ PASSES = 60
 
 @dataclass(frozen=True)
 class _Given:
-    """What stays from pass to pass; loads: ends (c, m·pieces, 12) and nodal (c, joints, 6)."""
+    """What stays from pass to pass; loads: ends (c, m·pieces, 12) and nodal (c, joints, 6); unit:
+    the pieces' geometric stiffness for 1 N."""
 
     split: Split
     plan: Plan
+    members: Members
+    unit: Array
     ends: Array
     nodal: Array
 
@@ -92,26 +95,19 @@ def _answer(frame: Frame, one: Solution, case: int, count: int) -> Solution | Re
     return replace(no, case=case) if no else replace(one, iterations=np.array([float(count)]))
 
 
-def _solutions(
-    given: _Given, members: Members, cases: Indices, motions: Array, soft: Array
-) -> list[Solution]:
-    """Solutions of one case each."""
-    frame, ends = given.split.frame, given.ends[cases]
+def _solution(given: _Given, members: Members, case: int, motions: Array, soft: float) -> Solution:
+    """The solution of one case from its motions (1, joints, 6); `members` are that case's."""
+    frame, ends = given.split.frame, given.ends[case : case + 1]
     forces = end_forces(frame, members, ends, motions)
-    reaction, residual = balance(frame, members, given.nodal[cases], motions, forces)
-    one = np.ones(1)
-    return [
-        Solution(
-            motions[i : i + 1],
-            forces[i : i + 1],
-            reaction[i : i + 1],
-            residual[i : i + 1],
-            float(soft[i]),
-            one,
-            second_order=True,
-        )
-        for i in range(len(cases))
-    ]
+    nodal = given.nodal[case : case + 1]
+    reaction, residual = balance(frame, members, nodal, motions, forces)
+    return Solution(motions, forces, reaction, residual, soft, np.ones(1), second_order=True)
+
+
+def _tension(members: Members, frame: Frame, ends: Array, motions: Array) -> Array:
+    """Axial force of every piece (k, m·pieces), the mean of its ends."""
+    forces = end_forces(frame, members, ends, motions)
+    return np.asarray((forces[..., 6] - forces[..., 0]) / 2)
 
 
 def settled(given: _Given, tension: Array) -> dict[int, Solution | Refusal]:
@@ -121,19 +117,20 @@ def settled(given: _Given, tension: Array) -> dict[int, Solution | Refusal]:
     cases = np.arange(len(tension), dtype=np.intp)
     before = np.zeros((len(tension), len(frame.nodes), 6))
     for count in range(1, PASSES + 1):
-        members = members_of(frame, tension)
+        members = loaded(given.members, given.unit, tension)
         motions, firm, soft = _pass(given, members, cases)
-        answers = _solutions(given, members, cases, motions, soft)
         done = _change(motions, before, frame.size) <= TOLERANCE
         for i, case in enumerate(cases.tolist()):
             if not firm[i]:
                 found[case] = _refused("unstable", case)
             elif done[i]:
-                found[case] = _answer(frame, answers[i], case, count)
+                own = loaded(given.members, given.unit, tension[i : i + 1])
+                one = _solution(given, own, case, motions[i : i + 1], float(soft[i]))
+                found[case] = _answer(frame, one, case, count)
         on = firm & ~done
         if not on.any():
             return found
-        tension = np.concatenate([answers[i].tension for i in np.flatnonzero(on)])
+        tension = _tension(members, frame, given.ends[cases], motions)[on]
         cases, before = cases[on], motions[on]
     return found | {case: _refused("unsettled", case) for case in cases.tolist()}
 
@@ -153,7 +150,8 @@ def second_order(
         return (first,) * split.loads.cases
     members = members_of(split.frame)
     ends = end_loads(split.frame, members, split.loads)
-    given = _Given(split, plan, ends, with_weight(split.frame, split.loads).nodal)
+    nodal = with_weight(split.frame, split.loads).nodal
+    given = _Given(split, plan, members, bowing(split.frame, members), ends, nodal)
     tension = piece_tension(split.whole, split.whole_loads, first, split.pieces)
     found = settled(given, tension)
     return tuple(found[case] for case in range(split.loads.cases))

@@ -8,7 +8,7 @@ tests to closed forms and to an independent program.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -187,17 +187,33 @@ def released(raw: Array, freed: Flags, relax: Array) -> Array:
 def members_of(frame: Frame, tension: Array | None = None) -> Members:
     """All matrices of a frame.
 
-    With `tension` (…, m) N they include the geometric stiffness, and raw, local, give and relax
-    have the leading axes of `tension` (load cases).
+    With `tension` (…, m) N they include the geometric stiffness, as in `loaded`.
     """
     length, axes = lengths_and_axes(frame)
-    turn = turning(axes)
     phi_y, phi_z = shear_parameters(frame, length)
     raw = elastic(frame, length, phi_y, phi_z)
-    if tension is not None:
-        raw = raw + geometric(frame, tension, length, phi_y, phi_z)
     freed = freed_motions(frame)
     give = flexibility(raw, freed)
     relax = relaxation(raw, freed, give)
     local = released(raw, freed, relax)
-    return Members(length, axes, turn, phi_y, phi_z, raw, local, freed, give, relax)
+    plain = Members(length, axes, turning(axes), phi_y, phi_z, raw, local, freed, give, relax)
+    return plain if tension is None else loaded(plain, bowing(frame, plain), tension)
+
+
+def bowing(frame: Frame, members: Members) -> Array:
+    """Geometric stiffness in local axes for an axial force of 1 N, before releases (m, 12, 12)."""
+    one = np.ones(len(frame.ends))
+    return geometric(frame, one, members.length, members.phi_y, members.phi_z)
+
+
+def loaded(members: Members, unit: Array, tension: Array) -> Members:
+    """The members with the geometric stiffness of the axial force `tension` (…, m) N.
+
+    `unit` is that of 1 N (`bowing`). raw, local, give and relax get the leading axes of `tension`
+    (load cases).
+    """
+    raw = members.raw + tension[..., None, None] * unit
+    give = flexibility(raw, members.freed)
+    relax = relaxation(raw, members.freed, give)
+    local = released(raw, members.freed, relax)
+    return replace(members, raw=raw, local=local, give=give, relax=relax)

@@ -24,7 +24,7 @@ def case_lines(
     k: Known, members: tuple[MemberLine, ...], criticals: tuple[Check | None, ...]
 ) -> tuple[CaseLine, ...]:
     """One card a load case."""
-    first = in_first_order(k, k.model)
+    first = in_first_order(k)
     return tuple(_card(k, n, members, criticals[n], first) for n in range(len(k.model.cases)))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -147,15 +147,22 @@ def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]
     return tuple(dict.fromkeys((*own, *(name for case in cases for name in case.inputs))))
 
 
-def in_first_order(k: Known, model: Model) -> Array | None:
+def in_first_order(k: Known, model: Model | None = None) -> Array | None:
     """The largest utilisations (c, m) in first order, in the cases that have an answer in second
-    order; None where a variation `model` of the frame has no solution, or no case an answer."""
-    forces = first_order(model.frame, model.setups, k.found.at)
-    if forces is None or not len(k.s.forces):
+    order, of the frame or of a variation `model` of it; None where no case has one."""
+    if not len(k.s.forces):
         return None
-    pairs = zip(model.solved, k.s.row, strict=True)
-    under = tuple(forces[number] if row >= 0 else None for number, row in pairs)
-    return most_of(model, strengths_under(model, k.found, under))
+    cases = k.found.cases
+    solved: Sequence[Array | None] = [case.plain for case in cases]
+    if model is not None:
+        forces = first_order(model.frame, model.setups, k.found.at)
+        if forces is None:
+            return None
+        solved = list(forces)
+    pairs = zip(k.model.solved, k.s.row, strict=True)
+    under = tuple(solved[number] if row >= 0 else None for number, row in pairs)
+    of = model or k.model
+    return most_of(of, strengths_under(of, k.found, under))
 
 
 # ------------------------------------------------------------------------ critical loads

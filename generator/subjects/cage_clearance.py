@@ -57,16 +57,20 @@ def nearest_points(body: Body, begin: Array, end: Array) -> Array:
     return np.asarray(begin + ((low + high) / 2.0)[:, None] * along)
 
 
-def nearest(body: Body, places: Array, ends: Indices, radius: Array) -> Nearest:
-    """The tube nearest a body: centreline segments `ends` (k, 2) between `places` (q, 3), each of
-    outer radius `radius` (k,) m."""
-    begin, end = places[ends[:, 0]], places[ends[:, 1]]
-    near = _candidates(body, begin, end, radius)
-    points = nearest_points(body, begin[near], end[near])
+def nearest(body: Body, places: Array, ends: Indices, radius: Array) -> tuple[Nearest, ...]:
+    """The tube nearest a body in each of c shapes: centreline segments `ends` (k, 2) between
+    `places` (c, q, 3), each of outer radius `radius` (k,) m."""
+    begin, end = places[:, ends[:, 0]], places[:, ends[:, 1]]
+    shape, near = _candidates(body, begin, end, radius)
+    points = nearest_points(body, begin[shape, near], end[shape, near])
     gap = outside(body, points) - radius[near] - body.radius
-    k = int(np.argmin(gap))
-    x, y, z = (float(c) for c in points[k])
-    return Nearest(float(gap[k]), int(near[k]), (x, y, z))
+    found = []
+    for number in range(len(places)):
+        own = np.flatnonzero(shape == number)
+        k = int(own[np.argmin(gap[own])])
+        x, y, z = (float(c) for c in points[k])
+        found.append(Nearest(float(gap[k]), int(near[k]), (x, y, z)))
+    return tuple(found)
 
 
 def surrounded(points: Array, joints: Array) -> bool:
@@ -81,9 +85,10 @@ def surrounded(points: Array, joints: Array) -> bool:
     return bool((points @ faces[:, :3].T + faces[:, 3] <= 0.0).all())
 
 
-def _candidates(body: Body, begin: Array, end: Array, radius: Array) -> Indices:
-    """The segments that can be the nearest: no point is further from the middle than half the
-    length."""
+def _candidates(body: Body, begin: Array, end: Array, radius: Array) -> tuple[Indices, Indices]:
+    """The shapes and segments (c, k, 3) that can be the nearest: no point is further from the middle
+    than half the length."""
     middle = outside(body, (begin + end) / 2.0) - radius
-    half = np.sqrt(((end - begin) ** 2).sum(axis=1)) / 2.0
-    return np.flatnonzero(middle - half <= middle.min())
+    half = np.sqrt(((end - begin) ** 2).sum(axis=-1)) / 2.0
+    shape, near = np.nonzero(middle - half <= middle.min(axis=1, keepdims=True))
+    return shape, near

@@ -34,7 +34,7 @@ def remedies(k: Known, short: tuple[int, ...]) -> dict[int, tuple[Remedy, ...]]:
     """For members that fall short, the next lighter and the next heavier listed tube that holds."""
     if not short:
         return {}
-    lines, before = k.model.geometry.lines, first(k, k.model)
+    lines, before = k.model.geometry.lines, first(k)
     chosen = tuple(dict.fromkeys(lines[n].ref for n in short))[:TRIED]
     most = min(SIZES, max(1, EFFORT // (2 * len(k.model.geometry.ends) * len(chosen))))
     found = {ref: tuple(_of(k, _first_of(k, short, ref), before, most)) for ref in chosen}
@@ -120,10 +120,10 @@ def tried(k: Known, member: int, tube: Tube, before: Array, *, less: bool) -> Re
     )
 
 
-def first(k: Known, model: Model) -> Array:
+def first(k: Known, model: Model | None = None) -> Array:
     """The largest utilisation of each member in first order, over all cases (m,)."""
     found = in_first_order(k, model)
-    return np.full(len(model.geometry.lines), np.inf) if found is None else found.max(axis=0)
+    return np.full(len(k.model.geometry.lines), np.inf) if found is None else found.max(axis=0)
 
 
 def _now(k: Known, member: int) -> float:

@@ -30,15 +30,16 @@ class _Room:
 def shown(k: Known) -> tuple[Shown, ...]:
     """Every space with its clearances and its check."""
     radius = np.repeat(k.model.sections.outer / 2.0, PIECES)
-    still = np.zeros_like(k.found.fine.nodes)
     moves = [_moved(k, number) for number in range(len(k.model.cases))]
+    nodes, ends = k.found.fine.nodes, k.found.fine.ends
+    shapes = np.array([nodes, *(nodes + m for m in moves if m is not None)])
     rooms = []
     for space in k.model.spaces:
         body = body_of(space)
-        gaps = [_near(k, body, radius, m) for m in (still, *moves)]
-        first = gaps[0]
-        assert first is not None  # the unloaded frame has a shape
-        rooms.append(_Room(space, body, first, tuple(gaps[1:])))
+        gaps = iter(nearest(body, shapes, ends, radius))
+        first = next(gaps)
+        after = tuple(None if m is None else next(gaps) for m in moves)
+        rooms.append(_Room(space, body, first, after))
     over = tuple(beyond_strength(k, number) for number in range(len(k.model.cases)))
     return tuple(_shown(k, room, over) for room in rooms)
 
@@ -64,12 +65,6 @@ def _no_seat(k: Known, number: int) -> str:
 def _moved(k: Known, number: int) -> Array | None:
     case = None if _no_seat(k, number) else solved_case(k, number)
     return None if case is None or case.moved is None else case.moved[:, :3]
-
-
-def _near(k: Known, body: Body, radius: Array, moved: Array | None) -> Nearest | None:
-    if moved is None:
-        return None
-    return nearest(body, k.found.fine.nodes + moved, k.found.fine.ends, radius)
 
 
 def beyond_strength(k: Known, number: int) -> str:

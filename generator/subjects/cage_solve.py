@@ -112,6 +112,7 @@ class Case:
     first: First | None = None
     critical: Critical | None = None
     forces: Array | None = None
+    plain: Array | None = None
     design: Array | None = None
     moved: Array | None = None
     passes: int = 0
@@ -407,7 +408,7 @@ def _case(
         section_forces(parts.frame, one_case(parts.loads, number), second, at[0])
     )[0]
     if SOFT * multiple <= 1.0:  # what is over its limit even in a stiffer frame falls short
-        return Case(SOFTER, True, first=first, critical=critical, forces=forces, design=forces)
+        return Case(SOFTER, True, first, critical, forces, given.forces[number], forces)
     try:
         found = _sway(given, number, about.columns, multiple)
     except ArpackError:
@@ -423,6 +424,7 @@ def _case(
         first=first,
         critical=critical,
         forces=forces,
+        plain=given.forces[number],
         design=design,
         moved=moved[0],
         passes=int(second.iterations[0]),

@@ -56,9 +56,7 @@ def example() -> None:
     build = described(ROOT / "example_build")
     section = build.section(Cage)
     assert section is not None
-    given = Given(
-        DAY, evaluate(build, as_of=DAY, subjects=load_subjects(("mass", "parachutes"))).outcomes
-    )
+    given = Given(DAY, evaluate(build, as_of=DAY).outcomes)
     model = cage_model.model_of(section, build, given)
     found = cage_model.solved(model)
     k = cage_outcome.known(section, build, given)

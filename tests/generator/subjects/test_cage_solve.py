@@ -231,7 +231,7 @@ point = st.tuples(coordinate, coordinate, coordinate).map(np.array)
 def test_the_gap_is_the_least_over_the_tube(a: Array, b: Array, centre: Array, half: Array) -> None:
     """Against a bounded search of scipy's along the same line, and never more than sampled."""
     body = Body(centre, half, 0.05)
-    found = nearest(body, np.array([a, b]), np.array([[0, 1]]), np.array([0.02]))
+    found = nearest(body, np.array([[a, b]]), np.array([[0, 1]]), np.array([0.02]))[0]
 
     def distance(s: float) -> float:
         over = np.maximum(np.abs(a + s * (b - a) - centre) - half, 0.0)
@@ -250,8 +250,11 @@ def test_looking_only_near_misses_no_tube(lines: list[tuple[Array, Array]], cent
     ends = np.arange(len(places)).reshape(-1, 2)
     radius = np.linspace(0.01, 0.05, len(ends))
     body = Body(centre, np.zeros(3), 0.1)
-    whole = nearest(body, places, ends, radius).gap
-    each = [nearest(body, places, ends[i : i + 1], radius[i : i + 1]).gap for i in range(len(ends))]
+    whole = nearest(body, places[None], ends, radius)[0].gap
+    each = [
+        nearest(body, places[None], ends[i : i + 1], radius[i : i + 1])[0].gap
+        for i in range(len(ends))
+    ]
     assert whole == pytest.approx(min(each), abs=1e-9)
 
 
