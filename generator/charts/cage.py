@@ -24,6 +24,7 @@ from generator.charts.canvas import (
     PAPER,
     SERIES,
     SHORT,
+    WIDTH,
     figure,
     finish,
 )
@@ -32,7 +33,7 @@ from generator.frame.model import Array
 from generator.subjects.cage_detail import CaseLine, Detail, Line, MemberLine
 from generator.vocabulary import Outcome
 
-WIDE = 6.6
+WIDE = WIDTH
 """Width of the drawings, in."""
 LABELS = 5
 """Members over their limit that a view names; the table has them all."""
@@ -105,9 +106,9 @@ def _bounds(lines: Sequence[Line]) -> tuple[Array, Array]:
 
 
 def _paper(
-    lines: Sequence[Line], views: Sequence[tuple[View, int, int]]
+    lines: Sequence[Line], views: Sequence[tuple[View, int, int]], foot: float = 0.0
 ) -> tuple[Figure, list[Axes]]:
-    """A figure with the views in columns and rows, all to one scale."""
+    """A figure with the views in columns and rows, all to one scale, above `foot` inches of paper."""
     low, high = _bounds(lines)
     span = np.maximum(high - low, 0.05 * float((high - low).max()))
     wide = [
@@ -118,7 +119,7 @@ def _paper(
     ]
     gap, margin, head = 0.35, 0.15, 0.25
     scale = (WIDE - 2 * margin - gap * (len(wide) - 1)) / sum(wide)
-    height = scale * sum(tall) + len(tall) * (head + margin)
+    height = scale * sum(tall) + len(tall) * (head + margin) + foot
     fig = figure(WIDE, height)
     found = []
     for view, column, row in views:
@@ -144,7 +145,7 @@ def _paper(
 def _views(detail: Detail) -> Chart:
     """Side, front and top, each tube as thick and as coloured as it is used."""
     lines = [m.line for m in detail.members]
-    fig, axes = _paper(lines, ((SIDE, 0, 0), (FRONT, 1, 0), (TOP, 0, 1)))
+    fig, axes = _paper(lines, ((SIDE, 0, 0), (FRONT, 1, 0), (TOP, 0, 1)), foot=0.75)
     for ax, view in zip(axes, (SIDE, FRONT, TOP), strict=True):
         _bodies(ax, detail, view)
         _tubes(ax, detail.members, view)
@@ -220,7 +221,7 @@ def _bodies(ax: Axes, detail: Detail, view: View) -> None:
 
 
 def _legend(fig: Figure, detail: Detail) -> None:
-    """What the strokes mean, below the view from the front."""
+    """What the strokes mean, at the foot."""
     used = sorted({grade(m) for m in detail.members})
     handles = [
         Line2D([], [], color=s.colour, linewidth=s.width, linestyle=s.dashes, label=s.words)  # type: ignore[arg-type]
@@ -229,9 +230,10 @@ def _legend(fig: Figure, detail: Detail) -> None:
     ]
     fig.legend(
         handles=handles,
-        loc="lower right",
-        bbox_to_anchor=(0.995, 0.01),
+        loc="lower left",
+        bbox_to_anchor=(0.02, 0.0),
         handlelength=2.6,
+        ncols=2,
         title="Utilisation",
         alignment="left",
     )

@@ -82,7 +82,11 @@ _LOOK: dict[str, Any] = {
 }
 
 
-def figure(width: float = 6.4, height: float = 3.6) -> Figure:
+WIDTH = 4.9
+"""Width of a drawing, inches: a phone shows all of it, in letters of 9 points that can be read."""
+
+
+def figure(width: float = WIDTH, height: float = 3.6) -> Figure:
     """An empty figure of `width` × `height` inches with a fixed layout. Add axes to it with `axes`
     or `Figure.add_axes`; text in it is never read as mathematics.
     """
@@ -140,17 +144,23 @@ def _tidy(svg: str, chart_id: str, title: str, finding: str) -> str:
     body = re.sub(r"(url\(|href=\")#", rf"\1#{prefix}", body)
     body = _colours().sub(lambda found: f"var(--mb-{_VARIABLES[found[0].lower()]})", body)
     body = re.sub(r"(font(?:-family)?: [^;\"<]*)'DejaVu Sans'", r"\1var(--mb-chart-font)", body)
-    body = re.sub(r"<svg [^>]*?viewBox=\"([^\"]+)\"[^>]*>", _head(title, finding), body, count=1)
+    body = re.sub(
+        r"<svg [^>]*?viewBox=\"([^\"]+)\"[^>]*>",
+        lambda found: _head(title, finding, found[1]),
+        body,
+        count=1,
+    )
     return re.sub(r"\s*\n\s*", "\n", body).strip()
 
 
-def _head(title: str, finding: str) -> str:
-    """The opening of the SVG, with the view box of the old one as group 1."""
+def _head(title: str, finding: str, box: str) -> str:
+    """The opening of the SVG with its view box; a drawing wider than a phone is marked as such."""
     title, finding = title.translate(_CONTROLS), finding.translate(_CONTROLS)
     words = f"<title>{html.escape(title)}</title>\n<desc>{html.escape(finding)}</desc>"
     name = html.escape(f"{title}. {finding}", quote=True)
-    head = f'<svg class="mb-chart" role="img" aria-label="{name}" viewBox="@@" xmlns="http://www.w3.org/2000/svg">'
-    return f"{head}\n{words}".replace("\\", "\\\\").replace("@@", r"\1")
+    wide = " mb-wide" if float(box.split()[2]) > 72.0 * WIDTH + 1.0 else ""
+    head = f'<svg class="mb-chart{wide}" role="img" aria-label="{name}" viewBox="{box}" xmlns="http://www.w3.org/2000/svg">'
+    return f"{head}\n{words}"
 
 
 @functools.cache

@@ -50,7 +50,7 @@ def _clocks(detail: Detail, system: System) -> Chart:
         if v
     ]
     rows = len(detail.bars) + len(given)
-    fig = figure(6.4, 1.35 + 0.42 * rows)
+    fig = figure(height=1.35 + 0.42 * rows)
     ax = axes(fig, left=1.7, bottom=0.5, top=0.5)
     for row, bar in enumerate(detail.bars):
         _exposure(ax, row, bar, detail.factor)

@@ -58,7 +58,7 @@ def _plan(found: Found, limits: tuple[Limit, ...], system: System) -> Chart:
     rows = sorted(found.rows, key=lambda r: (r.likely_start, r.likely_finish))[:ROWS_SHOWN]
     labels = [_label(row) for row in rows]
     height = 1.25 + sum(0.14 + 0.17 * (label.count("\n") + 1) for label in labels)
-    fig = figure(6.4, max(height, 2.2))
+    fig = figure(height=max(height, 2.2))
     ax = axes(fig, left=2.35, bottom=0.5, top=0.55)
     for i, row in enumerate(rows):
         _bar(ax, i, row)
@@ -115,7 +115,7 @@ def _bar(ax: Axes, i: int, row: Row) -> None:
 def _plan_finding(found: Found, limits: tuple[Limit, ...], system: System) -> str:
     total = found.results["likely"].value or 0.0
     p95 = found.percentiles["p95"].value
-    no_slack = [r.activity.short for r in found.rows if r.likely_critical]
+    no_slack = [f"“{r.activity.text}”" for r in found.rows if r.likely_critical]
     said = [
         f"At likely durations the exit takes {_time(total, system)}; without slack "
         f"{'is' if len(no_slack) == 1 else 'are'} {_listed(no_slack)}.",
@@ -148,7 +148,7 @@ def _against(value: float, limits: tuple[Limit, ...], system: System) -> str:
 
 def _spread(found: Found, limits: tuple[Limit, ...], system: System) -> Chart:
     """How long the sampled exits take, with limits, percentiles and drills."""
-    fig = figure(6.4, 3.3)
+    fig = figure(height=3.3)
     ax = axes(fig, left=0.6, bottom=0.75, top=0.75)
     heights, edges = _bars(found)
     ax.fill_between(

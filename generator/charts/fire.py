@@ -29,7 +29,7 @@ from generator.subjects.fire_records import Course, Detail, Levels
 from generator.vocabulary import Outcome
 
 LABEL = 24
-HEAD, ZONE = 0.4, 0.85
+HEAD, ZONE = 0.6, 0.85
 """Heights of the key and of one zone, in."""
 
 
@@ -56,7 +56,7 @@ def _percent(share: float) -> str:
 def _levels(levels: tuple[Levels, ...]) -> Chart:
     """A bar from the coldest to the hottest concentration for each zone, with the levels as marks."""
     high = HEAD + ZONE * len(levels) + 0.2
-    fig = figure(6.4, high)
+    fig = figure(height=high)
     for row, level in enumerate(levels):
         top = HEAD + ZONE * row
         ax = axes(fig, left=1.9, bottom=high - top - 0.5, top=top)
@@ -128,7 +128,7 @@ def _legend(ax: Axes) -> None:
     ax.legend(
         loc="lower left",
         bbox_to_anchor=(0.0, 1.0),
-        ncols=3,
+        ncols=2,
         handletextpad=0.3,
         columnspacing=1.2,
         borderaxespad=0.2,
@@ -157,7 +157,7 @@ def _courses(courses: tuple[Course, ...], system: System) -> Chart:
     """Each zone's agent over the agent needed, from the release on."""
     until = max(_until(c) for c in courses)
     at = np.linspace(0.0, until, 241)
-    fig = figure(6.4, 3.2)
+    fig = figure(height=3.2)
     ax = axes(fig, left=0.75, right=0.65, bottom=0.5, top=0.45)
     for number, course in enumerate(courses):
         ax.plot(

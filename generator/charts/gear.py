@@ -50,7 +50,7 @@ def _time(value: float, system: System) -> str:
 
 
 def _regions(detail: Detail, system: System) -> Chart:
-    fig = figure(6.4, 1.0 + 0.34 * len(detail.regions))
+    fig = figure(height=1.0 + 0.34 * len(detail.regions))
     ax = axes(fig, left=0.95, bottom=0.5, top=0.2)
     most = max((r.time.value or 0.0 for r in detail.regions), default=1.0) or 1.0
     for row, region in enumerate(detail.regions):
@@ -115,7 +115,7 @@ def _value(region: Region, system: System) -> str:
 def _dates(detail: Detail) -> Chart:
     """A line for each piece from the event back or on to its last valid day."""
     rows = detail.expiries[:40]
-    fig = figure(6.4, 1.2 + 0.3 * len(rows))
+    fig = figure(height=1.2 + 0.3 * len(rows))
     ax = axes(fig, left=2.3, bottom=0.45, top=0.45)
     event = _day(detail.event)
     for row, one in enumerate(rows):

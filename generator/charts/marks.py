@@ -10,7 +10,7 @@ ROW = 0.17
 """Height of a row of the key, inches."""
 
 
-def key(names: tuple[str, ...], most: int = 88) -> tuple[str, ...]:
+def key(names: tuple[str, ...], most: int = 64) -> tuple[str, ...]:
     """The numbers from 1 with their names, in rows of at most so many characters; no name is broken."""
     rows = [""]
     for number, name in enumerate(names, 1):

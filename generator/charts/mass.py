@@ -28,6 +28,7 @@ from generator.charts.canvas import (
     MUTED,
     PAPER,
     SERIES,
+    WIDTH,
     axes,
     figure,
     finish,
@@ -126,7 +127,7 @@ def _plan(detail: Detail, system: System) -> Chart:
 def _to_scale(detail: Detail, view: _View) -> tuple[Figure, Axes]:
     """Paper with equal scales, the items on it as discs, their key, the windows and the centres."""
     across, up = _extent(detail, view)
-    width = 6.4
+    width = WIDTH
     deep = (width - 0.75) * (up[1] - up[0]) / (across[1] - across[0])
     height = min(max(deep, 0.5), 3.2) + 2.35
     across, up = _widened(across, up, (height - 2.35) / (width - 0.75))
@@ -323,7 +324,7 @@ def _close(detail: Detail, system: System) -> Chart:
     """The centres of gravity up close, x against z, each axis with its own scale."""
     view = _View(0, 2, system)
     shown = [c for c in detail.loadings if c.state]
-    fig = figure(6.4, 3.9)
+    fig = figure(height=3.9)
     ax = axes(fig, left=0.7, right=0.2, bottom=1.15, top=0.15)
     _frame(ax, detail, shown, view)
     _shade(ax, detail, view, ax.get_xlim())
@@ -379,7 +380,7 @@ def _groups(detail: Detail, system: System) -> Chart:
     """Bars of mass by group, each split by how the masses are known."""
     lines = detail.groups_by_basis[:GROUPS]
     unit = show(0.0, "mass", system).unit
-    fig = figure(6.4, 1.35 + 0.27 * len(lines))
+    fig = figure(height=1.35 + 0.27 * len(lines))
     ax = axes(fig, left=2.0, right=0.6, bottom=0.95, top=0.1)
     rows = np.arange(float(len(lines)))[::-1]
     bars, ends = _stacks(ax, lines, rows, unit)
@@ -390,7 +391,7 @@ def _groups(detail: Detail, system: System) -> Chart:
     longest = float(np.max(ends))
     ax.set_xlim(0.0, 1.12 * longest if longest > 0.0 else 1.0)
     ax.set_xlabel(labelled("mass aboard, design condition", unit))
-    fig.legend(handles=bars, loc="lower left", bbox_to_anchor=(0.0, 0.0), ncols=5)
+    fig.legend(handles=bars, loc="lower left", bbox_to_anchor=(0.0, 0.0), ncols=3)
     cut = f"The heaviest {GROUPS} groups are drawn." if len(detail.groups_by_basis) > GROUPS else ""
     title = "Mass by group and by how it is known"
     return finish(fig, "mass.chart.groups", title, _heaviest(detail, system), cut)

@@ -101,8 +101,8 @@ def _opening_finding(loads: Loads, system: System) -> str:
 
 def _used(detail: Detail, build: Build) -> Chart:
     rows = [(c, check) for c in detail.chutes for check in c.checks if check.margin is not None]
-    fig = figure(width=7.2, height=0.9 + 0.27 * max(len(rows), 1))
-    ax = axes(fig, left=3.7)
+    fig = figure(height=0.9 + 0.27 * max(len(rows), 1))
+    ax = axes(fig, left=3.05)
     shares = [_share(check) for _, check in rows]
     places = np.arange(len(rows))[::-1]
     for place, share, (_, check) in zip(places, shares, rows, strict=True):
@@ -120,7 +120,7 @@ def _used(detail: Detail, build: Build) -> Chart:
     ax.axvline(100.0, color=INK, linewidth=1.2)
     ax.set_yticks(places, [check.title for _, check in rows])
     ax.set_xlim(0, 100.0 * max([1.15, *(s * 1.12 for s in shares)]))
-    ax.set_xlabel(labelled("factor × demand over capacity", "%"))
+    ax.set_xlabel(labelled("used, factor included", "%"))
     shorts = [check.title for _, check in rows if check.verdict == "short"]
     lacking = sum(check.verdict == "open" for c in detail.chutes for check in c.checks)
     worst = max(rows, key=lambda r: _share(r[1]), default=None)

@@ -5,6 +5,7 @@ controls.
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterable
 
 import numpy as np
@@ -45,7 +46,7 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
 
 
 def _drawing(detail: Detail, system: System) -> Chart:
-    fig = figure(6.4, 6.6)
+    fig = figure(height=6.6)
     unit = KINDS["length"].printed_unit(system)
     for number, (title, axis) in enumerate(VIEWS):
         ax = _axes(fig, number, title, axis, unit)
@@ -143,7 +144,7 @@ def _control(ax: Axes, reached: Reached, axis: str, unit: str, middle: float) ->
     if not fine:
         ahead = reached.control.x.si < middle
         ax.annotate(
-            reached.control.name or reached.control.id,
+            textwrap.fill(reached.control.name or reached.control.id, 12),
             (x, other),
             xytext=(-8 if ahead else 8, 0),
             textcoords="offset points",

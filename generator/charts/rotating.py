@@ -45,7 +45,7 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
         return ()
     unit = KINDS["length"].printed_unit(build.system)
     rows = key(tuple(t.name for t in detail.targets))
-    fig = figure(6.4, 6.2 + 0.17 * len(rows))
+    fig = figure(height=6.2 + 0.17 * len(rows))
     for number in range(len(VIEWS)):
         _view(fig, number, detail, unit)
     write_key(fig, rows, 0.11)

@@ -174,8 +174,8 @@ def _forces(detail: Detail, build: Build) -> Chart:
     speed, force = (KINDS[k].printed_unit(system) for k in ("speed", "force"))
     speeds = np.linspace(2.0, 1.12 * max(detail.out.peak, detail.terminal), 160)
     acting = [forces(car(of), course(of), float(v)) for v in speeds]
-    fig = figure(height=3.8)
-    ax = axes(fig, left=0.85)
+    fig = figure(height=4.0)
+    ax = axes(fig, left=0.85, bottom=0.95)
     x = from_all(speeds, "speed", speed)
     rows = (
         (np.array([a.resistance for a in acting]), "all resistance", SERIES[0], DASHES[0]),
@@ -189,7 +189,7 @@ def _forces(detail: Detail, build: Build) -> Chart:
     ax.set_xlabel(labelled("speed", speed))
     ax.set_ylabel(labelled("force", force))
     ax.grid(color=GRID)
-    ax.legend(loc="upper right")
+    fig.legend(loc="lower left", bbox_to_anchor=(0.0, 0.0), ncols=2)
     return finish(
         fig,
         "speed.forces",

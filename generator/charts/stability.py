@@ -47,7 +47,7 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
 
 def _side(detail: Detail, build: Build) -> Chart:
     system, unit = build.system, KINDS["length"].printed_unit(build.system)
-    fig = figure(width=7.0, height=2.8)
+    fig = figure(height=2.8)
     ax = axes(fig, left=0.65)
     _outline(ax, detail, unit)
     _centres(ax, detail, unit)
@@ -177,9 +177,9 @@ def _wind(detail: Detail, build: Build) -> Chart:
     _asked(ax, detail, unit)
     ax.set_xlabel(labelled("speed", unit))
     ax.set_ylabel(labelled("crosswind", unit))
-    ax.set_ylim(0, 1.6 * ax.get_ylim()[1])
+    ax.set_ylim(0, 1.9 * ax.get_ylim()[1])
     ax.grid(color=GRID)
-    ax.legend(loc="upper left", ncols=2)
+    ax.legend(loc="upper left")
     finding = (
         f"At {show(detail.speed, 'speed', build.system)} and constant speed the tires hold a crosswind of "
         f"{show(detail.wind.value or 0.0, 'speed', build.system, figures=3)}."

@@ -48,7 +48,7 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
 
 def _sheet(lying: tuple[Lying, ...]) -> Chart:
     tank = lying[0].tank
-    fig = figure(6.4, 4.6)
+    fig = figure(height=4.6)
     for number, one in enumerate(lying):
         column, row = number % 3, number // 3
         ax = fig.add_axes((0.03 + 0.325 * column, 0.53 - 0.5 * row, 0.29, 0.38))
@@ -70,7 +70,7 @@ def _sheet(lying: tuple[Lying, ...]) -> Chart:
 def _turns(swept: tuple[Swept, ...], system: System) -> Chart:
     """Over the angle, how far the vent's highest point stands above the liquid."""
     unit = KINDS["length"].printed_unit(system)
-    fig = figure(6.4, 5.4)
+    fig = figure(height=5.4)
     tanks = list(dict.fromkeys(s.tank.id for s in swept))
     for row, word in enumerate(("rolled", "pitched")):
         ax = fig.add_axes((0.12, 0.58 - 0.48 * row, 0.84, 0.34))
@@ -164,7 +164,7 @@ def _draw(ax: Axes, one: Lying) -> None:
     ax.set_axis_off()
     word = {"holds": "stays in", "short": "runs out", "open": "not known"}[one.check.verdict]
     ax.set_title(
-        f"{one.attitude}: {word}{' (valve)' if one.closed else ''}",
+        f"{one.attitude}:\n{word}{' (valve)' if one.closed else ''}",
         color=COLOURS[one.check.verdict],
     )
 

@@ -30,6 +30,7 @@ from generator.charts.canvas import (
     MUTED,
     SERIES,
     SHORT,
+    WIDTH,
     figure,
     finish,
     labelled,
@@ -38,7 +39,6 @@ from generator.charts.chart import Chart
 from generator.charts.marks import key, write_key
 from generator.subjects.reach_bodies import arm, seated
 
-WIDTH = 7.2
 LEFT, RIGHT = 0.6, 0.12
 """Inches beside the drawing."""
 

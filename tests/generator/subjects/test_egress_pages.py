@@ -76,7 +76,7 @@ def test_findings_state_what_the_charts_show() -> None:
     )
     found = drawn(made)
     assert found["egress.upright.plan"].finding == (
-        "At likely durations the exit takes 9.00 s; without slack are stop, belts, out. It is "
+        "At likely durations the exit takes 9.00 s; without slack are “Stop”, “Belts”, “Out”. It is "
         "finished within 9.00 s in 95 % of samples, beyond the required time (8.00 s) and within "
         "the protective time over its factor (10.0 s)."
     )
