@@ -29,7 +29,8 @@ from generator.charts.canvas import (
     labelled,
 )
 from generator.charts.chart import Chart
-from generator.subjects.vents_records import SIZES, Detail, Lying, Swept
+from generator.subjects.vents_records import SIZES, Array, Detail, Free, Lying, Swept
+from generator.subjects.vents_sphere import around
 from generator.vocabulary import Outcome
 
 ACROSS = {"z": "x", "y": "x", "x": "y"}
@@ -43,7 +44,8 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
     if not isinstance(detail, Detail):
         return ()
     sheets = (_sheet(tuple(same)) for _, same in groupby(detail.lying, key=lambda x: x.tank.id))
-    return (*sheets, _turns(detail.swept, build.system))
+    spheres = (_sphere(free) for free in detail.free if free.up is not None)
+    return (*sheets, _turns(detail.swept, build.system), *spheres)
 
 
 def _sheet(lying: tuple[Lying, ...]) -> Chart:
@@ -117,6 +119,67 @@ def _turns_finding(swept: tuple[Swept, ...]) -> str:
                 f"{name}: the liquid reaches the open vent from {math.degrees(tilt):.0f}° on"
             )
     return f"{'; '.join(said)}."
+
+
+# --------------------------------------------------------------------------- every attitude
+
+SIDES = (("nose", -1.0, 0.0), ("tail", 1.0, 0.0), ("left", 0.0, -1.0), ("right", 0.0, 1.0))
+"""What points down at a quarter turn, and where that lies on the map: the nose at the left, seen from above."""
+
+
+def _sphere(free: Free) -> Chart:
+    """Every attitude of one tank as a map: upright in the middle, inverted at the rim."""
+    name, tank = free.tank.name or free.tank.id, free.tank
+    tilts, towards = np.linspace(0.0, math.pi, 61), np.linspace(0.0, 2.0 * math.pi, 121)
+    above, closed = around(tank, tilts, towards)
+    tilt, turn = np.meshgrid(tilts, towards, indexing="ij")
+    x, y = -np.degrees(tilt) * np.cos(turn), -np.degrees(tilt) * np.sin(turn)
+    fig = figure(6.4, 4.9)
+    ax = fig.add_axes((0.14, 0.06, 0.72, 0.86))
+    runs = np.where(closed > 0.0, 1.0, above)
+    if runs.min() < 0.0:
+        levels = [min(runs.min(), -1e-9) * 1.01, 0.0]
+        ax.contourf(x, y, runs, levels=levels, colors=[SHORT], alpha=0.35)
+        ax.contourf(x, y, runs, levels=levels, colors="none", hatches=[HATCHES[1]])
+    for angle in (45, 90, 135, 180):
+        ring = np.radians(np.linspace(0.0, 360.0, 181))
+        ax.plot(angle * np.cos(ring), angle * np.sin(ring), color=GRID if angle < 180 else INK)
+        ax.text(angle * 0.707, angle * 0.707, f"{angle}°", fontsize=8.0, color=INK)
+    for word, across, up in SIDES:
+        ax.text(90 * across, 90 * up, word, ha="center", va="center", fontsize=9.0, color=INK)
+    _worst_point(ax, free)
+    ax.set_aspect("equal")
+    ax.set_axis_off()
+    return finish(
+        fig,
+        f"vents.{tank.id}.any",
+        f"{name} in every attitude",
+        _sphere_finding(free, runs, tilt),
+        "Seen from above with the nose at the left. In the middle it stands upright, on the ring of 90° it lies on "
+        "the end or side that is named, at the rim it is upside down. Hatched: the liquid would stand above an "
+        "open vent. Cross: the worst attitude.",
+    )
+
+
+def _worst_point(ax: Axes, free: Free) -> None:
+    if free.up is None:
+        return
+    along_, right, upward = (float(v) for v in free.up)
+    tilt = math.degrees(math.acos(max(-1.0, min(1.0, upward))))
+    flat = math.hypot(along_, right) or 1.0
+    place = -tilt * along_ / flat, -tilt * right / flat
+    ax.plot(*place, marker="x", color=INK, markersize=9, markeredgewidth=2)
+
+
+def _sphere_finding(free: Free, runs: Array, tilt: Array) -> str:
+    """The part of all attitudes, each direction up as likely as any other, in which liquid would run out."""
+    weight = np.sin(tilt)
+    share = float((weight * (runs < 0.0)).sum() / weight.sum())
+    name = free.tank.name or free.tank.id
+    if share == 0.0:
+        return f"{name}: liquid stays in, in every attitude."
+    valve = ", unless its valve closes" if free.tank.valve and not free.tank.closes_beyond else ""
+    return f"{name}: liquid would run out in {share:.0%} of all attitudes{valve}."
 
 
 def _finding(name: str, lying: tuple[Lying, ...]) -> str:

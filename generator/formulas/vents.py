@@ -96,6 +96,44 @@ def tilted_level(fill: float, first: Array, second: Array) -> Array:
     return np.where(fill < dry, low, np.where(fill > 1.0 - dry, high, middle))
 
 
+CUT = "volume of a box cut by a plane: the corner below it, less what sticks out beyond the other corners"
+
+
+@formula(
+    equation=r"k = \frac{1}{6 a b c} \sum_{i}{s_i p_i^3}",
+    result=Symbol("k", "share", "part of the box below the level"),
+    source=CUT,
+    signs=Symbol(
+        "s_i", "ratio", "1 or −1, as corner i lies an even or odd count of sides up", each=True
+    ),
+    heights=Symbol(
+        "p_i", "length", "level over corner i, 0 where it lies below", least=0.0, each=True
+    ),
+    first=Symbol("a", "length", "rise of the first side along the vertical", least=0.0),
+    second=Symbol("b", "length", "rise of the second", least=0.0),
+    third=Symbol("c", "length", "rise of the third", least=0.0),
+)
+def share_below(
+    *, signs: Array, heights: Array, first: float, second: float, third: float
+) -> float:
+    """Part of a box's volume below a level; eight corners, rises above 0, m."""
+    return np.sum(signs * heights**3) / (6.0 * first * second * third)
+
+
+@formula(
+    equation=r"h = \sum_{i}{(u_i (x_i - m_i) + \frac{r_i}{2})}",
+    result=Symbol("h", "length", "height above the tank's lowest corner"),
+    source="geometry: a point projected on the vertical, from the middle of the box",
+    upward=Symbol("u_i", "ratio", "the direction that is up, along x, y and z", each=True),
+    point=Symbol("x_i", "length", "coordinates of the point", each=True),
+    middle=Symbol("m_i", "length", "coordinates of the tank's middle", each=True),
+    rises=Symbol("r_i", "length", "rises of the three sides along the vertical", each=True),
+)
+def height_turned(*, upward: Array, point: Array, middle: Array, rises: Array) -> float:
+    """Height of a point above the lowest corner of a box in any attitude, m; three components each."""
+    return np.sum(upward * (point - middle) + rises / 2.0)
+
+
 LEAST_RISE = 1e-3
 """A side that rises by less than this part of the longest counts as rising by so much: the exact
 sum divides by every rise, and the level over the tank's middle does not feel the difference.
@@ -109,7 +147,7 @@ def level_of_box(fill: float, rises: Array) -> Array:
     beyond the other corners, by inclusion and exclusion; the level is found by halving. `fill` from
     0 to 1. Geometry of a box cut by a plane.
     """
-    held = np.maximum(rises, LEAST_RISE * rises.max(axis=1, keepdims=True))
+    held = held_rises(rises)
     whole = held.sum(axis=1)
     low, high = np.zeros(len(held)), whole.copy()
     for _ in range(60):
@@ -118,6 +156,18 @@ def level_of_box(fill: float, rises: Array) -> Array:
         low, high = np.where(full, low, middle), np.where(full, middle, high)
     level: Array = (low + high) / 2.0 - whole / 2.0 + rises.sum(axis=1) / 2.0
     return level
+
+
+def held_rises(rises: Array) -> Array:
+    """The rises (n, 3) in m as the level is computed with: none less than a small part of the longest."""
+    held: Array = np.maximum(rises, LEAST_RISE * rises.max(axis=1, keepdims=True))
+    return held
+
+
+def corners(level: float, rises: Array) -> tuple[Array, Array]:
+    """Signs and heights in m of a level over the eight corners of a box with three rises, m."""
+    up = np.array(list(np.ndindex(2, 2, 2)), dtype=np.float64)
+    return (-1.0) ** up.sum(axis=1), np.maximum(level - up @ rises, 0.0)
 
 
 def _share_below(level: Array, rises: Array) -> Array:

@@ -32,13 +32,17 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         results=(
             *(r for x in lying for r in (x.level, x.highest)),
             *(r for s in turned for r in s.results),
-            *(r for results, _ in free for r in results),
+            *(r for x in free for r in x.results),
         ),
-        checks=(*(x.check for x in lying), *(s.check for s in turned), *(c for _, c in free)),
-        steps=(*(s for x in lying for s in x.steps), *(s for x in turned for s in x.steps)),
+        checks=(*(x.check for x in lying), *(s.check for s in turned), *(x.check for x in free)),
+        steps=(
+            *(s for x in lying for s in x.steps),
+            *(s for x in turned for s in x.steps),
+            *(s for x in free for s in x.steps),
+        ),
         cautions=_cautions(),
         assumptions=_assumptions(),
-        detail=Detail(lying, turned),
+        detail=Detail(lying, turned, free),
     )
 
 

@@ -66,12 +66,24 @@ class Swept:
     steps: tuple[WorkedStep, ...]
 
 
+@dataclass(frozen=True, eq=False)
+class Free:
+    """One tank with any direction up. `up` is the worst that no valve closes; None where it closes in all."""
+
+    tank: Tank
+    up: Array | None
+    results: tuple[Result, ...]
+    check: Check
+    steps: tuple[WorkedStep, ...]
+
+
 @dataclass(frozen=True)
 class Detail:
     """For the page and the drawings."""
 
     lying: tuple[Lying, ...]
     swept: tuple[Swept, ...] = ()
+    free: tuple[Free, ...] = ()
 
 
 def along(point: Point, axis: str) -> Quantity:

@@ -9,10 +9,12 @@ import numpy as np
 from buildspec.quantities import Quantity
 from buildspec.sections.vents import Tank
 from generator.checks import make_check
-from generator.formulas.vents import level_of_box
+from generator.formulas import vents as f
+from generator.formulas.vents import corners, held_rises, level_of_box
 from generator.spread import NOWHERE, Shift, at, sources, spread
-from generator.subjects.vents_records import SIZES, WAYS, WORD, Array, along
-from generator.vocabulary import Check, Result
+from generator.subjects.vents_records import SIZES, WAYS, WORD, Array, Free, along
+from generator.vocabulary import Check, Result, WorkedStep
+from generator.work import work
 
 DIRECTIONS = 4000
 """Directions spread evenly over the sphere: some 3° from one to the next."""
@@ -23,14 +25,15 @@ ENOUGH = 1e-6
 AXES = tuple(SIZES)
 
 
-def at_any_attitude(tank: Tank) -> tuple[tuple[Result, ...], Check]:
+def at_any_attitude(tank: Tank) -> Free:
     """Level and vent in the worst of all attitudes that no valve closes, and the check of them."""
     up = _worst(tank)
     name, title = f"{WORD}.tank.{tank.id}.any", f"{tank.name or tank.id}, rolled and pitched"
     if up is None:
         level = Result(f"{name}.pressing", "liquid against an open vent", 0.0, "length")
         vent = Result(f"{name}.vent", f"{title}: nothing is left open", 0.0, "length")
-        return (level, vent), _check(tank, title, level, vent, "the valve closes in every attitude")
+        check = _check(tank, title, level, vent, "the valve closes in every attitude")
+        return Free(tank, None, (level, vent), check, ())
     given = _given(tank)
     ids = tuple(q.id for q in given)
 
@@ -42,7 +45,59 @@ def at_any_attitude(tank: Tank) -> tuple[tuple[Result, ...], Check]:
         )
 
     level, vent = found(0, "level", "liquid level"), found(1, "vent", "highest point of the vent")
-    return (level, vent), _check(tank, title, level, _known(tank, level, vent), _basis(tank, up))
+    check = _check(tank, title, level, _known(tank, level, vent), _basis(tank, up))
+    return Free(tank, up[0], (level, vent), check, _steps(tank, up[0], level))
+
+
+def _steps(tank: Tank, up: Array, level: Result) -> tuple[WorkedStep, ...]:
+    """The share of the tank below the level found, and the height of the vent's highest point."""
+    name, title = f"{WORD}.step.{tank.id}.any", f"{tank.name or tank.id}, the worst attitude"
+    size, middle = (
+        np.array([getattr(tank, key).si for key in keys]) for keys in (SIZES.values(), AXES)
+    )
+    rises = size * np.abs(up)
+    held = held_rises(rises[None, :])[0]
+    over = (level.value or 0.0) + (held.sum() - rises.sum()) / 2.0
+    signs, heights = corners(over, held)
+    points = [np.array([along(p, a).si for a in AXES]) for p in tank.vent]
+    return (
+        work(
+            f.share_below,
+            f"{name}.share",
+            f"{title}: part of the tank below the level",
+            "The level that gives the stated fill is found by halving; this puts it back in. Eight corners: "
+            "none up, then one to three sides of the box.",
+            signs=signs,
+            heights=heights,
+            first=float(held[0]),
+            second=float(held[1]),
+            third=float(held[2]),
+        ),
+        work(
+            f.height_turned,
+            f"{name}.vent",
+            f"{title}: highest point of the vent",
+            upward=up,
+            point=max(points, key=lambda p: float(p @ up)),
+            middle=middle,
+            rises=rises,
+        ),
+    )
+
+
+def around(tank: Tank, tilts: Array, towards: Array) -> tuple[Array, Array]:
+    """How far the vent stands above the liquid, m, and where a valve closes by its tilt, 1 or 0.
+
+    Over tilts from upright (n,) and directions towards which it tilts (m,), rad: 0 on its nose, a quarter
+    turn on its left side. Both results (n, m).
+    """
+    tilt, turn = np.meshgrid(tilts, towards, indexing="ij")
+    # What comes up is opposite to what goes down: tilted on its nose, the tail (+x) comes up.
+    up = np.stack((np.sin(tilt) * np.cos(turn), np.sin(tilt) * np.sin(turn), np.cos(tilt)), axis=-1)
+    level, vent = _heights(tank, up.reshape(-1, 3), NOWHERE)
+    limit = tank.closes_beyond
+    closed = (tilt >= limit.si - 1e-9).astype(np.float64) if limit else np.zeros(tilt.shape)
+    return (vent - level).reshape(tilt.shape), closed
 
 
 def _known(tank: Tank, level: Result, vent: Result) -> Result:

@@ -15,6 +15,7 @@ from scipy.spatial import ConvexHull, HalfspaceIntersection
 
 from generator.formulas.vents import level, level_of_box, tilted, tilted_level
 from generator.subjects.vents_records import Detail
+from generator.subjects.vents_sphere import around
 from tests.generator.subjects.scenes import check, evaluated, read_text, value
 
 
@@ -315,3 +316,43 @@ def test_a_corner_of_a_cube_by_hand() -> None:
     one = np.ones((1, 3))
     assert level_of_box(1.0 / 6.0, one)[0] == pytest.approx(1.0, rel=1e-9)
     assert level_of_box(0.5, one)[0] == pytest.approx(1.5, rel=1e-9)
+
+
+def test_the_worst_attitude_is_shown_step_by_step(tmp_path: Path) -> None:
+    """The level that was searched for, put back into the volume it cuts off, gives the stated fill again."""
+    found = evaluated(tmp_path, scene(fill="73 %"), "vents")
+    steps = {s.id: s for s in found.outcomes["vents"].steps}
+    assert steps["vents.step.tank.any.share"].value == pytest.approx(0.73, rel=1e-6)
+    assert steps["vents.step.tank.any.vent"].value == pytest.approx(
+        value(found, "vents.tank.tank.any.vent"), rel=1e-12
+    )
+
+
+def test_the_map_of_all_attitudes_holds_the_square_ones(tmp_path: Path) -> None:
+    """On the ring of 90° the nose, the left side, the tail and the right side lie down; upright in the middle."""
+    found = evaluated(tmp_path, scene(), "vents")
+    detail = found.outcomes["vents"].detail
+    assert isinstance(detail, Detail)
+    tilts, quarters = np.array([0.0, math.pi / 2, math.pi]), np.arange(4) * math.pi / 2
+    above, closed = around(detail.free[0].tank, tilts, quarters)
+    assert not closed.any()
+    lying = {x.attitude: x for x in detail.lying}
+    ring = ("nose down", "left side", "tail down", "right side")
+    for attitude, height in (
+        ("upright", above[0, 0]),
+        ("inverted", above[2, 0]),
+        *zip(ring, above[1], strict=True),
+    ):
+        one = lying[attitude]
+        assert one.highest.value is not None
+        assert one.level.value is not None
+        # a side that does not rise counts as rising by a thousandth
+        assert height == pytest.approx(one.highest.value - one.level.value, abs=2e-3)
+
+
+def test_the_map_says_where_a_valve_closes(tmp_path: Path) -> None:
+    text = scene(more="      valve: rollover valve\n      closes_beyond: 60°\n")
+    detail = evaluated(tmp_path, text, "vents").outcomes["vents"].detail
+    assert isinstance(detail, Detail)
+    _, closed = around(detail.free[0].tank, np.radians([59.0, 61.0]), np.array([0.0, 2.0]))
+    assert closed.tolist() == [[0.0, 0.0], [1.0, 1.0]]
