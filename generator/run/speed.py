@@ -136,7 +136,7 @@ def run_up(
                 leg = _coast(way, gears[number], (clock, state), shift_time)
                 legs.append(leg)
                 state, clock = leg.state[:, -1], float(leg.time[-1])
-                ended = "mark" if leg.ended == "mark" else "shift"
+                ended = leg.ended if leg.ended in {"mark", "stood"} else "shift"
     if ended == "limit":
         legs.append(_held(number + 1, clock, state, marks))
     return _gathered(way, gears, legs, tuple(shifts))
@@ -192,12 +192,12 @@ def _leg(
     at_limit: str,
     lasting: float = LONGEST,
 ) -> _Leg:
-    """Integrate one piece; its events are the marks and the speed at which it ends."""
+    """Integrate one piece; its events are the marks, a standstill and the speed at which it ends."""
     from scipy.integrate import solve_ivp  # noqa: PLC0415  (a third of a second where nothing runs)
 
     clock, state = since
     ahead = [m for m in way.marks if m > state[0]]
-    events = [_at_mark(m, terminal=m == ahead[-1]) for m in ahead]
+    events = [*(_at_mark(m, terminal=m == ahead[-1]) for m in ahead), _standing]
     events += [_at_speed(limit)] if limit < float("inf") else []
     found = solve_ivp(
         rates,
@@ -219,6 +219,7 @@ def _leg(
     ended = "time" if lasting == LONGEST else at_limit
     if found.status == 1:
         ended = "mark" if crossed and crossed[-1][0] == ahead[-1] else at_limit
+        ended = "stood" if len(found.t_events[len(ahead)]) else ended
     return _Leg(grid, found.sol(grid), number, crossed, ended, len(found.t))
 
 
@@ -241,6 +242,14 @@ def _at_mark(mark: float, *, terminal: bool) -> Any:
     return event
 
 
+def _standing(_: float, y: Array) -> float:
+    return float(y[1])
+
+
+_standing.terminal = True  # type: ignore[attr-defined]
+_standing.direction = -1.0  # type: ignore[attr-defined]
+
+
 def _at_speed(limit: float) -> Any:
     def event(_: float, y: Array) -> float:
         return float(y[1]) - limit
@@ -260,10 +269,11 @@ def _gathered(
     crossings = tuple(Crossing(m, *known.get(m, (None, None))) for m in way.marks)
     trace = _trace(way, gears, legs)
     held = len(legs) > 1 and legs[-1].steps == 1 and legs[-1].ended == "mark" and legs[-1].gear > 0
-    stalled = (
-        ""
-        if legs[-1].ended == "mark"
-        else (f"the vehicle has not passed the last mark {LONGEST:.0f} s after the start")
+    stalled = {
+        "mark": "",
+        "stood": "the thrust is less than what resists, and the vehicle comes to a standstill",
+    }.get(
+        legs[-1].ended, f"the vehicle has not passed the last mark {LONGEST:.0f} s after the start"
     )
     return Run(
         crossings,

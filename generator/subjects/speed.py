@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from buildspec.build import Build
-from buildspec.quantities import Quantity
+from buildspec.quantities import Quantity, show
 from buildspec.sections.drive import Drive
 from generator.checks import make_check
 from generator.formulas.motion import two_way
@@ -298,7 +298,7 @@ def _open_items(detail: Detail) -> tuple[OpenItem, ...]:
                     WORD,
                     "open",
                     f"The run {way} does not get through the timed sections: "
-                    f"{done.stalled}; it gets {done.distance:,.0f} m far.",
+                    f"{done.stalled}; it gets {show(done.distance, 'distance', detail.of.system)} far.",
                     "look at power, resistance and run-up",
                     ("speed.check.target",),
                 )

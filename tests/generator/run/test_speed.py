@@ -232,3 +232,13 @@ def test_no_flow_is_the_run_as_before() -> None:
 def test_no_more_than_half_the_vehicle_is_burned() -> None:
     found = run_up(FREE, AIR, [THRUST], marks=[3000.0], flow=200.0)
     assert found.burned == pytest.approx(600.0)
+
+
+def test_a_run_that_cannot_go_on_stands_and_rolls_nowhere() -> None:
+    """10 m/s against a constant 0.1 g with no thrust: by hand it stands after v²/2a = 50.99 m, and stays there."""
+    car = replace(POINT, drag_area=1e-12, rolling=0.1)
+    gear = Gear((0.1, 1.0), (0.0, 0.0), True, car.mass)
+    found = run_up(car, AIR, [gear], marks=[1000.0], start=10.0)
+    assert "standstill" in found.stalled
+    assert found.distance == pytest.approx(100.0 / (2.0 * 0.1 * GRAVITY), rel=1e-6)
+    assert found.crossings[0].time is None
