@@ -157,6 +157,37 @@ ROWS: tuple[Row, ...] = (
         ),
     ),
     Row(
+        case="the two runs of a record of 1947, 385.6 and 403.135 mph",
+        source="a weekly's report of 1947-09-29 (385.6; 394.196) and robinsonlibrary.com, 1947 auto racing "
+        "(403.135; 394.196)",
+        status="read",
+        printed=394.196,
+        closed_form=2 * 385.6 * 403.135 / (385.6 + 403.135),
+        unit="mph",
+        ours=motion.two_way(first=385.6, second=403.135),
+        tolerance=0.03,
+        reason="the first run is printed to a tenth, which moves the average by 0.026; the plain mean would be 394.37",
+    ),
+    *(
+        Row(
+            case=f"constant power, 20 m/s to {share:.0%} of the terminal speed, {what}",
+            source=NEWTON,
+            status="derived",
+            printed=printed,
+            closed_form=None if what == "time" else _distance(share * (6e6) ** (1 / 3)),
+            unit="s" if what == "time" else "m",
+            tolerance=5e-5 if what == "time" else 5e-3,
+            ours=function(**CASE, last=share * (6e6) ** (1 / 3)),
+            reason="last digits",
+        )
+        for share, what, printed, function in (
+            (0.95, "distance", 7784.809, motion.constant_power_distance),
+            (0.95, "time", 57.68222, motion.constant_power_time),
+            (0.99, "distance", 14060.96, motion.constant_power_distance),
+            (0.99, "time", 93.10142, motion.constant_power_time),
+        )
+    ),
+    Row(
         case="average of 622 and 638 km/h over one distance",
         source="total distance over total time (derived; the rule of two runs is common practice)",
         status="derived",

@@ -51,7 +51,8 @@ BOX = (
 
 
 @pytest.mark.parametrize(
-    ("last", "distance", "time"), [(100.0, 723.9493, 10.34559), (150.0, 3301.3774, 30.28250)]
+    ("last", "distance", "time"),
+    [(100.0, 723.9493, 10.34559), (150.0, 3301.3774, 30.28250), (172.62646, 7784.809, 57.68222)],
 )
 def test_constant_power_against_the_closed_form(last: float, distance: float, time: float) -> None:
     """Distances and times worked by hand to seven digits; the integration is right to 1e-6 at its tolerance."""
