@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from buildspec.quantities import Quantity
 from generator.run.speed import Run
-from generator.run.stop import Stop
+from generator.run.stop import Happening, Stop
 from generator.subjects.stopping_cases import Case, Setting, most_heat
 from generator.vocabulary import Check, Result
 
@@ -26,6 +26,14 @@ class CaseLine:
     energy: Result
     rise: Result
     check: Check
+
+    @property
+    def happened(self) -> tuple[Happening, ...]:
+        """Everything that happened in it, the standstill included where it comes to one."""
+        done = self.stop
+        if done.stalled:
+            return done.happenings
+        return (*done.happenings, Happening("standstill", done.time, done.distance, 0.0))
 
 
 Tried = tuple[Setting, Case, Stop]

@@ -544,3 +544,21 @@ def test_nozzles_and_bottles_are_called_by_their_names(tmp_path: Path) -> None:
     plain = evaluated(tmp_path, scene(), "fire").outcomes["fire"].detail
     assert isinstance(plain, Detail)
     assert plain.losses[0].case == "Nozzle n: blocked"
+
+
+@pytest.mark.parametrize(("litres", "state"), [(2.4, "conforms"), (2.25, "departs")])
+def test_a_rule_may_prescribe_the_volume_of_foam(tmp_path: Path, litres: float, state: str) -> None:
+    """FIA Appendix J, article 253.7.3.3: 2.4 L of AFFF in a hand extinguisher, as two public pages quote it
+    (pub33.bravenet.com, table 3 of a national body; tentenths.com, 2011-05-24).
+    """
+    rules = """rules:
+  sheets:
+    - id: own
+      title: Own sheet
+      groups: [{id: g, title: Group}]
+      requirements:
+        - {id: foam, group: g, statement: Foam., compare: {value: fire.bottles.one.agent_volume, least: 2.4 L}}
+"""
+    text = scene(agent="AFFF", mass="3 kg", bottle=f", agent_volume: {litres} L, basis: rated")
+    found = evaluated(tmp_path, text + rules, "fire", "rules")
+    assert rule(found, "rules.requirement.own.foam").state == state
