@@ -12,7 +12,7 @@ from buildspec.sections.stopping import Stopping
 from generator.checks import make_check
 from generator.run.car import Course
 from generator.subjects.parachutes_geometry import Geometry, geometry
-from generator.subjects.parachutes_loads import UNSURE, Loads, Scene, loads
+from generator.subjects.parachutes_loads import UNSURE, Loads, Pace, Scene, loads
 from generator.subjects.parachutes_strength import strength, witnesses
 from generator.subjects.parachutes_tables import table_assumptions
 from generator.subjects.run_model import (
@@ -73,8 +73,12 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         )
     unwatched = tuple(_unwatched(build, of, section, given))
     runs = states(build, of, given)
-    off = 0.0 if section.speed else speed_off(given, speed)
-    chutes = tuple(_watched(_chute(runs, c, (speed, off)), unwatched) for c in section.canopies)
+    pace = Pace(
+        speed,
+        0.0 if section.speed else speed_off(given, speed),
+        speed_ids(of, section.speed, given),
+    )
+    chutes = tuple(_watched(_chute(runs, c, pace), unwatched) for c in section.canopies)
     return Outcome(
         subject=WORD,
         results=tuple(r for c in chutes for r in c.results),
@@ -113,6 +117,16 @@ def speed_off(given: Given, considered: float) -> float:
     return ends.standard_uncertainty if ends and ends.value == considered else 0.0
 
 
+def speed_ids(of: Parts, stated: Quantity | None, given: Given) -> tuple[str, ...]:
+    """The ids of the description that the speed considered rests on."""
+    if stated:
+        return (stated.id,)
+    target = of.vehicle.target_speed if of.vehicle else None
+    speed = given.outcomes.get("speed")
+    ends = speed.by_id.get("speed.exit") if speed else None
+    return (*((target.id,) if target else ()), *(ends.inputs if ends else ()))
+
+
 def too_slow(of: Parts, stated: Quantity | None, given: Given) -> str:
     """Why a stated speed is below what the run reaches or aims at; empty where it is not."""
     speed, why = load_speed(of, None, given)
@@ -136,11 +150,12 @@ def _windward(of: Parts) -> Course:
     return way.reversed() if of.course.two_way and way.wind < 0.0 else way
 
 
-def _chute(runs: tuple[State, ...], canopy: Canopy, pace: tuple[float, float]) -> Chute:
-    """A parachute at a speed in m/s and its standard uncertainty, in every condition the vehicle runs in."""
+def _chute(runs: tuple[State, ...], canopy: Canopy, pace: Pace) -> Chute:
+    """A parachute at its own speed or the one considered, in every condition the vehicle runs in."""
     of = runs[0].of
-    speed, off = (canopy.speed.si, 0.0) if canopy.speed else pace
-    scene = Scene(of, car(of), _windward(of), speed, rolling_mass(of), off)
+    own = Pace(canopy.speed.si, 0.0, (canopy.speed.id,)) if canopy.speed else pace
+    lightest = min(rolling_mass(state.of) for state in runs)
+    scene = Scene(of, car(of), _windward(of), own, rolling_mass(of), lightest)
     found = loads(canopy, scene)
     checks, strength_steps = strength(found)
     place = geometry(found, scene, runs)

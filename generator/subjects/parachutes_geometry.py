@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from buildspec.quantities import Quantity
 from generator.checks import make_check
 from generator.formulas import parachutes as f
 from generator.run.car import Car, forces
@@ -185,7 +186,7 @@ def _axles(loads: Loads, runs: tuple[Run, ...]) -> list[Check]:
             taken,
             "force",
             abs(taken) * _share(loads),
-            inputs=_inputs(loads),
+            inputs=_inputs(loads, runs[0].scene.of),
         )
         capacity = Result(
             f"{name}_load",
@@ -215,9 +216,12 @@ def _share(loads: Loads) -> float:
     return governing.standard_uncertainty / governing.value if governing.value else 0.0
 
 
-def _inputs(loads: Loads) -> tuple[str, ...]:
+def _inputs(loads: Loads, of: Parts) -> tuple[str, ...]:
+    """What the pull and the vehicle under it rest on."""
     attach = loads.canopy.attach
-    return (*loads.design.inputs, attach.x.id, attach.z.id, loads.canopy.cone.id)
+    vehicle = (i for v in of.values for i in ((v.id,) if isinstance(v, Quantity) else v.inputs))
+    own = (*loads.governing.inputs, attach.x.id, attach.z.id, loads.canopy.cone.id)
+    return tuple(dict.fromkeys((*own, *vehicle)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,7 +281,7 @@ def _sideways(loads: Loads, runs: tuple[Run, ...], station: float) -> list[Check
             worst.need,
             "force",
             worst.need * _share(loads),
-            inputs=(*_inputs(loads), loads.canopy.attach.y.id),
+            inputs=(*_inputs(loads, runs[0].scene.of), loads.canopy.attach.y.id),
         )
         capacity = Result(
             f"{name}_grip",

@@ -59,18 +59,31 @@ class Credit:
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
-    """What a parachute opens behind: at a speed over ground, m/s; `mass` counts turning wheels, kg.
+class Pace:
+    """A speed over ground in m/s, its standard uncertainty, and the ids of the description it rests on."""
 
-    `off` is the standard uncertainty of the speed, m/s.
+    speed: float
+    off: float
+    ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What a parachute opens behind, and how fast; masses count turning wheels, kg: in the design condition,
+    and the least of any condition.
     """
 
     of: Parts
     car: Car
     course: Course
-    speed: float
+    pace: Pace
     mass: float
-    off: float = 0.0
+    lightest: float
+
+    @property
+    def speed(self) -> float:
+        """Speed over ground, m/s."""
+        return self.pace.speed
 
     @property
     def through(self) -> float:
@@ -155,7 +168,7 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
     areas = _area_steps(scene.of, canopy, found, scene.through)
     steps = {s.id.rsplit(".", 1)[1]: s for s in areas}
     q, name = steps["pressure"].value, f"parachutes.{canopy.id}"
-    inputs = _inputs(scene.of, canopy)
+    inputs = _inputs(scene, canopy)
     share = _share(scene)
     drag = q * found.high_area
     steady = Result(
@@ -173,8 +186,8 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
     caught = replace(caught, standard_uncertainty=0.5 * share * (caught.value or 0.0))
     slow = Result(
         f"{name}.deceleration",
-        f"{canopy.name}: deceleration by the design load alone",
-        None if design.value is None else design.value / scene.mass,
+        f"{canopy.name}: deceleration by the design load alone, in the lightest condition",
+        None if design.value is None else design.value / scene.lightest,
         "acceleration",
         absent=design.absent,
         inputs=inputs,
@@ -224,13 +237,15 @@ def _share(scene: Scene) -> float:
     """Relative standard uncertainty of the dynamic pressure, which loads are proportional to."""
     density = scene.of.density
     return math.hypot(
-        density.standard_uncertainty / number(density, {}), 2.0 * scene.off / scene.speed
+        density.standard_uncertainty / number(density, {}), 2.0 * scene.pace.off / scene.speed
     )
 
 
-def _inputs(of: Parts, canopy: Canopy) -> tuple[str, ...]:
+def _inputs(scene: Scene, canopy: Canopy) -> tuple[str, ...]:
     own = (canopy.diameter, canopy.drag_coefficient, canopy.drag_area, canopy.opening_coefficient)
-    return (*(q.id for q in own if q), *of.density.inputs)
+    wind = scene.of.course.head_wind.id
+    ids = (*(q.id for q in own if q), *scene.of.density.inputs, *scene.pace.ids, wind)
+    return tuple(dict.fromkeys(ids))
 
 
 def _area_steps(of: Parts, canopy: Canopy, found: Ranges, through: float) -> Iterable[WorkedStep]:
@@ -378,5 +393,5 @@ def _governing(design: Result, snatch: Result, name: str, canopy: Canopy) -> Res
         most,
         id=f"{name}.governing_load",
         title=f"{canopy.name}: governing load, the {which}",
-        inputs=design.inputs,
+        inputs=tuple(dict.fromkeys((*design.inputs, *snatch.inputs))),
     )

@@ -43,7 +43,21 @@ def snatch(canopy: Canopy, *, pressure: float, through: float, mass: Given, step
         canopy=pack,
     )
     steps |= {"pack": away, **stiff, "snatch": force}
-    return Result(f"{name}.snatch_load", title, float(force.value), "force")
+    return Result(
+        f"{name}.snatch_load", title, float(force.value), "force", inputs=_ids(canopy, mass)
+    )
+
+
+def _ids(canopy: Canopy, mass: Given) -> tuple[str, ...]:
+    """The ids of the description that a snatch load rests on, those of the speed left out."""
+    lines, riser = canopy.lines, canopy.riser
+    own = (
+        canopy.mass,
+        canopy.pilot_drag_area,
+        *((lines.length, lines.strength, lines.stretch) if lines else ()),
+        *((riser.length, riser.strength, riser.stretch) if riser else ()),
+    )
+    return (*(q.id for q in own if q), *(mass.inputs if isinstance(mass, Result) else ()))
 
 
 def _lacking(canopy: Canopy) -> Iterable[str]:

@@ -14,7 +14,7 @@ from generator.checks import make_check
 from generator.run.speed import Run
 from generator.run.stop import Stop
 from generator.subjects.parachutes import Detail as ChuteDetail
-from generator.subjects.parachutes import load_speed, speed_off, too_slow
+from generator.subjects.parachutes import load_speed, speed_ids, speed_off, too_slow
 from generator.subjects.run_model import State, has_radius, made, of_sections, parts, states
 from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
@@ -50,7 +50,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     out = _setting(build, given, section)
     if isinstance(out, str):
         return _nothing(out)
-    inputs = tuple(dict.fromkeys(_inputs(out)))
+    inputs = tuple(dict.fromkeys(_inputs(build, out, given)))
     runs = states(build, out.of, given)
     ways = tuple(
         sorted(
@@ -62,7 +62,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     checks = (
         *(line.check for line in detail.lines),
         *_rotors(detail, inputs),
-        *_openings(detail),
+        *_openings(detail, inputs),
         *braked_tires([setting for way in ways for setting in _settings(way)]),
     )
     return Outcome(
@@ -184,9 +184,17 @@ def _nothing(why: str) -> Outcome:
     return Outcome(subject=WORD, results=(lacking,), checks=(check,))
 
 
-def _inputs(setting: Setting) -> Iterable[str]:
+def _inputs(build: Build, setting: Setting, given: Given) -> Iterable[str]:
+    """Every value of the description that a stop rests on: the whole plan, the parachutes, the speed."""
     for value in values(setting):
         yield from ((value.id,) if isinstance(value, Quantity) else value.inputs)
+    yield from speed_ids(setting.of, setting.section.speed, given)
+    yield from (q.id for q in of_sections(build, "stopping"))
+    used = {f"parachutes.canopies.{d.parachute}." for d in setting.section.deploy}
+    told = (".attach.", ".growth_exponent", ".opening_coefficient", ".least_speed")
+    for q in of_sections(build, "parachutes"):
+        if any(q.id.startswith(name) for name in used) and any(word in q.id for word in told):
+            yield q.id
 
 
 def _line(shown: Tried, own: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
@@ -397,7 +405,7 @@ def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     )
 
 
-def _openings(detail: Detail) -> Iterable[Check]:
+def _openings(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     """The greatest speed at which each parachute opens in any case, against the speed its loads were computed at."""
     setting = detail.setting
     for name in dict.fromkeys(d.parachute for d in setting.section.deploy):
@@ -439,7 +447,7 @@ def _openings(detail: Detail) -> Iterable[Check]:
             f"{canopy.name}: opens no faster than its loads were computed for",
             demand=_from_full_speed(setting, demand),
             capacity=capacity,
-            inputs=tuple(q.id for q in (stated, most) if q),
+            inputs=(*inputs, *(q.id for q in (stated, most) if q)),
             basis_of_verdict=f"worst case: {case.title.lower()}",
             ways="pull it at a lower speed, or have it and its strap reckoned and rated for this one",
             fixed="capacity",

@@ -303,3 +303,13 @@ def test_the_spread_of_a_computed_speed_reaches_the_loads(tmp_path: Path) -> Non
         assert load.standard_uncertainty / load.value == pytest.approx(
             off * speed.standard_uncertainty / speed.value, abs=1e-9
         )
+
+
+def test_a_check_names_the_speed_and_the_vehicle_it_rests_on(tmp_path: Path) -> None:
+    stated = scenes.evaluated(tmp_path, FULL, *WORDS)
+    computed = scenes.evaluated(tmp_path, FULL.replace("  speed: 90 m/s\n", ""), *WORDS)
+    for word in ("riser", "rear", "rear_side"):
+        name = f"parachutes.check.main.{word}"
+        assert "parachutes.speed" in scenes.check(stated, name).inputs
+        assert {"drive.power", "aero.drag_area"} <= set(scenes.check(computed, name).inputs)
+    assert "mass.items.all.mass" in scenes.check(stated, "parachutes.check.main.rear").inputs

@@ -406,3 +406,22 @@ def test_braking_takes_no_load_off_the_tires_that_stand(tmp_path: Path) -> None:
     check = scenes.check(scenes.evaluated(tmp_path, text, *WORDS), "stopping.check.tires.rear")
     at_rest = GRAVITY * (900.0 * 2.4 + 20.0 * 2.0) / 4.0 / 2.0
     assert check.demand.value == pytest.approx(at_rest, rel=1e-9)
+
+
+@pytest.mark.parametrize("check", ["works", "rotors", "opening.main"])
+def test_a_check_names_all_that_it_rests_on(tmp_path: Path, check: str) -> None:
+    """What a reviewer signed must come up again when any of these changes."""
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    names = set(scenes.check(found, f"stopping.check.{check}").inputs)
+    assert {
+        "mass.items.all.mass",
+        "stopping.speed",
+        "stopping.deploy.first.after",
+        "stopping.brakes.below",
+        "stopping.late_by",
+        "parachutes.canopies.main.attach.z",
+        "parachutes.canopies.main.delay",
+        "course.friction",
+        "aero.drag_area",
+        "venue.pressure",
+    } <= names
