@@ -13,6 +13,7 @@ from buildspec.quantities import Quantity
 from buildspec.sections.cage import Cage, Prescription, Size, Tube
 from generator.subjects.cage_geometry import Geometry, Line
 from generator.subjects.cage_stock import Stock, stuff_of
+from generator.subjects.proven import proven
 from generator.vocabulary import Conformance, Fact, Requirement, Result
 
 WORD = "cage"
@@ -96,7 +97,8 @@ def _size(look: _Look) -> Iterable[Requirement]:
         reason = "by its value; within the ± of the measured wall it may not"
     facts = (f"at least {asked}", found)
     refs = (look.tube.outer.id, wall.id)
-    yield look.says(("size", "size"), facts, (_state(fits), reason), *refs)
+    said = proven(fits, reason, (look.tube.outer, wall))
+    yield look.says(("size", "size"), facts, said, *refs)
 
 
 def _fits(outer: float, wall: float, size: Size, slack: float) -> bool:
@@ -165,7 +167,7 @@ def _bend(look: _Look) -> Iterable[Requirement]:
     ratio = radius.si / look.tube.outer.si
     found = look.result("bend", "bend radius over diameter", ratio, "ratio")
     fits = ratio >= least.si * (1.0 - ROUNDING)
-    said = (_state(fits), "" if fits else "it is bent too tightly")
+    said = proven(fits, "" if fits else "it is bent too tightly", (radius, look.tube.outer))
     refs = (radius.id, look.tube.outer.id)
     yield look.says(("bend", "bend radius over outer diameter"), (least, found), said, *refs)
 
@@ -178,8 +180,13 @@ def _measured(look: _Look) -> Iterable[Requirement]:
     if not look.rule.wall_measured:
         return
     wall = look.line.measured_wall
-    lacking = "the wall of this tube was not measured, by ultrasound or through a hole"
-    said: tuple[Conformance, str] = ("conforms", "") if wall else ("open", lacking)
+    said: tuple[Conformance, str] = (
+        "open",
+        "the wall of this tube was not measured, by ultrasound or through a hole",
+    )
+    if wall:
+        known = f"`measured_wall` is {wall.basis}: say that it was measured, and with what"
+        said = ("conforms", "") if wall.basis == "measured" else ("open", known)
     refs = (wall.id,) if wall else ()
     yield look.says(("measured", "wall measured"), ("on every tube", wall), said, *refs)
 
@@ -192,7 +199,7 @@ def _hole(look: _Look) -> Iterable[Requirement]:
     said: tuple[Conformance, str] = ("open", "no hole is stated")
     if hole is not None:
         fits = hole.si >= least.si * (1.0 - ROUNDING)
-        said = (_state(fits), "" if fits else "it is smaller")
+        said = proven(fits, "" if fits else "it is smaller", (hole,))
     refs = (hole.id,) if hole else ()
     yield look.says(("hole", "inspection hole"), (least, hole), said, *refs)
 

@@ -9,11 +9,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from buildspec.build import Build
+from buildspec.quantities import Quantity
 from buildspec.sections.fire import Bottle, Fire, LeastAgent, NozzleCount, Prescribed
 from buildspec.sections.vehicle import Vehicle
 from generator.formulas.dates import add_months
 from generator.subjects.dates import deadline
 from generator.subjects.fire_records import WORD
+from generator.subjects.proven import proven
 from generator.tables.agents import agents
 from generator.vocabulary import Conformance, Fact, Requirement, Result
 
@@ -112,24 +114,30 @@ def _amount(
             record,
         )
     stated = [q for q in labels if q is not None]
-    total = Result(
-        f"{RULE}.least_agent.found", "agent by the labels", sum(q.si for q in stated), asked.kind
+    there = sum(_there(b, q) for b, q in zip(section.bottles, stated, strict=True))
+    total = Result(f"{RULE}.least_agent.found", "agent by the labels", there, asked.kind)
+    enough = there >= asked.si * (1.0 - ROUNDING)
+    reason = (
+        "by the labels of all bottles that count, or by the scale where that shows less, for the step that "
+        "the class record falls into"
     )
-    enough = (total.value or 0.0) >= asked.si * (1.0 - 1e-9)
     return _rule(
         "least_agent",
         title,
         (asked, total),
-        (
-            _state(enough),
-            "by the labels of all bottles that count, for the step that the class record "
-            "falls into",
-        ),
+        proven(enough, reason, stated),
         rules,
         record,
         asked.id,
         *(q.id for q in stated),
     )
+
+
+def _there(bottle: Bottle, label: Quantity) -> float:
+    """What the label says, or the scale where that showed less, in SI."""
+    if bottle.gross is None or bottle.tare is None or label.kind != "mass":
+        return label.si
+    return min(label.si, bottle.gross.si - bottle.tare.si)
 
 
 def _foam(bottle: Bottle) -> bool:
@@ -315,16 +323,15 @@ def _inside(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
 def _mounts(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
     for bottle in section.bottles if rules.mount else ():
         rating = bottle.mount_rating
-        state: Conformance = (
-            "open"
-            if rating is None or rules.mount is None
-            else _state(rating.si >= rules.mount.si * (1.0 - 1e-9))
-        )
+        said: tuple[Conformance, str] = ("open", "`mount_rating` is not stated")
+        if rating is not None and rules.mount is not None:
+            fits = rating.si >= rules.mount.si * (1.0 - ROUNDING)
+            said = proven(fits, bottle.mount, [rating])
         yield _rule(
             f"mount.{bottle.id}",
             f"{bottle.name or bottle.id}: mount",
             (rules.mount, rating),
-            (state, bottle.mount if rating else "`mount_rating` is not stated"),
+            said,
             rules,
             f"fire.bottles.{bottle.id}",
         )

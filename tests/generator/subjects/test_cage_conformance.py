@@ -36,12 +36,22 @@ cage:
   prescribed:
     - {{id: rule, groups: [hoop, stay], {rule}}}
 """
-TUBE = "{id: main, outer: 1.75 in, wall: 0.095 in, material: 4130_normalized, forming: seamless}"
+TUBE = (
+    "{id: main, outer: 1.75 in, wall: 0.095 in, material: 4130_normalized, forming: seamless, "
+    "basis: rated, source: mill certificate}"
+)
+KNOWN = ", basis: measured, source: ultrasonic gauge"
 
 
 def found(folder: Path, rule: str, **changes: str) -> dict[str, Requirement]:
     """Every requirement by the end of its id, after `cage.requirement.`."""
-    said = {"tube": TUBE, "radius": "6 in", "path": "", "member": "", "force": "1 kN"} | changes
+    said = {
+        "tube": TUBE,
+        "radius": "6 in",
+        "path": KNOWN,
+        "member": KNOWN,
+        "force": "1 kN",
+    } | changes
     (folder / "build.yaml").write_text(TEXT.format(rule=rule, **said), "utf-8")
     reading = read_folder(folder)
     assert reading.build is not None, reading.problems
@@ -82,7 +92,7 @@ def test_a_measured_wall_counts_before_the_nominal_one(
 ) -> None:
     """0.093 in of 0.095 in is 2.1 % below."""
     rule = f"sizes: [{{outer: 1.75 in, wall: 0.095 in}}], wall_tolerance: {slack}"
-    made = found(tmp_path, rule, member=", measured_wall: 0.093 in")
+    made = found(tmp_path, rule, member=f"{KNOWN}, measured_wall: 0.093 in")
     assert made["stay.rule.size"].state == state
     assert made["stay.rule.size"].found == "1.75 in × 0.093 in (measured wall)"
     assert made["stay_twin.rule.size"].state == "conforms"  # nobody measured the other side's
@@ -90,7 +100,7 @@ def test_a_measured_wall_counts_before_the_nominal_one(
 
 
 def test_a_measured_wall_that_conforms_by_a_hair_says_so(tmp_path: Path) -> None:
-    wall = ", measured_wall: {value: 0.0955 in, plus_minus: 0.001 in}"
+    wall = f"{KNOWN}, measured_wall: {{value: 0.0955 in, plus_minus: 0.001 in}}"
     rule = found(tmp_path, "sizes: [{outer: 1.75 in, wall: 0.095 in}]", member=wall)[
         "stay.rule.size"
     ]
@@ -131,8 +141,8 @@ def test_walls_and_holes_that_nobody_stated_are_open(tmp_path: Path) -> None:
     made = found(
         tmp_path,
         "wall_measured: true, inspection_hole: 1/8 in",
-        member=", measured_wall: 0.095 in, inspection_hole: 3 mm",
-        path=", inspection_hole: 1/8 in",
+        member=f"{KNOWN}, measured_wall: 0.095 in, inspection_hole: 3 mm",
+        path=f"{KNOWN}, inspection_hole: 1/8 in",
     )
     assert states(made) == {
         "hoop.rule.measured": "open",
@@ -145,10 +155,27 @@ def test_walls_and_holes_that_nobody_stated_are_open(tmp_path: Path) -> None:
     twin = found(
         tmp_path,
         "inspection_hole: 1/8 in",
-        member=", inspection_hole: 3 mm, inspection_hole_twin: 1/8 in",
-        path=", inspection_hole: 1/8 in",
+        member=f"{KNOWN}, inspection_hole: 3 mm, inspection_hole_twin: 1/8 in",
+        path=f"{KNOWN}, inspection_hole: 1/8 in",
     )
     assert states(twin)["stay_twin.rule.hole"] == "conforms"
+
+
+def test_what_is_only_assumed_proves_nothing(tmp_path: Path) -> None:
+    """Large enough as stated, and nobody says how that is known; what is too small departs all the same."""
+    rule = (
+        "sizes: [{outer: 1.75 in, wall: 0.095 in}], least_bend: 3, wall_measured: true, "
+        "inspection_hole: 1/8 in"
+    )
+    bare = TUBE.replace(", basis: rated, source: mill certificate", "")
+    hole = ", measured_wall: 0.096 in, inspection_hole: 1/8 in"
+    made = found(tmp_path, rule, tube=bare, path=hole, member=hole)
+    assert set(states(made).values()) == {"open"}
+    assert "cage.tubes.main.outer" in made["hoop.rule.size"].reason
+    thin = found(tmp_path, rule, tube=bare.replace("0.095", "0.083"), path="", member="")
+    assert thin["hoop.rule.size"].state == "departs"
+    judged = hole.replace("0.096 in", "{value: 0.096 in, basis: estimated}")
+    assert found(tmp_path, rule, path=judged)["hoop.rule.measured"].state == "open"
 
 
 # ------------------------------------------------------------------------------ never a margin
@@ -171,5 +198,6 @@ def test_the_comparison_can_reach_no_margin() -> None:
         "buildspec.sections.cage",
         "generator.subjects.cage_geometry",
         "generator.subjects.cage_stock",
+        "generator.subjects.proven",
         "generator.vocabulary",
     }

@@ -339,11 +339,43 @@ def test_a_prescription_departs_whatever_the_margin(tmp_path: Path) -> None:
     found = evaluated(tmp_path, scene(mass="10.5 lb", more=RULES), "fire")
     assert check(found, f"{C}.amount").verdict == "holds"
     assert rule(found, "fire.requirement.least_agent").state == "departs"
-    slower = scene(mass="10.5 lb", more=RULES).replace("210 mph", "190 mph")
+    label = "{value: 10.5 lb, basis: rated, source: label}"
+    slower = scene(mass=label, more=RULES).replace("210 mph", "190 mph")
     assert (
         rule(evaluated(tmp_path, slower, "fire"), "fire.requirement.least_agent").state
         == "conforms"
     )
+
+
+@pytest.mark.parametrize(
+    ("mass", "weighed", "state"),
+    [
+        ("{value: 5 kg, basis: rated, source: label}", "", "conforms"),
+        ("5 kg", "", "open"),
+        ("4 kg", "", "departs"),
+        ("{value: 5 kg, basis: rated, source: label}", ", gross: 10 kg, tare: 5.5 kg", "departs"),
+        ("{value: 5 kg, basis: rated, source: label}", ", gross: 12 kg, tare: 5.5 kg", "conforms"),
+    ],
+)
+def test_an_assumed_label_proves_no_amount_and_the_scale_counts_where_it_shows_less(
+    tmp_path: Path, mass: str, weighed: str, state: str
+) -> None:
+    """11 lb are 4.9895 kg. A bottle of 5 kg by its label of which 4.5 kg are left has less."""
+    found = evaluated(tmp_path, scene(mass=mass, bottle=weighed, more=RULES), "fire")
+    assert rule(found, "fire.requirement.least_agent").state == state
+
+
+@pytest.mark.parametrize(
+    ("rating", "state"),
+    [
+        ("25 g", "open"),
+        ("{value: 25 g, basis: rated, source: data sheet}", "conforms"),
+        ("24 g", "departs"),
+    ],
+)
+def test_an_assumed_rating_proves_no_mount(tmp_path: Path, rating: str, state: str) -> None:
+    text = scene(bottle=f", mount_rating: {rating}", more=RULES)
+    assert rule(evaluated(tmp_path, text, "fire"), "fire.requirement.mount.one").state == state
 
 
 def test_each_prescription_is_compared(tmp_path: Path) -> None:
