@@ -12,7 +12,17 @@ from generator.formulas import vents as f
 from generator.spread import Shift, at, sources, spread
 from generator.subjects.fire_records import slug
 from generator.subjects.subject import Given, Subject
-from generator.subjects.vents_records import SIZES, TILT, UP, WAYS, WORD, Detail, Lying, along
+from generator.subjects.vents_records import (
+    SIZES,
+    TILT,
+    UP,
+    WAYS,
+    WORD,
+    Detail,
+    Lying,
+    along,
+    closing,
+)
 from generator.subjects.vents_sphere import at_any_attitude
 from generator.subjects.vents_sweep import swept
 from generator.vocabulary import Assumption, Caution, Check, Outcome, Result
@@ -83,8 +93,7 @@ def _lying(tank: Tank, attitude: Attitude) -> Lying:
 
 def _closes(tank: Tank, attitude: Attitude) -> bool:
     """Whether the valve closes in an attitude, by what its maker says of it or of the tilt."""
-    limit = tank.closes_beyond
-    return attitude in tank.closes or (limit is not None and TILT[attitude] >= limit.si - 1e-9)
+    return attitude in tank.closes or TILT[attitude] >= closing(tank) - 1e-9
 
 
 def _check(tank: Tank, attitude: Attitude, title: str, level: Result, highest: Result) -> Check:

@@ -34,6 +34,23 @@ SIZES = {"x": "length", "y": "width", "z": "height"}
 Array = NDArray[np.float64]
 
 
+def closing(tank: Tank) -> float:
+    """The tilt from upright, rad, from which on the valve has closed, at the late end of its ±; endless
+    where none is stated.
+    """
+    limit = tank.closes_beyond
+    return math.inf if limit is None else limit.si + limit.reach
+
+
+def closing_said(tank: Tank) -> str:
+    """From where on the valve closes, in words; "" where no tilt is stated."""
+    limit = tank.closes_beyond
+    if limit is None:
+        return ""
+    late = f", by its ± at {math.degrees(closing(tank)):.4g}° at the latest," if limit.reach else ""
+    return f"from {limit.written} on{late} the valve closes, by its maker"
+
+
 @dataclass(frozen=True, slots=True)
 class Lying:
     """One tank in one attitude."""

@@ -12,7 +12,16 @@ from generator.checks import make_check
 from generator.formulas import vents as f
 from generator.formulas.vents import corners, held_rises, level_of_box
 from generator.spread import NOWHERE, Shift, at, sources, spread
-from generator.subjects.vents_records import SIZES, WAYS, WORD, Array, Free, along
+from generator.subjects.vents_records import (
+    SIZES,
+    WAYS,
+    WORD,
+    Array,
+    Free,
+    along,
+    closing,
+    closing_said,
+)
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import work
 
@@ -132,10 +141,9 @@ def _basis(tank: Tank, up: Array) -> str:
     x, y, z = (float(v) for v in up[0])
     tilt = math.degrees(math.acos(max(-1.0, min(1.0, z))))
     said = f"worst {tilt:.0f}° from upright, with the direction ({x:.2f}, {y:.2f}, {z:.2f}) up"
+    closes = closing_said(tank)
     return f"{said}; {DIRECTIONS} directions and a search about the worst" + (
-        f"; from {tank.closes_beyond.written} on the valve closes, by its maker"
-        if tank.closes_beyond
-        else ""
+        f"; {closes}" if closes else ""
     )
 
 
@@ -166,9 +174,8 @@ def _even(count: int) -> Array:
 
 
 def _least(tank: Tank, up: Array) -> Array | None:
-    if tank.closes_beyond is not None:
-        tilt = np.arccos(np.clip(up[:, 2], -1.0, 1.0))
-        up = up[tilt < tank.closes_beyond.si - 1e-9]
+    tilt = np.arccos(np.clip(up[:, 2], -1.0, 1.0))
+    up = up[tilt < closing(tank) - 1e-9]
     if not len(up):
         return None
     level, vent = _heights(tank, up, NOWHERE)

@@ -16,7 +16,16 @@ from buildspec.sections.vents import Tank
 from generator.checks import make_check
 from generator.formulas import vents as f
 from generator.spread import NOWHERE, Shift, at, sources, spread
-from generator.subjects.vents_records import SIZES, WAYS, WORD, Array, Swept, along
+from generator.subjects.vents_records import (
+    SIZES,
+    WAYS,
+    WORD,
+    Array,
+    Swept,
+    along,
+    closing,
+    closing_said,
+)
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import as_result, work
 
@@ -103,11 +112,7 @@ def _highest(tank: Tank, turn: Turn, angles: Array, shift: Shift) -> Array:
 
 def _closed(tank: Tank, angles: Array) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
     """Where the valve closes, by a tilt its maker states; where none is stated, nowhere."""
-    if tank.closes_beyond is None:
-        return np.zeros(len(angles), dtype=bool)
-    found: np.ndarray[tuple[int, ...], np.dtype[np.bool_]] = (
-        np.abs(angles) >= tank.closes_beyond.si - 1e-9
-    )
+    found: np.ndarray[tuple[int, ...], np.dtype[np.bool_]] = np.abs(angles) >= closing(tank) - 1e-9
     return found
 
 
@@ -196,7 +201,7 @@ def _check(
         basis = "the valve closes at every angle, by its maker"
     elif limit is not None:
         inputs = (*inputs, limit.id)
-        basis = f"{basis}; from {limit.written} on the valve closes, by its maker: {tank.valve}"
+        basis = f"{basis}; {closing_said(tank)}: {tank.valve}"
     elif tank.valve and leaks is not None:
         absent = (
             f"from {math.degrees(leaks):.1f}° on the liquid stands above the vent, and nothing says at "

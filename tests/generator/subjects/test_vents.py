@@ -225,6 +225,22 @@ def test_a_valve_that_closes_before_the_liquid_comes_holds(tmp_path: Path) -> No
         assert check(again, "vents.check.tank.inverted").verdict == "holds"
 
 
+def test_a_valve_is_trusted_from_the_late_end_of_its_tilt_on(tmp_path: Path) -> None:
+    """Liquid would run out 2° past the stated tilt: with ± 5° the valve may still be open there."""
+    found = evaluated(tmp_path, scene(fill="60 %"), "vents")
+    leaks = min(
+        math.degrees(value(found, f"vents.tank.tank.{word}.leaks_from"))
+        for word in ("rolled", "pitched")
+    )
+    for spread, verdicts in (("1°", {"holds"}), ("5°", {"short"})):
+        tilt = f"{{value: {leaks - 2.0:.2f}°, plus_minus: {spread}}}"
+        more = f"      valve: rollover valve\n      closes_beyond: {tilt}\n"
+        again = evaluated(tmp_path, scene(more=more, fill="60 %"), "vents")
+        worst = {check(again, f"vents.check.tank.{w}").verdict for w in ("rolled", "pitched")}
+        assert verdicts <= worst
+        assert ("short" in worst) is (spread == "5°")
+
+
 def test_a_tank_whose_vent_stands_high_on_every_side_holds_at_any_angle(tmp_path: Path) -> None:
     """A tenth full, with the port in the tank's middle: the level never comes near it."""
     high = "{x: 1 m, y: 0 m, z: 0.5 m}, {x: 1 m, y: 0 m, z: 0.5 m}"
