@@ -6,6 +6,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+AT_ONCE = 32
+"""Values that a search tries side by side."""
 Trigger = Literal["time", "mark", "below", "after"]
 
 
@@ -87,16 +89,30 @@ def pulled_at(plan: Plan, mark: float) -> Plan:
     return replace(plan, deployments=(replace(first, trigger="mark", at=mark), *rest))
 
 
-def bisect(good: Callable[[float], bool], low: float, high: float, *, to: float) -> float | None:
+def last_good(
+    good: Callable[[Sequence[float]], Sequence[bool]], low: float, high: float, *, to: float
+) -> float | None:
     """The greatest value between `low` and `high` for which `good` holds, to within `to`; None if none.
 
-    `good` must hold below some value and not above it.
+    `good` judges several values at once. It must hold below some value and not above it.
     """
-    if not good(low):
-        return None
-    if good(high):
-        return high
+    tried = [low, *_between(low, high), high]
+    held = _held(good(tried))
+    if held in {0, len(tried)}:
+        return high if held else None
+    low, high = tried[held - 1 : held + 1]
     while high - low > to:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if good(middle) else (low, middle)
+        inside = _between(low, high)
+        held = _held(good(inside))
+        low, high = [low, *inside, high][held : held + 2]
     return low
+
+
+def _between(low: float, high: float) -> list[float]:
+    step = (high - low) / (AT_ONCE + 1)
+    return [low + step * n for n in range(1, AT_ONCE + 1)]
+
+
+def _held(judged: Sequence[bool]) -> int:
+    """How many hold before the first that does not."""
+    return next((n for n, ok in enumerate(judged) if not ok), len(judged))

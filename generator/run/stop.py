@@ -1,27 +1,53 @@
-"""The stop: throttle closing, parachutes, brakes, with whatever is to fail left out."""
+"""Stops: throttle closing, parachutes, brakes, with whatever is to fail left out. Many are marched at once."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.run.car import Car, Course, forces, grip
-from generator.run.plan import Deployment, Plan
+from generator.run.car import Car, Course
+from generator.run.lanes import LONGEST, Lanes, Start, pack
+from generator.run.plan import Plan
+
+__all__ = ["LOOSE", "TOLERANCE", "Happening", "Start", "Stop", "stop", "stops"]
 
 Array = NDArray[np.float64]
-LONGEST = 900.0
-"""A stop that lasts more seconds than this is given up."""
+Mask = NDArray[np.bool_]
 TOLERANCE = 1e-7
-COARSE_STEP = 0.2
-"""Share by which the speed changes in one step of the quick stepper."""
-State = tuple[float, float, float]
-Rates = Callable[[float, Any], list[float]]
-Event = Callable[[float, Any], float]
+"""Relative tolerance of a step; against closed forms a stop is then right to 1e-6."""
+LOOSE = 1e-5
+"""Tolerance for searches: right to about 1e-4."""
+AT_ONCE = 1e-9
+"""Happenings that are so many seconds apart count as simultaneous."""
+
+# Dormand and Prince's pair of orders 5 and 4, with its continuous extension of order 4. Source: Hairer,
+# Nørsett, Wanner, Solving Ordinary Differential Equations I, table II.5.2 and section II.6; the extension
+# as Shampine gives it (Math. Comp. 46, 1986).
+_NODES = (0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0)
+_STAGES = (
+    (),
+    (1 / 5,),
+    (3 / 40, 9 / 40),
+    (44 / 45, -56 / 15, 32 / 9),
+    (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
+    (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
+    (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
+)
+_ERROR = np.array((-71 / 57600, 0.0, 71 / 16695, -71 / 1920, 17253 / 339200, -22 / 525, 1 / 40))
+_BETWEEN = np.array(
+    (
+        (1.0, -8048581381 / 2820520608, 8663915743 / 2820520608, -12715105075 / 11282082432),
+        (0.0, 0.0, 0.0, 0.0),
+        (0.0, 131558114200 / 32700410799, -68118460800 / 10900136933, 87487479700 / 32700410799),
+        (0.0, -1754552775 / 470086768, 14199869525 / 1410260304, -10690763975 / 1880347072),
+        (0.0, 127303824393 / 49829197408, -318862633887 / 49829197408, 701980252875 / 199316789632),
+        (0.0, -282668133 / 205662961, 2019193451 / 616988883, -1453857185 / 822651844),
+        (0.0, 40617522 / 29380423, -110615467 / 29380423, 69997945 / 29380423),
+    )
+).T.copy()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,44 +79,6 @@ class Stop:
     too_slow: tuple[Happening, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Open:
-    """A parachute that is out: line stretch at `since`, filling for `filling` s."""
-
-    deployment: Deployment
-    since: float
-    filling: float
-
-    def area(self, time: float) -> float:
-        """Drag area in m² at a time."""
-        grown = min(max(time - self.since, 0.0) / self.filling, 1.0) if self.filling > 0.0 else 1.0
-        return self.deployment.drag_area * math.pow(grown, self.deployment.exponent)
-
-
-@dataclass(frozen=True, slots=True)
-class _Scene:
-    """What stays the same during a stop; `mass` counts the rotating parts, kg."""
-
-    car: Car
-    course: Course
-    plan: Plan
-    mass: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Phase:
-    """Where the stop is between two happenings."""
-
-    time: float
-    state: tuple[float, float, float]
-    throttle_closed: bool
-    open: tuple[_Open, ...]
-    braking: bool
-    pending: tuple[tuple[float, str, int], ...]
-    waiting: tuple[int, ...]
-    waiting_brakes: bool
-
-
 def stop(
     car: Car,
     course: Course,
@@ -98,263 +86,258 @@ def stop(
     *,
     speed: float,
     mass: float,
-    tolerance: float | None = TOLERANCE,
+    tolerance: float = TOLERANCE,
 ) -> Stop:
-    """Integrate from the end of the timed section at `speed` m/s to a standstill.
+    """One stop; see `stops`."""
+    return stops([Start(car, course, plan, speed, mass)], tolerance)[0]
 
-    With a `tolerance` of None the quick stepper is used, for differences: right to about 1e-4.
 
-    `mass` counts the rotating parts. Until the throttle is closed the speed stays. What resists is drag,
-    rolling resistance, grade, the engine's braking, parachutes out, and brakes as far as the tires grip.
+def stops(starts: Sequence[Start], tolerance: float = TOLERANCE) -> tuple[Stop, ...]:
+    """Integrate each from the end of the timed section to a standstill, all side by side.
+
+    Until the throttle is closed the speed stays. What resists is drag, rolling resistance, grade, the
+    engine's braking, parachutes out, and brakes as far as the tires grip. Each has steps of its own,
+    so that none depends on which others are made with it.
     """
-    scene, phase = _Scene(car, course, plan, mass), _begin(plan, speed)
-    traces: list[Array] = []
-    happened: list[Happening] = []
-    peak = 0.0
-    while True:
-        piece, ended = _piece(scene, phase, tolerance)
-        traces.append(piece)
-        if tolerance is not None:
-            peak = max(peak, _peak(scene, phase, piece))
-        last = (float(piece[1, -1]), float(piece[2, -1]), float(piece[3, -1]))
-        phase = replace(phase, time=float(piece[0, -1]), state=last)
-        if ended in {"stopped", "late"}:
-            break
-        phase = _next(plan, phase, ended, happened)
-    whole = np.concatenate(traces, axis=1)
-    stalled = "" if ended == "stopped" else f"it is still rolling after {LONGEST:.0f} s"
-    stretched = tuple(h for h in happened if h.what.startswith("stretched:"))
-    return Stop(
-        last[0], phase.time, peak, last[2], stretched, tuple(happened), stalled, whole[:3], last[1]
-    )
+    if not starts:
+        return ()
+    march = _March(pack(starts), tolerance)
+    while len(march.lanes.id):
+        march.step()
+    return march.gathered(starts)
 
 
-def _begin(plan: Plan, speed: float) -> _Phase:
-    pending = [(plan.throttle, "throttle", 0)]
-    pending += [(d.at, "pull", n) for n, d in enumerate(plan.deployments) if d.trigger == "time"]
-    waiting = tuple(n for n, d in enumerate(plan.deployments) if d.trigger in {"mark", "below"})
-    return _Phase(
-        0.0,
-        (0.0, speed, 0.0),
-        False,
-        (),
-        False,
-        tuple(sorted(pending)),
-        waiting,
-        plan.brakes is not None,
-    )
+class _March:
+    """All stops on their way. `state` rows are distance, speed and heat into the brakes; a column each."""
 
+    def __init__(self, lanes: Lanes, tolerance: float) -> None:
+        self.lanes, self.tolerance = lanes, tolerance
+        count = len(lanes.id)
+        self.happened = np.full((count, 2 * len(lanes.area) + 2, 3), np.nan)
+        self.peak, self.late = np.zeros(count), np.zeros(count, dtype=bool)
+        self.heat = np.zeros(count)
+        self.rows: list[tuple[NDArray[np.intp], Array]] = []
+        self._begin(np.ones(count, dtype=bool))
 
-def _piece(scene: _Scene, phase: _Phase, tolerance: float | None) -> tuple[Array, str]:
-    """Integrate to the next happening. Rows: time, distance, speed, heat into the brakes."""
-    until = min((p[0] for p in phase.pending), default=LONGEST)
-    until = min(
-        until,
-        *(o.since + o.filling for o in phase.open if o.since + o.filling > phase.time + 1e-9),
-        LONGEST,
-    )
-    events, names = _events(scene.plan, phase)
-    for event, name in zip(events, names, strict=True):
-        if name != "stopped" and event(phase.time, phase.state) <= 0.0:
-            return np.array([[phase.time], *([s] for s in phase.state)]), name
-    if until - phase.time <= 1e-9:
-        return np.array([[phase.time], *([s] for s in phase.state)]), "time"
-    rates = _rates(scene, phase)
-    integrate = _march if tolerance is None else _adaptive
-    rows, hit = integrate(rates, phase, until, events, tolerance or TOLERANCE)
-    if hit is not None:
-        return rows, names[hit]
-    return rows, "late" if until >= LONGEST else "time"
+    def step(self) -> None:
+        """One step of every stop, as long as its error allows, at most to its next happening."""
+        lanes = self.lanes
+        until = lanes.due.min(axis=0)
+        step = np.minimum(lanes.step, until - lanes.time)
+        slopes, there, error = _tried(lanes, step, self.tolerance)
+        factor = 0.9 * np.maximum(error, 1e-12) ** -0.2
+        good = error <= 1.0
+        lanes.step = step * np.clip(factor, 0.2, 10.0)
+        whole = good & (step >= until - lanes.time)
+        part, which = _crossed(lanes, slopes, there, step, good)
+        inner = which >= 0
+        time = np.where(whole, until, lanes.time + step)
+        if inner.any():
+            time[inner] = lanes.time[inner] + part[inner] * step[inner]
+            there[:, inner] = _within(lanes, slopes, step, part, inner)
+        slowing = np.where(inner, _slope(slopes, part), slopes[6, 1])
+        self._moved(good, time, there, slowing, slopes[6])
+        self._happen(good, which)
 
+    def _moved(self, good: Mask, time: Array, there: Array, slope: Array, last: Array) -> None:
+        """Take over the steps that are good."""
+        lanes = self.lanes
+        lanes.time = np.where(good, time, lanes.time)
+        lanes.state = np.where(good, there, lanes.state)
+        lanes.slope = np.where(good, last, lanes.slope)
+        ids = lanes.id[good]
+        self.peak[ids] = np.maximum(self.peak[ids], -slope[good])
+        self.rows.append((ids, np.vstack([lanes.time[good], lanes.state[:2, good]])))
 
-def _adaptive(
-    rates: Rates, phase: _Phase, until: float, events: Sequence[Event], tolerance: float
-) -> tuple[Array, int | None]:
-    """The stepped integration with error control; which event ended it, if any."""
-    from scipy.integrate import solve_ivp  # noqa: PLC0415  (a third of a second where nothing runs)
+    def _happen(self, good: Mask, which: NDArray[np.intp]) -> None:
+        """What the steps led to: crossings, then all that is due, until nothing more is."""
+        lanes = self.lanes
+        changed = good & ((which >= 0) | (lanes.due.min(axis=0) <= lanes.time + AT_ONCE))
+        if not changed.any():
+            return
+        over = which == 0
+        for event in range(1, len(lanes.zero)):
+            self._trip(event, which == event)
+        self._begin(changed & ~over)
+        lanes = self.lanes
+        self.late[lanes.id[lanes.time >= LONGEST]] = True
+        done = over | (lanes.time >= LONGEST)
+        if done.any():
+            self.heat[lanes.id[done]] = lanes.state[2, done]
+            self.lanes = lanes.taken(~done)
 
-    found = solve_ivp(
-        rates, (phase.time, until), phase.state, events=events, rtol=tolerance, atol=tolerance
-    )
-    rows = np.vstack([found.t, found.y])
-    return rows, next((n for n, t in enumerate(found.t_events) if len(t)), None)
+    def _begin(self, changed: Mask) -> None:
+        """Everything that is due or crossed at once in these, and the slopes that follow."""
+        lanes = self.lanes
+        busy = True
+        while busy:
+            due = changed & (lanes.due[:-1] <= lanes.time + AT_ONCE)
+            for number in np.flatnonzero(due.any(axis=1)):
+                self._fall_due(int(number), due[number])
+            crossed = changed & (lanes.values(lanes.state) <= 0.0)
+            for event in range(1, len(crossed)):
+                self._trip(event, crossed[event])
+            busy = bool(due.any() or crossed[1:].any())
+        lanes.slope = np.where(changed, lanes.rates(lanes.time, lanes.state), lanes.slope)
+        ids = lanes.id[changed]
+        self.peak[ids] = np.maximum(self.peak[ids], -lanes.slope[1, changed])
+        self.rows.append((ids, np.vstack([lanes.time[changed], lanes.state[:2, changed]])))
 
+    def _trip(self, event: int, lanes_hit: Mask) -> None:
+        """A mark is passed or a speed fallen below: a parachute is pulled, or a foot goes to the brake."""
+        lanes, deployments = self.lanes, len(self.lanes.delay)
+        if not lanes_hit.any():
+            return
+        lanes.zero[event, lanes_hit] = np.inf
+        if event <= deployments:
+            self._pull(event - 1, lanes_hit)
+        else:
+            lanes.due[-2, lanes_hit] = (lanes.time + lanes.reaction)[lanes_hit]
 
-def _march(
-    rates: Rates, phase: _Phase, until: float, events: Sequence[Event], _: float
-) -> tuple[Array, int | None]:
-    """Classical Runge–Kutta steps in which the speed changes by a few percent; plain floats, no library."""
-    time, state = phase.time, phase.state
-    rows, longest = [(time, *state)], max((until - time) / 2.0, 1e-3)
-    while until - time > 1e-9:
-        slope = rates(time, state)
-        step = min(
-            until - time, longest, max(COARSE_STEP * state[1], 0.5) / max(abs(slope[1]), 1e-6)
+    def _fall_due(self, number: int, hit: Mask) -> None:
+        """Something planned is due: see `Lanes.due` for the order."""
+        lanes, count = self.lanes, len(self.lanes.delay)
+        kind, n = divmod(number - 1, count) if 0 < number <= 3 * count else (-1, 0)
+        lanes.due[number, hit] = np.inf
+        if number == 0:
+            lanes.closed |= hit
+            self._note(2 * count, hit)
+        elif kind == 0:
+            self._pull(n, hit)
+        elif kind == 1:
+            self._stretch(n, hit)
+        elif number == len(lanes.due) - 2:
+            lanes.braking |= hit
+            self._note(2 * count + 1, hit)
+
+    def _pull(self, n: int, hit: Mask) -> None:
+        lanes = self.lanes
+        self._note(2 * n, hit)
+        lanes.due[1 + len(lanes.delay) + n, hit] = (lanes.time + lanes.delay[n])[hit]
+
+    def _stretch(self, n: int, hit: Mask) -> None:
+        """Line stretch: the canopy fills in its travel, and the parachute behind it may be timed from here."""
+        lanes, count = self.lanes, len(self.lanes.delay)
+        self._note(2 * n + 1, hit)
+        filling = lanes.fill[n] / np.maximum(lanes.state[1], 1.0)
+        at_once = filling <= 0.0
+        lanes.filling[n, hit] = np.where(at_once, 1.0, filling)[hit]
+        lanes.since[n, hit] = np.where(at_once, lanes.time - 1.0, lanes.time)[hit]
+        lanes.due[1 + 2 * count + n, hit] = np.where(at_once, np.inf, lanes.time + filling)[hit]
+        if n + 1 < count:
+            lanes.due[2 + n, hit] = np.minimum(lanes.due[2 + n], lanes.time + lanes.after[n + 1])[
+                hit
+            ]
+
+    def _note(self, code: int, hit: Mask) -> None:
+        lanes = self.lanes
+        self.happened[lanes.id[hit], code] = np.vstack([lanes.time, lanes.state[:2]])[:, hit].T
+
+    def gathered(self, starts: Sequence[Start]) -> tuple[Stop, ...]:
+        """Every stop, in the order asked for."""
+        ids = np.concatenate([ids for ids, _ in self.rows])
+        order = np.argsort(ids, kind="stable")
+        whole = np.concatenate([row for _, row in self.rows], axis=1)[:, order]
+        ends = np.searchsorted(ids[order], np.arange(1, len(starts)))
+        traces = np.split(whole, ends, axis=1)
+        return tuple(
+            self._one(n, start, trace)
+            for n, (start, trace) in enumerate(zip(starts, traces, strict=True))
         )
-        there = _rk4(rates, time, state, step, slope)
-        crossed = [n for n, event in enumerate(events) if event(time + step, there) <= 0.0]
-        if crossed:
-            step, hit = min((_root(rates, events[n], time, state, step), n) for n in crossed)
-            rows.append((time + step, *_rk4(rates, time, state, step, slope)))
-            return np.array(rows).T, hit
-        time, state = time + step, there
-        rows.append((time, *state))
-    return np.array(rows).T, None
+
+    def _one(self, n: int, start: Start, trace: Array) -> Stop:
+        happened = _happenings(start.plan, self.happened[n])
+        return Stop(
+            float(trace[1, -1]),
+            float(trace[0, -1]),
+            float(self.peak[n]),
+            float(self.heat[n]),
+            tuple(h for h in happened if h.what.startswith("stretched:")),
+            happened,
+            f"it is still rolling after {LONGEST:.0f} s" if self.late[n] else "",
+            trace,
+            float(trace[2, -1]),
+        )
 
 
-def _rk4(rates: Rates, time: float, state: State, step: float, first: Sequence[float]) -> State:
-    """One step of the classical Runge–Kutta method of order 4."""
-    half = 0.5 * step
-    second = rates(time + half, _moved(state, first, half))
-    third = rates(time + half, _moved(state, second, half))
-    fourth = rates(time + step, _moved(state, third, step))
-    mean = [
-        (a + 2.0 * b + 2.0 * c + d) / 6.0
-        for a, b, c, d in zip(first, second, third, fourth, strict=True)
+def _happenings(plan: Plan, noted: Array) -> tuple[Happening, ...]:
+    names = [f"{word}: {d.name}" for d in plan.deployments for word in ("pulled", "stretched")]
+    pairs = [
+        *zip(names, noted, strict=False),
+        ("throttle closed", noted[-2]),
+        ("brakes on", noted[-1]),
     ]
-    return _moved(state, mean, step)
+    found = [Happening(what, *map(float, row)) for what, row in pairs if row[0] == row[0]]
+    return tuple(sorted(found, key=lambda h: h.time))
 
 
-def _moved(state: State, slope: Sequence[float], step: float) -> State:
-    return (state[0] + step * slope[0], state[1] + step * slope[1], state[2] + step * slope[2])
+# ---------------------------------------------------------------------------------- stepping
 
 
-def _root(rates: Rates, event: Event, time: float, state: State, step: float) -> float:
-    """The part of a step after which an event happens, by false position."""
-    slope = rates(time, state)
-    low, high = 0.0, step
-    at_low, at_high = event(time, state), event(time + step, _rk4(rates, time, state, step, slope))
-    for _ in range(8):
-        middle = high if at_low == at_high else low + (high - low) * at_low / (at_low - at_high)
-        value = event(time + middle, _rk4(rates, time, state, middle, slope))
-        if abs(value) < 1e-7:
-            return middle
-        low, high, at_low, at_high = (
-            (middle, high, value, at_high) if value > 0.0 else (low, middle, at_low, value)
-        )
-    return high
+def _tried(lanes: Lanes, step: Array, tolerance: float) -> tuple[Array, Array, Array]:
+    """Slopes of the seven stages, the state at the end, and its error over what is allowed."""
+    slopes = np.empty((7, *lanes.state.shape))
+    slopes[0] = lanes.slope
+    there = lanes.state
+    for n in range(1, 7):
+        weighed = np.tensordot(_STAGES[n], slopes[:n], axes=1)
+        there = lanes.state + step * weighed
+        slopes[n] = lanes.rates(lanes.time + _NODES[n] * step, there)
+    size = np.maximum(np.abs(lanes.state), np.abs(there))
+    off = step * np.tensordot(_ERROR, slopes, axes=1) / (tolerance * (1.0 + size))
+    return slopes, there, np.sqrt((off * off).mean(axis=0))
 
 
-def _events(plan: Plan, phase: _Phase) -> tuple[list[Event], list[str]]:
-    events: list[Event] = [_falls(_below(0.0))]
-    names = ["stopped"]
-    for n in phase.waiting:
-        d = plan.deployments[n]
-        events.append(_falls(_past(d.at) if d.trigger == "mark" else _below(d.at)))
-        names.append(f"pull {n}")
-    if phase.waiting_brakes and plan.brakes:
-        events.append(_falls(_below(plan.brakes.below)))
-        names.append("brakes")
-    return events, names
-
-
-def _below(speed: float) -> Callable[[Any], float]:
-    return lambda y: float(y[1]) - speed
-
-
-def _past(mark: float) -> Callable[[Any], float]:
-    return lambda y: mark - float(y[0])
-
-
-def _falls(value: Callable[[Any], float]) -> Event:
-    """A terminal event where `value` of the state falls through zero."""
-
-    def event(_: float, y: Any) -> float:
-        return float(value(y))
-
-    event.terminal = True  # type: ignore[attr-defined]
-    event.direction = -1.0  # type: ignore[attr-defined]
-    return event
-
-
-def _rates(scene: _Scene, phase: _Phase) -> Rates:
-    def rates(time: float, y: Any) -> list[float]:
-        speed = float(y[1])
-        if not phase.throttle_closed:
-            return [speed, -_pull(scene.course, phase, time, speed)[0] / scene.mass, 0.0]
-        other, brake = _retarding(scene, phase, time, speed)
-        return [speed, -(other + brake) / scene.mass, brake * max(speed, 0.0)]
-
-    return rates
-
-
-def _pull(course: Course, phase: _Phase, time: float, speed: float) -> tuple[float, float]:
-    """Pull of all parachutes that are out, N, and the height it acts at, m."""
-    if not phase.open:
-        return 0.0, 0.0
-    wind = max(speed + course.wind, 0.0)
-    whole = moment = 0.0
-    for chute in phase.open:
-        pull = 0.5 * course.density * wind * wind * chute.area(time)
-        whole += pull
-        moment += pull * chute.deployment.height
-    return whole, moment / whole if whole > 0.0 else 0.0
-
-
-def _retarding(scene: _Scene, phase: _Phase, time: float, speed: float) -> tuple[float, float]:
-    """Everything that slows but the brakes, and the brakes, N."""
-    pull, height = _pull(scene.course, phase, time, speed)
-    acting = forces(scene.car, scene.course, speed, pull, height)
-    closed = scene.plan.engine_braking if phase.throttle_closed else 0.0
-    other = acting.resistance + pull + closed
-    if not (phase.braking and scene.plan.brakes):
-        return other, 0.0
-    limit = grip(scene.car, acting, scene.car.braked, mass=scene.mass, resistance=other, sign=-1.0)
-    return other, min(limit, scene.plan.brakes.limit)
-
-
-def _peak(scene: _Scene, phase: _Phase, piece: Array) -> float:
-    """The greatest deceleration of a piece, m/s²."""
-    moments = [(float(t), float(v)) for t, v in piece[[0, 2]].T]
-    if not phase.throttle_closed:
-        return max(_pull(scene.course, phase, t, v)[0] for t, v in moments) / scene.mass
-    return max(sum(_retarding(scene, phase, t, v)) for t, v in moments) / scene.mass
-
-
-def _next(plan: Plan, phase: _Phase, ended: str, happened: list[Happening]) -> _Phase:
-    """The phase after a happening."""
-    if ended.startswith("pull "):
-        n = int(ended.split()[1])
-        return _pulled(
-            plan, replace(phase, waiting=tuple(w for w in phase.waiting if w != n)), n, happened
-        )
-    if ended == "brakes" and plan.brakes:
-        due = phase.time + plan.brakes.delay
-        return replace(
-            phase, waiting_brakes=False, pending=tuple(sorted((*phase.pending, (due, "brake", 0))))
-        )
-    if not phase.pending or phase.pending[0][0] > phase.time + 1e-9:
-        return phase  # a canopy is full
-    (_, what, n), rest = phase.pending[0], phase.pending[1:]
-    phase = replace(phase, pending=rest)
-    if what == "pull":
-        return _pulled(plan, phase, n, happened)
-    if what == "stretch":
-        return _stretched(plan, phase, n, happened)
-    _note(happened, {"throttle": "throttle closed", "brake": "brakes on"}[what], phase)
-    return replace(
-        phase,
-        throttle_closed=phase.throttle_closed or what == "throttle",
-        braking=phase.braking or what == "brake",
+def _crossed(
+    lanes: Lanes, slopes: Array, there: Array, step: Array, good: Mask
+) -> tuple[Array, NDArray[np.intp]]:
+    """Which event each step passes first, −1 where none, and the part of the step at which it does."""
+    part, which = np.ones(len(step)), np.full(len(step), -1)
+    passed = good & (lanes.values(there) <= 0.0)
+    events, hit = np.nonzero(passed)
+    if not len(hit):
+        return part, which
+    ends = lanes.zero[events, hit] + lanes.on_x[events, hit] * lanes.state[0, hit]
+    ends = ends + lanes.on_v[events, hit] * lanes.state[1, hit]
+    weighed = (
+        lanes.on_x[events, hit] * slopes[:, 0, hit] + lanes.on_v[events, hit] * slopes[:, 1, hit]
     )
+    roots = _root(ends, step[hit] * (_BETWEEN @ weighed))
+    for n in np.argsort(-roots, kind="stable"):  # the earliest is written last
+        part[hit[n]], which[hit[n]] = roots[n], events[n]
+    return part, which
 
 
-def _pulled(plan: Plan, phase: _Phase, n: int, happened: list[Happening]) -> _Phase:
-    _note(happened, f"pulled: {plan.deployments[n].name}", phase)
-    due = phase.time + plan.deployments[n].delay
-    return replace(phase, pending=tuple(sorted((*phase.pending, (due, "stretch", n)))))
+def _root(start: Array, powers: Array) -> Array:
+    """Where start + Σ powers θⁿ, above zero at 0 and not at 1, vanishes: Newton's method within a bracket."""
+    low, high = np.zeros_like(start), np.ones_like(start)
+    end = start + powers.sum(axis=0)
+    theta = start / np.where(start > end, start - end, 1.0)
+    a, b, c, d = powers
+    for _ in range(6):
+        theta = np.clip(theta, low, high)
+        value = start + theta * (a + theta * (b + theta * (c + theta * d)))
+        low, high = np.where(value > 0.0, theta, low), np.where(value > 0.0, high, theta)
+        slope = a + theta * (2.0 * b + theta * (3.0 * c + theta * 4.0 * d))
+        theta = np.where(
+            slope < 0.0, theta - value / np.where(slope < 0.0, slope, 1.0), 0.5 * (low + high)
+        )
+    return np.clip(theta, low, high)
 
 
-def _stretched(plan: Plan, phase: _Phase, n: int, happened: list[Happening]) -> _Phase:
-    deployment = plan.deployments[n]
-    _note(happened, f"stretched: {deployment.name}", phase)
-    filling = deployment.fill / max(phase.state[1], 1.0)
-    phase = replace(phase, open=(*phase.open, _Open(deployment, phase.time, filling)))
-    if n + 1 < len(plan.deployments) and plan.deployments[n + 1].trigger == "after":
-        due = phase.time + plan.deployments[n + 1].at
-        phase = replace(phase, pending=tuple(sorted((*phase.pending, (due, "pull", n + 1)))))
-    return phase
+def _within(lanes: Lanes, slopes: Array, step: Array, part: Array, inner: Mask) -> Array:
+    """The state at a part of the step."""
+    theta = part[inner]
+    powers = np.vstack([theta, theta**2, theta**3, theta**4])
+    weights = _BETWEEN.T @ powers
+    inside: Array = lanes.state[:, inner] + step[inner] * (
+        weights[:, None] * slopes[:, :, inner]
+    ).sum(axis=0)
+    return inside
 
 
-def _note(happened: list[Happening], what: str, phase: _Phase) -> None:
-    happened.append(Happening(what, phase.time, phase.state[0], phase.state[1]))
+def _slope(slopes: Array, part: Array) -> Array:
+    """dv/dt at a part of the step."""
+    powers = np.vstack([np.ones_like(part), 2.0 * part, 3.0 * part**2, 4.0 * part**3])
+    found: Array = ((_BETWEEN.T @ powers) * slopes[:, 1]).sum(axis=0)
+    return found

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -15,24 +14,24 @@ from generator.run.speed import Run
 from generator.run.stop import Stop
 from generator.subjects.parachutes import Detail as ChuteDetail
 from generator.subjects.parachutes import load_speed, speed_ids, speed_off, too_slow
-from generator.subjects.run_model import State, has_radius, made, of_sections, parts, states
+from generator.subjects.run_model import has_radius, made, of_sections, parts, states
 from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
     Case,
     Setting,
+    Tried,
     cases,
     fastest_on_brakes,
     latest_mark,
     most_heat,
     peak,
     room,
-    run,
-    spread,
+    tried,
     values,
     vehicle,
 )
-from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface, Tried, Way
+from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface, Way
 from generator.subjects.stopping_said import assumptions, cautions, open_items
 from generator.subjects.stopping_steps import steps
 from generator.subjects.stopping_tires import braked_tires
@@ -51,25 +50,20 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     if isinstance(out, str):
         return _nothing(out)
     inputs = tuple(dict.fromkeys(_inputs(build, out, given)))
-    runs = states(build, out.of, given)
-    ways = tuple(
-        sorted(
-            (_way(way, runs, inputs, given) for way in _ways(out)),
-            key=lambda way: min(_rank(line.check) for line in way.lines),
-        )
-    )
-    detail = _detail(build, ways)
+    ways, runs = _ways(out), states(build, out.of, given)
+    loaded = [replace(way, of=state.of, state=state.title) for way in ways for state in runs]
+    detail = _detail(build, _stopped(ways, loaded, inputs, given), loaded)
     checks = (
         *(line.check for line in detail.lines),
         *_rotors(detail, inputs),
         *_openings(detail, inputs),
-        *braked_tires([setting for way in ways for setting in _settings(way)]),
+        *braked_tires(loaded),
     )
     return Outcome(
         subject=WORD,
         results=tuple(_results(detail)),
         checks=checks,
-        steps=steps(detail.lines[0], *_hottest(detail)),
+        steps=steps(detail.lines[0], _hottest(detail)),
         cautions=tuple(cautions(detail)),
         assumptions=tuple(assumptions(detail)),
         open_items=tuple(open_items(detail)),
@@ -77,15 +71,32 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     )
 
 
-def _detail(build: Build, ways: tuple[Way, ...]) -> Detail:
+def _stopped(
+    ways: tuple[Setting, ...], loaded: list[Setting], inputs: tuple[str, ...], given: Given
+) -> tuple[Way, ...]:
+    """The stops of every case in every direction, the one with the worst check first."""
+    every = tried(loaded, FRICTIONS)
+    found = []
+    for setting in ways:
+        own = tuple(one for one in every if one.setting.back == setting.back)
+        by_case = [
+            [one for one in own if one.case == case]
+            for case in cases(setting.section, setting.canopies)
+        ]
+        lines = tuple(_line(same, inputs) for same in by_case)
+        found.append(Way(setting, lines, own, _run(given, back=setting.back)))
+    return tuple(sorted(found, key=lambda way: min(_rank(line.check) for line in way.lines)))
+
+
+def _detail(build: Build, ways: tuple[Way, ...], loaded: list[Setting]) -> Detail:
     lines = tuple(_worst(same) for same in zip(*(way.lines for way in ways), strict=True))
     return Detail(
         ways[0].setting,
         ways,
         lines,
-        _latest([way.lines[0].setting for way in ways], lines[0].case),
-        _fastest([setting for way in ways for setting in _settings(way)]),
-        tuple(_surface(lines, friction) for friction in FRICTIONS),
+        _latest(loaded, lines[0].case),
+        _fastest(loaded),
+        tuple(_surface(lines, n, friction) for n, friction in enumerate(FRICTIONS)),
         of_sections(build, "stopping", "parachutes", "course", "aero"),
     )
 
@@ -96,11 +107,6 @@ def _worst(same: tuple[CaseLine, ...]) -> CaseLine:
     hot = max(same, key=lambda line: line.energy.value or 0.0)
     hard = max(same, key=lambda line: line.peak.value or 0.0)
     return replace(worst, energy=hot.energy, rise=hot.rise, peak=hard.peak)
-
-
-def _settings(way: Way) -> list[Setting]:
-    """The conditions tried in one direction."""
-    return [setting for setting, case, _ in way.tried if case == way.tried[0][1]]
 
 
 def _setting(build: Build, given: Given, section: Section) -> Setting | str:
@@ -137,20 +143,6 @@ def _ways(out: Setting) -> tuple[Setting, ...]:
         return (out,)
     back = replace(out, back=True, available=course.run_up.si)
     return (back, out) if back.available < out.available else (out, back)
-
-
-def _way(setting: Setting, runs: tuple[State, ...], inputs: tuple[str, ...], given: Given) -> Way:
-    """The stops of every case in one direction, each in the condition in which it goes farthest."""
-    loaded = [replace(setting, of=state.of, state=state.title) for state in runs]
-    tried, lines = list[Tried](), list[CaseLine]()
-    for case in cases(setting.section, setting.canopies):
-        quick = [(there, case, run(there, case, tolerance=None)) for there in loaded]
-        far = max(quick, key=lambda found: (bool(found[2].stalled), found[2].distance))
-        shown = (far[0], case, run(far[0], case))
-        own = [shown if found is far else found for found in quick]
-        lines.append(_line(shown, own, inputs))
-        tried += own
-    return Way(setting, tuple(lines), tuple(tried), _run(given, back=setting.back))
 
 
 def _rank(check: Check) -> tuple[int, float]:
@@ -197,11 +189,14 @@ def _inputs(build: Build, setting: Setting, given: Given) -> Iterable[str]:
             yield q.id
 
 
-def _line(shown: Tried, own: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
-    """A case as results: the stop shown, with deceleration and heat the greatest of any condition."""
-    setting, case, done = shown
-    hot = max((stop for _, _, stop in own), key=lambda stop: stop.brake_energy)
-    most = max(peak(there, stop) for there, _, stop in own)
+def _line(same: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
+    """A case as results: the stop of the condition in which it goes farthest, with the greatest deceleration
+    and heat of any.
+    """
+    far = max(same, key=lambda one: (bool(one.stop.stalled), one.stop.distance))
+    setting, case, done = far.setting, far.case, far.stop
+    hot = max((one.stop for one in same), key=lambda stop: stop.brake_energy)
+    most = max(peak(one.setting, one.stop) for one in same)
     rolls = show(done.final_speed, "speed", setting.of.system)
     stalled = done.stalled and f"it never stops by itself: {done.stalled}, at {rolls}"
 
@@ -216,7 +211,7 @@ def _line(shown: Tried, own: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
             inputs=inputs,
         )
 
-    u = 0.0 if stalled else _unsure(setting, case, done.distance)
+    u = 0.0 if stalled else far.uncertainty
     reached = None if stalled else done.distance
     distance = figure("distance", "distance to stop", reached, "distance", u)
     rise = "rise of the rotors' mean temperature"
@@ -230,17 +225,8 @@ def _line(shown: Tried, own: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
         figure("energy", "heat into the brakes", hot.brake_energy, "energy"),
         figure("rise", rise, _rise(setting, hot), "temperature difference"),
         _fits(setting, case, _rolled(case, done, distance), inputs),
+        far.rough,
     )
-
-
-def _unsure(setting: Setting, case: Case, distance: float) -> float:
-    """Standard uncertainty of a distance, m, that of the speed at which the run ends included."""
-    off = spread(setting, case, distance)
-    if not setting.speed_off:
-        return off
-    faster = replace(setting, speed=setting.speed + setting.speed_off)
-    ends = [run(there, case, tolerance=None).distance for there in (setting, faster)]
-    return math.hypot(off, ends[1] - ends[0])
 
 
 def _rolled(case: Case, done: Stop, distance: Result) -> Result:
@@ -300,28 +286,21 @@ def _hottest(detail: Detail) -> Tried:
     """The stop of all directions and conditions that heats the rotors most."""
     return max(
         (found for way in detail.ways for found in way.tried),
-        key=lambda found: found[2].brake_energy,
+        key=lambda found: found.stop.brake_energy,
     )
 
 
-def _latest(ways: list[Setting], works: Case) -> Result:
-    """The mark that suits every direction."""
-    marks = [latest_mark(setting, works) for setting in ways]
+def _latest(settings: list[Setting], works: Case) -> Result:
+    """The mark that suits every direction and condition."""
     return made(
         "stopping.latest_mark",
         "Farthest mark behind the timed sections at which the first parachute may be pulled",
-        _least(marks),
+        latest_mark(settings, works),
         "distance",
         absent="the stop does not fit even with the first parachute pulled at once"
-        if ways[0].section.deploy
+        if settings[0].section.deploy
         else "no parachute is deployed",
     )
-
-
-def _least(found: list[float | None]) -> float | None:
-    """The least of all, or None where any is missing."""
-    known = [value for value in found if value is not None]
-    return min(known) if len(known) == len(found) else None
 
 
 def _fastest(settings: list[Setting]) -> Result:
@@ -336,12 +315,11 @@ def _fastest(settings: list[Setting]) -> Result:
     )
 
 
-def _surface(lines: tuple[CaseLine, ...], friction: float) -> Surface:
-    stated = lines[0].setting.of.course.friction
-    shift = {stated.id: friction - stated.si}
+def _surface(lines: tuple[CaseLine, ...], number: int, friction: float) -> Surface:
+    """The distances on one of the other surfaces, each where the case is worst on the stated one."""
     found = []
     for line in lines:
-        done = run(line.setting, line.case, shift, None)
+        done = line.rough[number]
         name = f"stopping.friction.{friction:g}".replace("0.", "0_")
         found.append(
             made(
@@ -372,7 +350,8 @@ def _results(detail: Detail) -> Iterable[Result]:
 
 def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     """The hottest case against the greatest temperature, rotors starting at the temperature of the air."""
-    setting, case, done = _hottest(detail)
+    hot = _hottest(detail)
+    setting, case, done = hot.setting, hot.case, hot.stop
     brakes, left = setting.section.brakes, room(setting)
     if brakes is None or left is None:
         return
@@ -411,10 +390,10 @@ def _openings(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     for name in dict.fromkeys(d.parachute for d in setting.section.deploy):
         canopy = setting.canopies[name]
         came = [
-            (h.speed + max(vehicle(there)[1].wind, 0.0), case)
+            (h.speed + max(vehicle(one.setting)[1].wind, 0.0), one.case)
             for way in detail.ways
-            for there, case, done in way.tried
-            for h in done.stretched
+            for one in way.tried
+            for h in one.stop.stretched
             if h.what == f"stretched: {name}"
         ]
         if not came:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import cycle, islice
 
 from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy
@@ -173,37 +175,53 @@ def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> p.Deployment:
     )
 
 
-def run(
-    setting: Setting, case: Case, shift: Shift = NOWHERE, tolerance: float | None = s.TOLERANCE
-) -> s.Stop:
-    """One stop."""
-    return stopped(setting, case, plan(setting, shift), shift, tolerance)
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """A setting, its values moved by some shift, as the integration sees it."""
+
+    setting: Setting
+    car: Car
+    course: Course
+    mass: float
+    plan: p.Plan
+
+    def start(self, case: Case, failed: tuple[str, ...]) -> s.Start:
+        """The beginning of a stop in which these parachutes fail."""
+        what = p.without(self.plan, failed, brakes=case.brakes, late=case.late)
+        return s.Start(self.car, self.course, what, self.setting.speed, self.mass)
+
+
+def scene(setting: Setting, shift: Shift = NOWHERE) -> Scene:
+    """The setting with its values moved by `shift`."""
+    return Scene(setting, *vehicle(setting, shift), plan(setting, shift))
 
 
 def stopped(
-    setting: Setting, case: Case, usual: p.Plan, shift: Shift, tolerance: float | None
-) -> s.Stop:
-    """A stop by some plan. A parachute that would come below its least speed counts as failed."""
-    model, way, mass = vehicle(setting, shift)
-    failed: tuple[str, ...] = case.failed
-    slow: tuple[s.Happening, ...] = ()
-    while True:
-        what = p.without(usual, failed, brakes=case.brakes, late=case.late)
-        done = s.stop(model, way, what, speed=setting.speed, mass=mass, tolerance=tolerance)
-        late = next((h for h in done.stretched if _comes_slow(setting, h, way)), None)
-        if late is None:
-            return replace(done, too_slow=slow)
-        failed, slow = (*failed, _name(late)), (*slow, late)
+    asked: Sequence[tuple[Scene, Case]], tolerance: float = s.TOLERANCE
+) -> tuple[s.Stop, ...]:
+    """A stop for each. A parachute that would come below its least speed counts as failed."""
+    failed = [case.failed for _, case in asked]
+    slow: list[tuple[s.Happening, ...]] = [()] * len(asked)
+    done: dict[int, s.Stop] = {}
+    while left := [n for n in range(len(asked)) if n not in done]:
+        starts = [asked[n][0].start(asked[n][1], failed[n]) for n in left]
+        for n, stop in zip(left, s.stops(starts, tolerance), strict=True):
+            late = next((h for h in stop.stretched if _comes_slow(asked[n][0], h)), None)
+            if late is None:
+                done[n] = replace(stop, too_slow=slow[n])
+            else:
+                failed[n], slow[n] = (*failed[n], _name(late)), (*slow[n], late)
+    return tuple(done[n] for n in range(len(asked)))
 
 
 def _name(stretched: s.Happening) -> str:
     return stretched.what.removeprefix("stretched: ")
 
 
-def _comes_slow(setting: Setting, stretched: s.Happening, way: Course) -> bool:
+def _comes_slow(there: Scene, stretched: s.Happening) -> bool:
     """Whether a parachute comes below the least speed through the air it opens at."""
-    least = setting.canopies[_name(stretched)].least_speed
-    return least is not None and stretched.speed + way.wind < least.si
+    least = there.setting.canopies[_name(stretched)].least_speed
+    return least is not None and stretched.speed + there.course.wind < least.si
 
 
 def peak(setting: Setting, done: s.Stop) -> float:
@@ -240,31 +258,74 @@ def values(setting: Setting) -> Iterable[Quantity | Result]:
         yield from (q for q in own if q)
 
 
-def spread(setting: Setting, case: Case, distance: float) -> float:
-    """Standard uncertainty of the distance, m: first order, one side of each source.
+@dataclass(frozen=True, eq=False)
+class Tried:
+    """A case's stop in one direction and condition, the standard uncertainty of its distance in m, the
+    spread of a computed speed included, and the stops on the other surfaces.
+    """
 
-    Ranges of canopy types are not in it: their low end is taken.
+    setting: Setting
+    case: Case
+    stop: s.Stop
+    uncertainty: float
+    rough: tuple[s.Stop, ...]
+
+
+def tried(settings: Sequence[Setting], frictions: Sequence[float]) -> tuple[Tried, ...]:
+    """Every case of every setting, with each source of spread and on each other surface, all at once."""
+    rounds = [
+        (case, scenes)
+        for setting in settings
+        for scenes in [_scenes(setting, frictions)]
+        for case in cases(setting.section, setting.canopies)
+    ]
+    done = iter(stopped([(there, case) for case, scenes in rounds for there in scenes]))
+    return tuple(
+        _tried(scenes[0].setting, case, list(islice(done, len(scenes))), len(frictions))
+        for case, scenes in rounds
+    )
+
+
+def _scenes(setting: Setting, frictions: Sequence[float]) -> list[Scene]:
+    """The setting as stated, then with each source of spread off by its uncertainty, then on each surface.
+
+    Ranges of canopy types are not in the spread: their low end is taken.
     """
     known = [x for x in sources(values(setting)) if not x.id.startswith("wheels.")]
-    base = run(setting, case, tolerance=None).distance
-    squares = (
-        (run(setting, case, {x.id: x.uncertainty}, None).distance - base) ** 2 for x in known
-    )
-    return float(sum(squares) ** 0.5) if distance > 0.0 else 0.0
+    stated = setting.of.course.friction
+    faster = replace(setting, speed=setting.speed + setting.speed_off)
+    return [
+        scene(setting),
+        *(scene(setting, {x.id: x.uncertainty}) for x in known),
+        *([scene(faster)] if setting.speed_off else []),
+        *(scene(setting, {stated.id: friction - stated.si}) for friction in frictions),
+    ]
 
 
-def latest_mark(setting: Setting, works: Case) -> float | None:
-    """The farthest mark behind the timed section at which the first parachute may be pulled, m; None if none may."""
-    usual = plan(setting)
-    if not usual.deployments:
+def _tried(setting: Setting, case: Case, done: list[s.Stop], rough: int) -> Tried:
+    """First order, from one side of each source."""
+    base, moved = done[0], done[1 : len(done) - rough]
+    spread = math.hypot(*(stop.distance - base.distance for stop in moved))
+    return Tried(setting, case, base, spread, tuple(done[len(done) - rough :]))
+
+
+def latest_mark(settings: Sequence[Setting], works: Case) -> float | None:
+    """The farthest mark behind the timed section at which the first parachute may be pulled, in m, and
+    the stop fits in every one of the settings; None if there is none.
+    """
+    scenes = [scene(setting) for setting in settings]
+    if not scenes[0].plan.deployments:
         return None
-    limit = setting.limit
 
-    def fits(mark: float) -> bool:
-        done = stopped(setting, works, p.pulled_at(usual, mark), NOWHERE, None)
-        return not done.stalled and done.distance <= limit
+    def fit(marks: Sequence[float]) -> list[bool]:
+        asked = [
+            (replace(there, plan=p.pulled_at(there.plan, mark)), works)
+            for mark in marks
+            for there in scenes
+        ]
+        return _all_fit(settings, stopped(asked, s.LOOSE))
 
-    return p.bisect(fits, 0.0, limit, to=1.0)
+    return p.last_good(fit, 0.0, min(setting.limit for setting in settings), to=1.0)
 
 
 def fastest_on_brakes(settings: Sequence[Setting]) -> float | None:
@@ -274,21 +335,31 @@ def fastest_on_brakes(settings: Sequence[Setting]) -> float | None:
     """
     if settings[0].section.brakes is None:
         return None
+    alone = [_alone(scene(setting)) for setting in settings]
 
-    def fits(speed: float) -> bool:
-        return all(_brakes_do(setting, speed) for setting in settings)
+    def fit(speeds: Sequence[float]) -> list[bool]:
+        starts = [replace(start, speed=speed) for speed in speeds for start in alone]
+        return _all_fit(settings, s.stops(starts, s.LOOSE), most_heat(settings[0]))
 
-    return p.bisect(fits, 1.0, 2.0 * settings[0].speed, to=0.1)
+    return p.last_good(fit, 1.0, 2.0 * settings[0].speed, to=0.1)
 
 
-def _brakes_do(setting: Setting, speed: float) -> bool:
-    """Whether the brakes alone, used at once, stop in time and stay cool enough."""
-    usual = plan(setting)
-    if usual.brakes is None:
-        return False
-    model, way, mass = vehicle(setting)
-    alone = replace(usual, deployments=(), brakes=replace(usual.brakes, below=1e4))
-    done = s.stop(model, way, alone, speed=speed, mass=mass, tolerance=None)
-    heat = most_heat(setting)
-    cool = heat is None or done.brake_energy <= heat
-    return cool and not done.stalled and done.distance <= setting.limit
+def _alone(there: Scene) -> s.Start:
+    """A stop on the brakes alone, used at once."""
+    usual, brakes = there.plan, there.plan.brakes
+    ready = replace(brakes, below=1e4) if brakes else None
+    only = replace(usual, deployments=(), brakes=ready)
+    return s.Start(there.car, there.course, only, there.setting.speed, there.mass)
+
+
+def _all_fit(
+    settings: Sequence[Setting], done: Sequence[s.Stop], heat: float | None = None
+) -> list[bool]:
+    """For each round of the settings, whether every stop ends on its course, with no more heat than that."""
+    fits = [
+        not stop.stalled
+        and stop.distance <= setting.limit
+        and (heat is None or stop.brake_energy <= heat)
+        for stop, setting in zip(done, cycle(settings), strict=False)
+    ]
+    return [all(fits[n : n + len(settings)]) for n in range(0, len(fits), len(settings))]

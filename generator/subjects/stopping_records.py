@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from buildspec.quantities import Quantity
 from generator.run.speed import Run
 from generator.run.stop import Happening, Stop
-from generator.subjects.stopping_cases import Case, Setting, most_heat
+from generator.subjects.stopping_cases import Case, Setting, Tried, most_heat
 from generator.vocabulary import Check, Result
 
 WORD = "stopping"
@@ -15,7 +15,10 @@ WORD = "stopping"
 
 @dataclass(frozen=True, eq=False)
 class CaseLine:
-    """A case with its stop in one direction, in the condition that goes farthest, as results."""
+    """A case with its stop in one direction, in the condition that goes farthest, as results.
+
+    `rough` are the stops of the same on the other surfaces, in their order.
+    """
 
     setting: Setting
     case: Case
@@ -26,6 +29,7 @@ class CaseLine:
     energy: Result
     rise: Result
     check: Check
+    rough: tuple[Stop, ...]
 
     @property
     def happened(self) -> tuple[Happening, ...]:
@@ -36,15 +40,9 @@ class CaseLine:
         return (*done.happenings, Happening("standstill", done.time, done.distance, 0.0))
 
 
-Tried = tuple[Setting, Case, Stop]
-"""A stop with its case, and with the direction and the condition it was computed in."""
-
-
 @dataclass(frozen=True, eq=False)
 class Way:
-    """Every case in one direction. `tried` are the stops of all conditions: those shown integrated with
-    error control, the rest by the quick stepper, right to about 1e-4.
-    """
+    """Every case in one direction. `tried` are the stops of all conditions."""
 
     setting: Setting
     lines: tuple[CaseLine, ...]

@@ -40,10 +40,10 @@ def cautions(detail: Detail) -> Iterable[Caution]:
 def _slow(detail: Detail) -> Iterable[Caution]:
     """Parachutes that come below their least speed in any direction or condition."""
     found = {
-        (case, h.what.removeprefix("stretched: "))
+        (one.case, h.what.removeprefix("stretched: "))
         for way in detail.ways
-        for _, case, done in way.tried
-        for h in done.too_slow
+        for one in way.tried
+        for h in one.stop.too_slow
     }
     for line in detail.lines:
         for canopy in detail.setting.canopies.values():

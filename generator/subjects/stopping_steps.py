@@ -6,15 +6,14 @@ from buildspec.sections.stopping import Brakes
 from generator.formulas import motion
 from generator.formulas import stopping as f
 from generator.run.car import forces, grip
-from generator.run.stop import Stop
 from generator.subjects.run_model import has_radius
-from generator.subjects.stopping_cases import Case, Setting, brake_radius, vehicle
+from generator.subjects.stopping_cases import Setting, Tried, brake_radius, vehicle
 from generator.subjects.stopping_records import CaseLine
 from generator.vocabulary import WorkedStep
 from generator.work import work
 
 
-def steps(works: CaseLine, hot: Setting, case: Case, hottest: Stop) -> tuple[WorkedStep, ...]:
+def steps(works: CaseLine, hottest: Tried) -> tuple[WorkedStep, ...]:
     """Energy at the beginning, the brakes' force, their closed-form distance, and the heat of the hottest case."""
     setting = works.setting
     energy = work(
@@ -30,15 +29,16 @@ def steps(works: CaseLine, hot: Setting, case: Case, hottest: Stop) -> tuple[Wor
         return (energy,)
     found = [energy, *_on_brakes(setting, brakes)]
     if brakes.rotor_mass and brakes.specific_heat:
+        way = f"the run {hottest.setting.way}, " if hottest.setting.way else ""
         found.append(
             work(
                 f.temperature_rise,
                 "stopping.step.rise",
                 "Rise of the rotors in the hottest case",
-                energy=hottest.brake_energy,
+                energy=hottest.stop.brake_energy,
                 rotors=brakes.rotor_mass,
                 heat=brakes.specific_heat,
-                note=f"{case.title}, {'the run ' + hot.way + ', ' if hot.way else ''}{hot.state}.",
+                note=f"{hottest.case.title}, {way}{hottest.setting.state}.",
             )
         )
     return tuple(found)

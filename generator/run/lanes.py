@@ -1,0 +1,249 @@
+"""Many stops side by side: what acts on each, as arrays with a column a stop. The physics of `car`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.run.car import GRAVITY, Car, Course
+from generator.run.plan import Deployment, Plan
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+LONGEST = 900.0
+"""A stop that lasts more seconds than this is given up."""
+FIRST_STEP = 0.05
+"""The first step that is tried, s."""
+NEVER = Deployment("", "after", np.inf, 0.0, 0.0, 0.0, 1.0, 0.0)
+"""Fills the place of a parachute where another stop has more of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """One stop to be made: from `speed` m/s at the end of the timed section; `mass` counts the rotating parts."""
+
+    car: Car
+    course: Course
+    plan: Plan
+    speed: float
+    mass: float
+
+
+@dataclass(eq=False, slots=True)
+class Lanes:
+    """SI; the last axis counts stops, one before it parachutes, events or planned happenings.
+
+    `on_x`, `on_v` and `zero` say when each event happens: `on_x` x + `on_v` v + `zero` falls to 0;
+    events are standstill, pull of each parachute, the foot on the brake. `due` are the times of throttle,
+    pulls, line stretches, full canopies, brakes, and of giving up; what is not planned is infinite.
+    """
+
+    id: NDArray[np.intp]
+    time: Array
+    state: Array
+    slope: Array
+    step: Array
+    closed: Mask
+    braking: Mask
+    since: Array
+    filling: Array
+    due: Array
+    on_x: Array
+    on_v: Array
+    zero: Array
+    car: Array
+    table: Array
+    mass: Array
+    course: Array
+    engine: Array
+    force: Array
+    reaction: Array
+    area: Array
+    fill: Array
+    exponent: Array
+    height: Array
+    delay: Array
+    after: Array
+
+    def taken(self, keep: Mask) -> Lanes:
+        """Only some of them."""
+        return replace(self, **{f.name: getattr(self, f.name)[..., keep] for f in fields(self)})
+
+    def values(self, state: Array) -> Array:
+        """How far each event is from happening; not above zero where it has."""
+        found: Array = self.on_x * state[0] + self.on_v * state[1] + self.zero
+        return found
+
+    def rates(self, time: Array, state: Array) -> Array:
+        """Speed, its change, and the heat into the brakes, a second."""
+        speed = state[1]
+        density, head_wind, grade = self.course
+        wind = speed + head_wind
+        pressure = 0.5 * density * wind * np.abs(wind)
+        pull, moment = self._pulls(time, np.maximum(pressure, 0.0))
+        brake, other = self._forces(state, (pressure, grade), (pull, moment))
+        whole = np.where(self.closed, other + brake, pull)
+        # smooth through standstill, for the steps that look beyond it
+        heat = np.where(self.closed, brake * speed, 0.0)
+        return np.stack([speed, -whole / self.mass, heat])
+
+    def _pulls(self, time: Array, pressure: Array) -> tuple[Array, Array]:
+        """Pull of all parachutes that are out, N, and its moment about the ground, N·m."""
+        grown = np.clip((time - self.since) / self.filling, 0.0, 1.0)
+        pulls = pressure * self.area * grown**self.exponent
+        return pulls.sum(axis=0), (pulls * self.height).sum(axis=0)
+
+    def _forces(
+        self, state: Array, course: tuple[Array, Array], pulls: tuple[Array, Array]
+    ) -> tuple[Array, Array]:
+        """The brakes' force and all else that slows with the throttle closed, N."""
+        speed, (pressure, grade), (pull, moment) = state[1], course, pulls
+        (mass, arm, height, base, area, drag_height, front_lift, rear_lift) = self.car[:8]
+        rolling, doubling, friction, front_share, rear_share = self.car[8:]
+        weight, lifting = mass * GRAVITY, np.abs(pressure)
+        drag = pressure * area * self._compressed(np.abs(speed + self.course[1]))
+        rear = (weight * arm + drag * drag_height + moment) / base - lifting * rear_lift
+        front = weight - lifting * (front_lift + rear_lift) - rear
+        resisting = rolling * (1.0 + speed / doubling) * np.maximum(front + rear, 0.0)
+        other = drag + resisting + weight * grade + pull + self.engine
+        if not self.braking.any():
+            return np.zeros_like(other), other
+        shift = (rear_share - front_share) * mass * height / base
+        still = front_share * front + rear_share * rear - shift * other / self.mass
+        slope = 1.0 + friction * shift / self.mass
+        grip = np.where(
+            slope > 0.0,
+            np.maximum(friction * still / np.where(slope > 0.0, slope, 1.0), 0.0),
+            np.inf,
+        )
+        return np.where(self.braking, np.minimum(grip, self.force), 0.0), other
+
+    def _compressed(self, wind: Array) -> Array | float:
+        """The drag over that at rest: piecewise linear in the speed through the air."""
+        if not len(self.table):
+            return 1.0
+        found: Array = self.table[0]
+        for start, length, rise in self.table[1:].reshape(-1, 3, len(wind)):
+            found = found + rise * np.clip(wind - start, 0.0, length)
+        return found
+
+
+def pack(starts: Sequence[Start]) -> Lanes:
+    """The stops as they begin."""
+    count, most = len(starts), max((len(s.plan.deployments) for s in starts), default=0)
+    chutes = [[*s.plan.deployments, *[NEVER] * (most - len(s.plan.deployments))] for s in starts]
+    state = np.array([(0.0, s.speed, 0.0) for s in starts]).T
+    on_x, on_v, zero = _events([s.plan for s in starts], chutes)
+    columns = _columns(
+        [(d.drag_area, d.fill, d.exponent, d.height, d.delay) for row in chutes for d in row],
+        count,
+        5,
+    )
+    after = [[d.at if d.trigger == "after" else np.inf for d in row] for row in chutes]
+    return Lanes(
+        id=np.arange(count),
+        time=np.zeros(count),
+        state=state,
+        slope=np.zeros_like(state),
+        step=np.full(count, FIRST_STEP),
+        closed=np.zeros(count, dtype=bool),
+        braking=np.zeros(count, dtype=bool),
+        since=np.full((most, count), np.inf),
+        filling=np.ones((most, count)),
+        due=_due([s.plan for s in starts], chutes, LONGEST),
+        on_x=on_x,
+        on_v=on_v,
+        zero=zero,
+        car=np.array([_car(s.car) for s in starts]).T,
+        table=_tables([s.car for s in starts]),
+        mass=np.array([s.mass for s in starts]),
+        course=np.array([(s.course.density, s.course.wind, s.course.grade) for s in starts]).T,
+        engine=np.array([s.plan.engine_braking for s in starts]),
+        force=np.array([s.plan.brakes.limit if s.plan.brakes else 0.0 for s in starts]),
+        reaction=np.array([s.plan.brakes.delay if s.plan.brakes else np.inf for s in starts]),
+        area=columns[0],
+        fill=columns[1],
+        exponent=columns[2],
+        height=columns[3],
+        delay=columns[4],
+        after=np.array(after).reshape(count, most).T.copy(),
+    )
+
+
+def _columns(rows: list[tuple[float, ...]], count: int, width: int) -> Array:
+    """Values of parachutes, given stop by stop: value, parachute, stop."""
+    return np.array(rows).reshape(count, -1, width).transpose(2, 1, 0).copy()
+
+
+def _car(car: Car) -> tuple[float, ...]:
+    return (
+        car.mass,
+        car.arm,
+        car.height,
+        car.wheelbase,
+        car.drag_area,
+        car.drag_height,
+        car.front_lift,
+        car.rear_lift,
+        car.rolling,
+        car.doubling,
+        car.friction,
+        *car.braked,
+    )
+
+
+def _tables(cars: Sequence[Car]) -> Array:
+    """First factor, then start, length and rise of each piece; no rows where no drag changes with speed."""
+    longest = max(len(car.compressed[0]) for car in cars)
+    if not longest:
+        return np.zeros((0, len(cars)))
+    return np.array([_table(car, longest) for car in cars]).T
+
+
+def _table(car: Car, longest: int) -> list[float]:
+    speeds, factors = car.compressed
+    row = [factors[0] if factors else 1.0]
+    for n in range(1, longest):
+        length = speeds[n] - speeds[n - 1] if n < len(speeds) else 0.0
+        rise = (factors[n] - factors[n - 1]) / length if length else 0.0
+        row += [speeds[n - 1] if length else 0.0, length, rise]
+    return row
+
+
+def _events(plans: Sequence[Plan], chutes: list[list[Deployment]]) -> tuple[Array, Array, Array]:
+    """Standstill, the pull of each parachute that waits for a mark or a speed, the foot on the brake."""
+    rows = [
+        [
+            (0.0, 1.0, 0.0),
+            *(_event(d) for d in row),
+            (0.0, 1.0, -plan.brakes.below) if plan.brakes else (0.0, 0.0, np.inf),
+        ]
+        for plan, row in zip(plans, chutes, strict=True)
+    ]
+    on_x, on_v, zero = np.array(rows).transpose(2, 1, 0).copy()
+    return on_x, on_v, zero
+
+
+def _event(deployment: Deployment) -> tuple[float, float, float]:
+    if deployment.trigger == "mark":
+        return -1.0, 0.0, deployment.at
+    return (0.0, 1.0, -deployment.at) if deployment.trigger == "below" else (0.0, 0.0, np.inf)
+
+
+def _due(plans: Sequence[Plan], chutes: list[list[Deployment]], longest: float) -> Array:
+    never = [np.inf] * len(chutes[0])
+    rows = [
+        [
+            plan.throttle,
+            *(d.at if d.trigger == "time" else np.inf for d in row),
+            *never,
+            *never,
+            np.inf,
+            longest,
+        ]
+        for plan, row in zip(plans, chutes, strict=True)
+    ]
+    return np.array(rows).T.copy()
