@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity, show
-from buildspec.sections.parachutes import Parachutes
+from buildspec.sections.parachutes import Canopy, Parachutes
 from buildspec.sections.stopping import Stopping as Section
 from generator.checks import make_check
 from generator.run.speed import Run
@@ -29,7 +29,6 @@ from generator.subjects.stopping_cases import (
     room,
     tried,
     values,
-    vehicle,
 )
 from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface, Way
 from generator.subjects.stopping_said import assumptions, cautions, open_items
@@ -390,47 +389,47 @@ def _openings(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     for name in dict.fromkeys(d.parachute for d in setting.section.deploy):
         canopy = setting.canopies[name]
         came = [
-            (h.speed + max(vehicle(one.setting)[1].wind, 0.0), one.case)
+            (speed, off, one.case)
             for way in detail.ways
             for one in way.tried
-            for h in one.stop.stretched
-            if h.what == f"stretched: {name}"
+            for opened, speed, off in one.opens
+            if opened == name
         ]
         if not came:
             continue
-        speed, case = max(came, key=lambda pair: pair[0])
+        speed, off, case = max(came, key=lambda found: found[0])
         demand = Result(
             f"stopping.opening.{name}",
             "Greatest speed through the air at line stretch, any case, direction and condition",
             speed,
             "speed",
+            off,
         )
-        stated, most = canopy.speed, canopy.most_speed
-        computed = setting.computed.get(name)
-        capacity = made(
-            f"stopping.load_speed.{name}",
-            "Speed through the air its loads were computed at",
-            computed,
-            "speed",
-            absent="its loads were not computed",
-        )
-        if most and computed is not None and most.si < computed:
-            capacity = Result(
-                most.id,
-                "Greatest speed its maker allows, below that of its loads",
-                most.si,
-                "speed",
-            )
         yield make_check(
             f"stopping.check.opening.{name}",
             f"{canopy.name}: opens no faster than its loads were computed for",
             demand=_from_full_speed(setting, demand),
-            capacity=capacity,
-            inputs=(*inputs, *(q.id for q in (stated, most) if q)),
+            capacity=_reckoned(canopy, setting.computed.get(name)),
+            inputs=(*inputs, *(q.id for q in (canopy.speed, canopy.most_speed) if q)),
             basis_of_verdict=f"worst case: {case.title.lower()}",
             ways="pull it at a lower speed, or have it and its strap reckoned and rated for this one",
             fixed="capacity",
         )
+
+
+def _reckoned(canopy: Canopy, computed: float | None) -> Result:
+    """The speed that a parachute may open at: that of its loads, or its maker's where that is less."""
+    most = canopy.most_speed
+    if most and computed is not None and most.si < computed:
+        said = "Greatest speed its maker allows, below that of its loads"
+        return Result(most.id, said, most.si, "speed")
+    return made(
+        f"stopping.load_speed.{canopy.id}",
+        "Speed through the air its loads were computed at",
+        computed,
+        "speed",
+        absent="its loads were not computed",
+    )
 
 
 SUBJECT = Subject(

@@ -260,15 +260,28 @@ def values(setting: Setting) -> Iterable[Quantity | Result]:
 
 @dataclass(frozen=True, eq=False)
 class Tried:
-    """A case's stop in one direction and condition, the standard uncertainty of its distance in m, the
-    spread of a computed speed included, and the stops on the other surfaces.
+    """A case's stop in one direction and condition, and the stops on the other surfaces.
+
+    `uncertainty` is the standard uncertainty of the distance in m, `stretched` that of the speed in m/s
+    through the air at which each parachute is stretched, by its id; that of a computed speed is in both.
     """
 
     setting: Setting
     case: Case
     stop: s.Stop
     uncertainty: float
+    stretched: Mapping[str, float]
     rough: tuple[s.Stop, ...]
+
+    @property
+    def opens(self) -> Iterable[tuple[str, float, float]]:
+        """For each parachute that opens its id, its speed through the air, m/s, a wind from behind left
+        out, and the standard uncertainty of that.
+        """
+        wind = max(vehicle(self.setting)[1].wind, 0.0)
+        for happening in self.stop.stretched:
+            name = _name(happening)
+            yield name, happening.speed + wind, self.stretched[name]
 
 
 def tried(settings: Sequence[Setting], frictions: Sequence[float]) -> tuple[Tried, ...]:
@@ -281,7 +294,7 @@ def tried(settings: Sequence[Setting], frictions: Sequence[float]) -> tuple[Trie
     ]
     done = iter(stopped([(there, case) for case, scenes in rounds for there in scenes]))
     return tuple(
-        _tried(scenes[0].setting, case, list(islice(done, len(scenes))), len(frictions))
+        _tried(case, scenes, list(islice(done, len(scenes))), len(frictions))
         for case, scenes in rounds
     )
 
@@ -302,11 +315,21 @@ def _scenes(setting: Setting, frictions: Sequence[float]) -> list[Scene]:
     ]
 
 
-def _tried(setting: Setting, case: Case, done: list[s.Stop], rough: int) -> Tried:
+def _tried(case: Case, scenes: list[Scene], done: list[s.Stop], rough: int) -> Tried:
     """First order, from one side of each source."""
-    base, moved = done[0], done[1 : len(done) - rough]
-    spread = math.hypot(*(stop.distance - base.distance for stop in moved))
-    return Tried(setting, case, base, spread, tuple(done[len(done) - rough :]))
+    base, last = done[0], len(done) - rough
+    spread = math.hypot(*(stop.distance - base.distance for stop in done[1:last]))
+    speeds = [_opened(*pair) for pair in zip(scenes[:last], done, strict=False)]
+    stretched = {
+        name: math.hypot(*(moved.get(name, speed) - speed for moved in speeds[1:]))
+        for name, speed in speeds[0].items()
+    }
+    return Tried(scenes[0].setting, case, base, spread, stretched, tuple(done[last:]))
+
+
+def _opened(there: Scene, stop: s.Stop) -> Mapping[str, float]:
+    """The speed through the air, m/s, at which each parachute that opens is stretched."""
+    return {_name(h): h.speed + there.course.wind for h in stop.stretched}
 
 
 def latest_mark(settings: Sequence[Setting], works: Case) -> float | None:

@@ -330,6 +330,28 @@ def test_an_opening_is_held_against_the_speed_the_loads_were_really_computed_at(
     assert check.verdict == "short"
 
 
+def test_how_late_the_lever_works_makes_the_speed_of_the_opening_uncertain(tmp_path: Path) -> None:
+    """Until the canopy is stretched drag and rolling slow the car by a = (q A + c m g)/m, so ± 0.3 s are ± 0.3 a,
+    over √3 for a rectangle (JCGM 100:2008, 4.3.7). A wind of w more is met, less what it slows in the 1.3 s
+    between the throttle and line stretch: w (1 − 2 a_D t/v).
+    """
+    late = CHUTES.replace("delay: 0.8 s", "delay: {value: 0.8 s, plus_minus: 0.3 s}")
+    found = scenes.evaluated(tmp_path, scene(BASE, late, STOP), *WORDS)
+    check = scenes.check(found, "stopping.check.opening.main")
+    speed = check.demand.value
+    assert speed is not None
+    slowed = 0.5 * scenes.value(found, "air.density") * 0.36 * speed**2 / 920.0 + 0.02 * GRAVITY
+    off = slowed * 0.3 / math.sqrt(3.0)
+    assert check.demand.standard_uncertainty == pytest.approx(
+        off, rel=0.01
+    )  # one side, first order
+    assert check.probability_short is not None
+    windy = scene(BASE, late, STOP, friction="0.6\n  head_wind: {value: 0 m/s, plus_minus: 3 m/s}")
+    wind = scenes.check(scenes.evaluated(tmp_path, windy, *WORDS), "stopping.check.opening.main")
+    met = math.sqrt(3.0) * (1.0 - 2.0 * (slowed - 0.02 * GRAVITY) * 1.3 / speed)
+    assert wind.demand.standard_uncertainty == pytest.approx(math.hypot(off, met), rel=0.01)
+
+
 def test_a_stop_from_less_than_the_run_reaches_decides_nothing(tmp_path: Path) -> None:
     """300 kW reach more than the 90 m/s stated; 170 kW do not, and then the stated speed decides."""
     fast, slow = (
