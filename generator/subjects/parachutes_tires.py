@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from buildspec.quantities import Quantity
 from buildspec.sections.drive import Tires
 from buildspec.sections.parachutes import Canopy
 from generator.formulas import motion
@@ -76,7 +77,7 @@ def opening_tires(
     for tires in kinds(scene.of):
         name = f"parachutes.{canopy.id}.tires_{tires.id}"
         added = (a for state in runs for a in _added(loads, scene, state, tires, place))
-        values = (*scene.of.values, loads.governing, canopy.cone)
+        values = (*scene.of.values, *_of_place(canopy, scene.of), loads.governing)
         demand, when = load(scene.of, tires, f"{name}_load", added, values)
         yield load_check(
             f"parachutes.check.{canopy.id}.tires_{tires.id}",
@@ -87,6 +88,13 @@ def opening_tires(
             if tires.peak_load is None
             else f"worst: {when}; the peak lasts a moment",
         )
+
+
+def _of_place(canopy: Canopy, of: Parts) -> Iterable[Quantity]:
+    """Where the pull acts and how far down it can point, and how far apart the wheels stand."""
+    yield from (canopy.cone, canopy.attach.x, canopy.attach.z)
+    yield from (part.length for part in (canopy.riser, canopy.lines) if part)
+    yield from (w.y for w in (*of.axles.front, *of.axles.rear))
 
 
 def _added(

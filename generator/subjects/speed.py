@@ -98,6 +98,8 @@ def _detail(build: Build, of: Parts, given: Given) -> Detail:
     out = run(of)
     back = run(of, back=True) if of.course.two_way else None
     inputs = tuple(v.id for v in (*of.values, *of.drive_values) if isinstance(v, Quantity))
+    told = of_sections(build, "course", "drive")
+    inputs = (*inputs, *(q.id for q in told if not q.id.startswith("drive.tires.")))
     inputs = (*inputs, *of.mass.inputs, *of.cg_x.inputs, *of.cg_height.inputs, *of.density.inputs)
     lines = tuple(_lines(of, out, back, tuple(dict.fromkeys(inputs))))
     best = max(lines, key=lambda line: line.counts.value or 0.0)

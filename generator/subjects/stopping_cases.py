@@ -245,6 +245,8 @@ def values(setting: Setting) -> Iterable[Quantity | Result]:
         yield setting.of.drive.wheel_inertia
     if brakes:
         yield from (brakes.torque, brakes.delay)
+        wheels = (*setting.of.axles.front, *setting.of.axles.rear)
+        yield from (w.radius for w in wheels if w.id in brakes.wheels and w.radius)
     for name in dict.fromkeys(d.parachute for d in section.deploy):
         canopy = setting.canopies[name]
         own = (
