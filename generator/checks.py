@@ -10,15 +10,18 @@ from generator.formulas.margin import margin_of_safety
 from generator.vocabulary import Check, Result, Verdict
 
 BELOW_ZERO = "comes out below zero, which it cannot be"
+ROUNDING = 1e-12
+"""Margins nearer zero are zero: 0.1 kg and 0.2 kg are 0.3 kg, whatever binary fractions make of them."""
 NO_RATIO = "no margin: nothing above zero is asked"
 
 
 def margin_of(demand: float, capacity: float, factor: float) -> float:
     """Margin of safety, capacity / (factor × demand) − 1, for demand > 0 and factor > 0.
 
-    0 is just enough, negative is short. Source: see the formula.
+    0 is just enough, negative is short; what differs from 0 by rounding is 0. Source: see the formula.
     """
-    return margin_of_safety(capacity=capacity, factor=factor, demand=demand)
+    margin = margin_of_safety(capacity=capacity, factor=factor, demand=demand)
+    return 0.0 if abs(margin) < ROUNDING else margin
 
 
 def margin_uncertainty(
@@ -154,6 +157,6 @@ def _verdict(
         return ("holds" if margin >= 0.0 else "short"), ""
     if demand.value < 0.0 and not signed:
         return "open", f"{demand.title} {BELOW_ZERO}"
-    if capacity.value >= demand.value:
+    if capacity.value >= demand.value - ROUNDING * abs(demand.value):
         return "holds", NO_RATIO
     return "short", f"{NO_RATIO}, and yet {capacity.title} is less"

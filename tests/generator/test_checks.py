@@ -49,6 +49,23 @@ def test_just_enough_holds_and_a_hair_less_is_short(capacity: float, verdict: st
     assert check.verdict == verdict
 
 
+@pytest.mark.parametrize(
+    ("demand", "capacity", "factor"),
+    [(0.1 + 0.2, 0.3, 1.0), (1.0, 10.0 - 9.05, 0.95), (2.2 * 0.45359237, 0.997903214, 1.0)],
+)
+def test_what_is_equal_on_paper_is_just_enough(
+    demand: float, capacity: float, factor: float
+) -> None:
+    """Sums and conversions that a pencil finds equal differ in their last binary digit; each of these
+    is less by that.
+    """
+    assert capacity < factor * demand
+    check = make_check(
+        "toy.check.a", "A", demand=time(demand), capacity=time(capacity), factor=factor
+    )
+    assert (check.verdict, check.margin) == ("holds", 0.0)
+
+
 @settings(deadline=None)
 @given(demand=POSITIVE, capacity=POSITIVE, factor=st.floats(0.1, 10.0), scale=POSITIVE)
 def test_the_margin_does_not_depend_on_the_unit_and_agrees_with_the_verdict(
