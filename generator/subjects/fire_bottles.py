@@ -25,7 +25,39 @@ def bottles(section: Fire, content: Mapping[str, Result]) -> Part:
             *_temperatures(section, b),
         )
     )
-    return Part(checks=checks, open_items=tuple(i for b in section.bottles for i in _missing(b)))
+    doubts = tuple(
+        i for b in section.bottles for i in (*_missing(b), *_too_much(section, b, content[b.id]))
+    )
+    return Part(checks=checks, open_items=doubts)
+
+
+def _too_much(section: Fire, bottle: Bottle, content: Result) -> Iterable[OpenItem]:
+    """More agent than the label says, or more pressure than a full bottle has, by more than may be lost: then a
+    tare, a label, a chart or a filling is wrong, and a loss may hide behind it.
+    """
+    label, shown, full = bottle.agent_mass, bottle.gauge, bottle.gauge_expected
+    name, id_ = bottle.name or bottle.id, f"{WORD}.bottle.{bottle.id}"
+    weighed = bool(bottle.gross and bottle.tare) and not bottle.agent_volume
+    if label and weighed and (content.value or 0.0) > label.si * (1.0 + section.loss_allowed.si):
+        yield OpenItem(
+            f"{id_}.heavy",
+            WORD,
+            "disagreement",
+            f"{name}: it weighs more than its tare and the agent on its label come to",
+            "check tare and label, and ask who filled it: too much agent, or a wrong tare behind which a loss hides",
+            (f"{WORD}.check.{bottle.id}.weight",),
+            label.id,
+        )
+    if shown and full and shown.si > full.si * (1.0 + section.pressure_loss_allowed.si):
+        yield OpenItem(
+            f"{id_}.pressure_high",
+            WORD,
+            "disagreement",
+            f"{name}: its gauge shows more than a full bottle has at that temperature",
+            "keep it out of the vehicle until a shop licensed for it has looked at bottle, gauge and chart",
+            (f"{WORD}.check.{bottle.id}.pressure",),
+            shown.id,
+        )
 
 
 def _weight(section: Fire, bottle: Bottle, content: Result) -> tuple[Check, ...]:

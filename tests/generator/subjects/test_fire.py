@@ -366,6 +366,24 @@ def test_an_assumed_label_proves_no_amount_and_the_scale_counts_where_it_shows_l
 
 
 @pytest.mark.parametrize(
+    ("bottle", "doubts"),
+    [
+        (", gross: 10 kg, tare: 8.4 kg, gauge: 195 psi, gauge_expected: 195 psi", set()),
+        (", gross: 10 kg, tare: 8.33 kg, gauge: 214 psi, gauge_expected: 195 psi", set()),
+        (", gross: 10 kg, tare: 7.6 kg", {"heavy"}),
+        (", gauge: 216 psi, gauge_expected: 195 psi", {"pressure_high"}),
+    ],
+)
+def test_more_than_a_full_bottle_holds_is_a_disagreement(
+    tmp_path: Path, bottle: str, doubts: set[str]
+) -> None:
+    """1.6 kg by the label: 5 % more are 1.68 kg, and 10 % more than 195 psi are 214.5 psi."""
+    found = evaluated(tmp_path, scene(bottle=bottle), "fire")
+    said = {i.id.rpartition(".")[2] for i in found.open_items if i.id.startswith("fire.bottle.one")}
+    assert said & {"heavy", "pressure_high"} == doubts
+
+
+@pytest.mark.parametrize(
     ("rating", "state"),
     [
         ("25 g", "open"),
