@@ -11,6 +11,7 @@ from typing import Any
 
 from buildspec.build import Build
 from buildspec.dotted import find
+from buildspec.plain import spoken
 from buildspec.quantities import Quantity
 from generator.vocabulary import Outcome
 
@@ -89,14 +90,14 @@ class _Walk:
         elif isinstance(value, Mapping):
             below = schema.get("additionalProperties", {})
             for key, entry in value.items():
-                yield from self.over(entry, below, f"{dotted}.{key}", (*words, str(key)))
+                yield from self.over(entry, below, f"{dotted}.{key}", (*words, spoken(str(key))))
 
     def _fields(
         self, value: Any, schema: Any, dotted: str, words: tuple[str, ...]
     ) -> Iterator[tuple[str, str, str]]:
         for field in fields(value):
             below = schema.get("properties", {}).get(field.name, {})
-            title = str(below.get("title", field.name.replace("_", " ")))
+            title = str(below.get("title", spoken(field.name)))
             yield from self.over(
                 getattr(value, field.name),
                 below,
@@ -118,7 +119,7 @@ class _Walk:
         own = (getattr(entry, field, "") for field in ("name", "title", "text"))
         other = str(getattr(entry, "activity", ""))
         found = next((str(words) for words in own if words), "")
-        return found or self._meant(other, schema) or key.replace("_", " ")
+        return found or self._meant(other, schema) or spoken(key)
 
     def _meant(self, other: str, schema: Any) -> str:
         """The name of the activity that an entry changes."""
