@@ -30,6 +30,10 @@ from buildspec.tables import read_table
 PAGES = "pages"
 MAX_PAGES = 200
 """Pages of its own that a team may add."""
+SHEETS = "rules"
+"""The folder of rule sheets that stand in files of their own, one each."""
+MAX_SHEETS = 20
+"""Such files that are read."""
 
 
 @dataclass(frozen=True)
@@ -129,9 +133,27 @@ def _gather(reading: _Folder, names: tuple[str, ...]) -> Document:
         else:
             data[word] = part.data
             parts.append(part)
+    parts += _sheets(reading, data)
     whole = _merged(main.data if not isinstance(main.data, dict | None) else data, parts)
     tables = list(_tables(reading, whole))
     return _merged(whole.data, [whole, *tables])
+
+
+def _sheets(reading: _Folder, data: dict[str, Any]) -> list[Document]:
+    """The rule sheets in files of their own, put behind those of the section; `data` takes them."""
+    names = _listed(reading, SHEETS, ".yaml", MAX_SHEETS, "rule sheets")
+    if not names:
+        return []
+    section = data.get("rules") or {}
+    sheets = section.get("sheets") or [] if isinstance(section, dict) else None
+    if not isinstance(sheets, list):
+        return []  # the section itself is wrong, and is said to be
+    parts = []
+    for number, name in enumerate(names, len(sheets)):
+        inside = f"{SHEETS}/{name}"
+        parts.append(_parsed(reading, inside, ("rules", "sheets", number), Place(inside)))
+    data["rules"] = {**section, "sheets": [*sheets, *(part.data for part in parts)]}
+    return parts
 
 
 def _parsed(reading: _Folder, name: str, prefix: Path, asked: Place) -> Document:
@@ -230,33 +252,7 @@ def _stray_yaml(name: str, stem: str) -> Diagnostic:
 
 def _pages(reading: _Folder) -> Iterator[Page]:
     """The pages that the team wrote itself, sorted by name."""
-    folder = reading.path / PAGES
-    try:
-        names = sorted(
-            p.name for p in folder.iterdir() if p.suffix == ".md" and not p.name.startswith(".")
-        )
-    except OSError:
-        return
-    for name in [n for n in names if harmless(n) != n]:
-        names.remove(name)
-        reading.problems.append(
-            Diagnostic(
-                "file.name",
-                f"the name of the page {quoted(name)} cannot be printed",
-                Place(f"{PAGES}/{harmless(name)}"),
-                "give it a name of letters and digits",
-            )
-        )
-    if len(names) > MAX_PAGES:
-        reading.problems.append(
-            Diagnostic(
-                "file.pages",
-                f"there are {len(names)} pages",
-                Place(PAGES),
-                f"at most {MAX_PAGES} are read; put several on one page",
-            )
-        )
-    for name in names[:MAX_PAGES]:
+    for name in _listed(reading, PAGES, ".md", MAX_PAGES, "pages"):
         inside = f"{PAGES}/{name}"
         text = reading.source(inside, Place(inside))
         if text is not None:
@@ -266,6 +262,38 @@ def _pages(reading: _Folder) -> Iterator[Page]:
                 text,
                 Place(inside),
             )
+
+
+def _listed(reading: _Folder, within: str, ending: str, most: int, what: str) -> list[str]:
+    """The files of a folder inside that end so, sorted; names that cannot be printed are problems."""
+    try:
+        found = sorted(
+            p.name
+            for p in (reading.path / within).iterdir()
+            if p.suffix == ending and not p.name.startswith(".")
+        )
+    except OSError:
+        return []
+    for name in (n for n in found if harmless(n) != n):
+        reading.problems.append(
+            Diagnostic(
+                "file.name",
+                f"the name of the file {quoted(name)} cannot be printed",
+                Place(f"{within}/{harmless(name)}"),
+                "give it a name of letters and digits",
+            )
+        )
+    names = [n for n in found if harmless(n) == n]
+    if len(names) > most:
+        reading.problems.append(
+            Diagnostic(
+                f"file.{within}",
+                f"there are {len(names)} {what}",
+                Place(within),
+                f"at most {most} are read; put several into one file",
+            )
+        )
+    return names[:most]
 
 
 _HEADING = re.compile(r"^ {0,3}#{1,6}[ \t](.*)$", re.MULTILINE)

@@ -228,8 +228,14 @@ def _of_checks(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:
             )
 
 
+_TELLING = ("departs", "open", "waived")
+"""States in which a line of a rule sheet tells what it follows: that is no item of its own then."""
+
+
 def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
-    for rule in requirements:
+    every = tuple(requirements)
+    told = {ref for r in every if r.state in _TELLING for ref in r.refs}
+    for rule in (r for r in every if r.id not in told):
         if rule.state == "departs":
             yield OpenItem(
                 f"{rule.id}.departs",

@@ -11,7 +11,7 @@ from buildspec.sections.vehicle import Vehicle
 from generator.evaluation import Evaluation
 from generator.ranking import BEYOND, VAST, margin_percent, ranked
 from generator.results import count
-from generator.vocabulary import Check, OpenItem, Requirement, Result
+from generator.vocabulary import Check, OpenItem, Requirement, Result, once
 
 MOST_URGENT = 10
 
@@ -36,7 +36,7 @@ def report(evaluation: Evaluation) -> str:
 
 def _departures(evaluation: Evaluation) -> list[str]:
     """What departs, then how many lines are in each state: apart from the margins, and ours apart."""
-    rules, system = evaluation.requirements, evaluation.build.system
+    rules, system = once(evaluation.requirements), evaluation.build.system
     lines = [
         f"departs  {r.id}: {harmless(r.title)}: {harmless(r.reason)}{_found(r, system)}"
         for r in rules

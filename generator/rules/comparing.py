@@ -42,19 +42,21 @@ class Compared:
 
 
 def described(dotted: str, world: World) -> Compared:
-    """A value of the description as it is compared; a list counts by its entries."""
+    """A value of the description as it is compared; a list counts by its entries
+    up to the day of the evaluation.
+    """
     schema = governing(dotted)
     scale = "" if isinstance(schema, _Lost) else scale_of(schema)
     value = find(world.build.sections, dotted)
     if value is None:
         return Compared(scale, None, absent=f"{dotted} is not stated")
-    return _quantity(value) if isinstance(value, Quantity) else _plain(value)
+    return _quantity(value) if isinstance(value, Quantity) else _plain(value, world.as_of)
 
 
-def _plain(value: object) -> Compared:
+def _plain(value: object, as_of: datetime.date) -> Compared:
     """What is no quantity: a list by its entries, a switch, a date, a number or a word."""
     if isinstance(value, tuple):
-        return Compared("count", float(len(value)), len(value), f"a count of {len(value)}")
+        return _counted(value, as_of)
     if isinstance(value, bool):
         return Compared("switch", value, str(value).lower(), str(value).lower())
     if isinstance(value, datetime.date):
@@ -62,6 +64,15 @@ def _plain(value: object) -> Compared:
     if isinstance(value, int | float):
         return Compared("count", float(value), f"{value:g}", f"{value:g}")
     return Compared("word", str(value), str(value), str(value))
+
+
+def _counted(entries: tuple[object, ...], as_of: datetime.date) -> Compared:
+    """A list by its entries; one that is dated after the day of the evaluation is yet to come."""
+    days = (getattr(entry, "date", None) for entry in entries)
+    ahead = sum(1 for day in days if isinstance(day, datetime.date) and day > as_of)
+    number = len(entries) - ahead
+    more = f" ({ahead} more dated after {as_of})" if ahead else ""
+    return Compared("count", float(number), number, f"a count of {number}{more}")
 
 
 def _quantity(value: Quantity) -> Compared:

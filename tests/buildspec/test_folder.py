@@ -10,6 +10,7 @@ import pytest
 from buildspec.documents import MAX_DEPTH, MAX_NODES
 from buildspec.files import MAX_BYTES, first_bytes
 from buildspec.read import MAX_PAGES, Reading, read_folder
+from buildspec.sections.rules import Rules
 
 HEAD = "format: 1\nvehicle: {name: Wren}\n"
 TABLE = """mass:
@@ -187,6 +188,44 @@ def test_a_file_name_that_cannot_be_printed(tmp_path: Path) -> None:
     assert {p.code for p in problems} == {"file.unused", "file.name"}
     for problem in problems:
         (problem.message + problem.help + problem.place.file).encode("utf-8")
+
+
+SHEET = """id: {0}
+title: Sheet {0}
+groups: [{{id: car, title: The car}}]
+requirements: [{{id: paint, group: car, statement: It is painted., attest: {{}}}}]
+"""
+
+
+def test_rule_sheets_may_stand_in_files_of_their_own(tmp_path: Path) -> None:
+    rules = "rules:\n  sheets:\n    - " + SHEET.format("first").replace("\n", "\n      ")
+    folder = write(tmp_path, build_yaml=HEAD + rules.rstrip() + "\n")
+    (folder / "rules").mkdir()
+    for name in ("own", "club"):
+        (folder / "rules" / f"{name}.yaml").write_text(SHEET.format(name), "utf-8")
+    (folder / "rules" / "notes.txt").write_text("no sheet", "utf-8")
+    reading = read_folder(folder)
+    assert reading.problems == ()
+    assert reading.build is not None
+    section = reading.build.section(Rules)
+    assert section is not None
+    assert [s.id for s in section.sheets] == ["first", "club", "own"]
+    place = reading.build.where("rules.sheets.own.requirements.paint.statement")
+    assert (place.file, place.line) == ("rules/own.yaml", 4)
+
+
+def test_rule_sheets_need_no_section_beside_them(tmp_path: Path) -> None:
+    folder = write(tmp_path, build_yaml=HEAD)
+    (folder / "rules").mkdir()
+    (folder / "rules" / "club.yaml").write_text(SHEET.format("club"), "utf-8")
+    build = read_folder(folder).build
+    assert build is not None
+    section = build.section(Rules)
+    assert section is not None
+    assert [s.id for s in section.sheets] == ["club"]
+    (folder / "rules" / "club.yaml").write_text("- a list", "utf-8")
+    (problem,) = read_folder(folder).problems
+    assert problem.place.file == "rules/club.yaml"
 
 
 def test_pages_are_read_with_their_titles(tmp_path: Path) -> None:
