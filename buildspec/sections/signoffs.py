@@ -21,6 +21,8 @@ class Seen:
     `values` are quantities of the description; `beside` its words and counts next to them and what
     other subjects found, which undo nothing by themselves but help to say what changed; `checks`,
     `rules` and `results` what was computed, and `formulas` digests of the program's equations.
+
+    In the file, entries of one record may stand in a line, `together`; here each has its own id.
     """
 
     values: Mapping[str, str] = field(default_factory=dict)
@@ -29,6 +31,46 @@ class Seen:
     rules: Mapping[str, str] = field(default_factory=dict)
     results: Mapping[str, str] = field(default_factory=dict)
     formulas: Mapping[str, str] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for part in fields(self):
+            object.__setattr__(self, part.name, apart(getattr(self, part.name)))
+
+
+EACH, BETWEEN = ".*", " | "
+
+
+def together(entries: Mapping[str, str]) -> dict[str, str]:
+    """Entries of one record in a line: `mass.items.seat.*: mass 12 lb; stated | x 80 in; stated`.
+
+    What holds a bar itself, or is the only one of its record, stays as it is.
+    """
+    groups: dict[str, dict[str, str]] = {}
+    for name, text in entries.items():
+        holder, _, own = name.rpartition(".")
+        alone = not holder or "|" in text
+        groups.setdefault(name if alone else holder + EACH, {})[own] = text
+    made: dict[str, str] = {}
+    for key, group in groups.items():
+        if key.endswith(EACH) and len(group) > 1:
+            made[key] = BETWEEN.join(f"{name} {text}" for name, text in group.items())
+        else:
+            (name, text), holder = *group.items(), key.removesuffix(EACH)
+            made[f"{holder}.{name}" if key.endswith(EACH) else key] = text
+    return made
+
+
+def apart(entries: Mapping[str, str]) -> dict[str, str]:
+    """The same with an id for each entry."""
+    made: dict[str, str] = {}
+    for key, text in entries.items():
+        if not key.endswith(EACH):
+            made[key] = text
+            continue
+        for own in text.split(BETWEEN):
+            name, _, rest = own.partition(" ")
+            made[f"{key.removesuffix(EACH)}.{name}"] = rest
+    return made
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

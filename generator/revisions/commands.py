@@ -6,6 +6,7 @@ import argparse
 import json
 import sys
 from collections.abc import Callable
+from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +32,13 @@ def add_compare(commands: Any, command: Command, day: Day) -> None:
         "say what changed between two states of a design, and which change moved which margin",
         "marginbook compare rev-3 my_car --markdown",
     )
+    _sides(compare)
+    _states(compare, day)
+    _forms(compare)
+
+
+def _sides(compare: argparse.ArgumentParser) -> None:
+    """What is compared."""
     compare.add_argument("earlier", metavar="A", help="a revision, a commit, or a build folder")
     compare.add_argument("later", metavar="B", help="the same; a folder is taken as it is now")
     compare.add_argument(
@@ -41,6 +49,16 @@ def add_compare(commands: Any, command: Command, day: Day) -> None:
         help="the build folder whose revisions are meant, where neither A nor B is one "
         "(default: the folder you are in)",
     )
+    compare.add_argument(
+        "--tags",
+        default="rev-*",
+        metavar="PATTERN",
+        help="which annotated tags are revisions (default: %(default)s)",
+    )
+
+
+def _states(compare: argparse.ArgumentParser, day: Day) -> None:
+    """How it is compared."""
     compare.add_argument(
         "--renamed",
         action="append",
@@ -62,6 +80,10 @@ def add_compare(commands: Any, command: Command, day: Day) -> None:
         action="store_true",
         help="end with 1 where a check newly falls short or a prescription newly departs",
     )
+
+
+def _forms(compare: argparse.ArgumentParser) -> None:
+    """How it is told."""
     compare.add_argument(
         "--all", action="store_true", help="list every check that moved, not only the foremost"
     )
@@ -77,13 +99,11 @@ def add_compare(commands: Any, command: Command, day: Day) -> None:
         metavar="SITE",
         help="also write the site of B, with the comparison as one of its pages",
     )
-    compare.add_argument(
-        "--tags",
-        default="rev-*",
-        metavar="PATTERN",
-        help="which annotated tags are revisions (default: %(default)s)",
-    )
-    compare.add_argument(
+    _format(compare)
+
+
+def _format(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
         "--format",
         choices=("full", "concise"),
         default="full",
@@ -205,6 +225,26 @@ def add_sign(commands: Any, command: Command, day: Day) -> None:
     sign.add_argument(
         "folder", type=Path, help="the build folder; signoffs.yaml in it is appended to"
     )
+    _word(sign)
+    sign.add_argument(
+        "--revision",
+        default="",
+        metavar="TAG",
+        help="the revision that was looked at (default: the folder as it is)",
+    )
+    sign.add_argument(
+        "--as-of",
+        type=day,
+        default=None,
+        metavar="DATE",
+        help="the day of the word (default: today)",
+    )
+    sign.add_argument("--json", action="store_true", help="print what was appended as JSON")
+    _format(sign)
+
+
+def _word(sign: argparse.ArgumentParser) -> None:
+    """Who says what of what."""
     what = sign.add_mutually_exclusive_group(required=True)
     what.add_argument(
         "--scope",
@@ -222,26 +262,6 @@ def add_sign(commands: Any, command: Command, day: Day) -> None:
     sign.add_argument("--says", choices=SAYS, help="the word")
     sign.add_argument(
         "--note", default="", metavar="TEXT", help="the comment, the reason, or the answer"
-    )
-    sign.add_argument(
-        "--revision",
-        default="",
-        metavar="TAG",
-        help="the revision that was looked at (default: the folder as it is)",
-    )
-    sign.add_argument(
-        "--as-of",
-        type=day,
-        default=None,
-        metavar="DATE",
-        help="the day of the word (default: today)",
-    )
-    sign.add_argument("--json", action="store_true", help="print what was appended as JSON")
-    sign.add_argument(
-        "--format",
-        choices=("full", "concise"),
-        default="full",
-        help="how problems are printed (default: %(default)s)",
     )
 
 
@@ -301,11 +321,14 @@ def _signed(arguments: argparse.Namespace) -> dict[str, Any]:
 
 
 def _said(arguments: argparse.Namespace, entry: dict[str, Any]) -> str:
+    from buildspec.sections.signoffs import Seen  # noqa: PLC0415
+
     path = arguments.folder / "signoffs.yaml"
     if arguments.answers:
         return f"appended the answer to {entry['to']} to {path}; commit it"
-    seen = entry["seen"]
-    counts = ", ".join(f"{len(seen[part])} {part}" for part in seen)
+    seen = Seen(**entry["seen"])
+    parts = {f.name: getattr(seen, f.name) for f in fields(seen)}
+    counts = ", ".join(f"{len(entries)} {part}" for part, entries in parts.items() if entries)
     state = entry.get("revision") or entry.get("commit", "")[:8] or "no commit"
     more = " with uncommitted changes" if entry.get("uncommitted") else ""
     return (

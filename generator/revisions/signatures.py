@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import re
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from buildspec.diagnostics import harmless
 from generator.revisions.git import attempt
 from generator.revisions.history import Repository, Revision
+from generator.signoffs.sign import FILE
 
 SIGNERS = "signers"
 _GOOD = re.compile(r'^Good "git" signature for (.+) with (\S+ key \S+)', re.MULTILINE)
@@ -28,17 +31,57 @@ def signers_of(repository: Repository, tree: str = "") -> bytes | None:
 
 
 def signature(repository: Repository, revision: Revision, signers: bytes | None) -> str:
-    """What can be said of the revision's signature; "" where it carries none."""
+    """What can be said of the signature of a revision's tag, or of its commit; "" where neither
+    carries one.
+    """
     if not revision.signed:
-        return ""
+        said = commit_signature(repository, revision.commit, signers)
+        return f"has an unsigned tag; its commit {said}" if said else ""
     if signers is None:
-        return "carries a signature, which this site cannot check: there is no file `signers`"
+        return UNKNOWN
+    with _asking(signers) as settings:
+        done = attempt(repository.root, *settings, "verify-tag", revision.tag)
+    good = _GOOD.search((done.stderr + done.stdout).decode("utf-8", "replace"))
+    return _good(good[1], good[2]) if done.returncode == 0 and good else STRANGE
+
+
+def commit_signature(repository: Repository, commit: str, signers: bytes | None) -> str:
+    """What can be said of the signature of a commit; "" where it carries none, or where there are
+    no keys to hold it against.
+    """
+    if signers is None:
+        return ""
+    with _asking(signers) as settings:
+        done = attempt(repository.root, *settings, "log", "-1", f"--format={_ASKED}", commit, "--")
+    state, who, key = [*done.stdout.decode("utf-8", "replace").rstrip("\n").split("\0"), "", ""][:3]
+    if state == "G":
+        return _good(who, f"key {key}")
+    return "" if state in {"N", ""} else STRANGE
+
+
+def recording_commit(repository: Repository, record: str, until: str) -> str:
+    """The commit that first held a record of `signoffs.yaml`, up to the commit `until`; "" for none."""
+    line = rf"^[ -]*id: {re.escape(record)}$"
+    asked = ("log", "--format=%H", "--extended-regexp", "-G", line, until or "HEAD", "--", FILE)
+    done = attempt(repository.folder, *asked)
+    found = done.stdout.decode("ascii", "replace").split()
+    return found[-1] if done.returncode == 0 and found else ""
+
+
+UNKNOWN = "carries a signature, which this site cannot check: there is no file `signers`"
+STRANGE = "carries a signature that none of the keys in the file `signers` made"
+_ASKED = "%G?%x00%GS%x00%GK"
+"""Of git's own words: the state, who signed, and with which key."""
+
+
+def _good(who: str, key: str) -> str:
+    return f"is signed by {harmless(who)}, {harmless(key)}, as the file `signers` names"
+
+
+@contextmanager
+def _asking(signers: bytes) -> Iterator[tuple[str, ...]]:
+    """What makes git hold signatures against these keys, and against no others."""
     with tempfile.TemporaryDirectory(prefix="marginbook-") as scratch:
         path = Path(scratch) / SIGNERS
         path.write_bytes(signers)
-        settings = ("-c", "gpg.format=ssh", "-c", f"gpg.ssh.allowedSignersFile={path}")
-        done = attempt(repository.root, *settings, "verify-tag", revision.tag)
-    good = _GOOD.search((done.stderr + done.stdout).decode("utf-8", "replace"))
-    if done.returncode == 0 and good:
-        return f"is signed by {harmless(good[1])}, {harmless(good[2])}, as the file `signers` names"
-    return "carries a signature that none of the keys in the file `signers` made"
+        yield ("-c", "gpg.format=ssh", "-c", f"gpg.ssh.allowedSignersFile={path}")

@@ -13,7 +13,12 @@ from generator.revisions.archive import side_of
 from generator.revisions.git import HistoryError
 from generator.revisions.history import Revision
 from generator.revisions.sides import UnreadableSideError
-from generator.revisions.signatures import signature, signers_of
+from generator.revisions.signatures import (
+    commit_signature,
+    recording_commit,
+    signature,
+    signers_of,
+)
 from generator.signoffs.standing import is_undone
 from generator.vocabulary import Standing
 
@@ -46,13 +51,15 @@ class Row:
     note: str
     answer: Answer | None
     page: str
+    committed: str
 
 
 def signoffs_page(evaluation: Evaluation, context: Context | None) -> ExtraPage | None:
     """The page, where the description has the section."""
     if evaluation.build.section(Signoffs) is None:
         return None
-    rows = tuple(_row(s, evaluation) for s in evaluation.signoffs)
+    committed = _committed(context)
+    rows = tuple(_row(s, evaluation, committed) for s in evaluation.signoffs)
     view = {
         "rows": tuple(r for r in reversed(rows) if r.state != "replaced"),
         "replaced": tuple(r for r in reversed(rows) if r.state == "replaced"),
@@ -62,7 +69,7 @@ def signoffs_page(evaluation: Evaluation, context: Context | None) -> ExtraPage 
     return ExtraPage("signoffs", "Sign-offs", view)
 
 
-def _row(standing: Standing, evaluation: Evaluation) -> Row:
+def _row(standing: Standing, evaluation: Evaluation, committed: Callable[[str], str]) -> Row:
     record = standing.record
     shown = _shown(standing.reasons)
     return Row(
@@ -81,6 +88,7 @@ def _row(standing: Standing, evaluation: Evaluation) -> Row:
         record.note,
         standing.answer,
         f"{record.scope}.html" if record.scope in evaluation.outcomes else "",
+        committed(record.id),
     )
 
 
@@ -135,9 +143,26 @@ def _unsigned(evaluation: Evaluation, rows: tuple[Row, ...]) -> tuple[tuple[str,
     return tuple((f"{w}.html", titles[w]) for w in evaluation.outcomes if w not in signed)
 
 
+def _committed(context: Context | None) -> Callable[[str], str]:
+    """Says of a record how the commit that holds it is signed, where that can be checked."""
+    signers = signers_of(context.repository, _tree(context)) if context else None
+    if context is None or signers is None:
+        return lambda _: ""
+    until = context.revision.commit if context.revision else ""
+
+    def said(record: str) -> str:
+        commit = recording_commit(context.repository, record, until)
+        return commit_signature(context.repository, commit, signers) if commit else ""
+
+    return said
+
+
+def _tree(context: Context) -> str:
+    return context.revision.tree if context.revision else ""
+
+
 def _signatures(context: Context) -> Iterator[tuple[str, str]]:
-    tree = context.revision.tree if context.revision else ""
-    signers = signers_of(context.repository, tree)
+    signers = signers_of(context.repository, _tree(context))
     for revision in context.until:
         if said := signature(context.repository, revision, signers):
             yield revision.name, said

@@ -14,7 +14,7 @@ from typing import Any
 from buildspec.diagnostics import closest, harmless, quoted
 from buildspec.documents import read_yaml
 from buildspec.files import UNPRINTABLE
-from buildspec.sections.signoffs import ACCEPTED, Seen, Signoffs, seal
+from buildspec.sections.signoffs import ACCEPTED, Seen, Signoffs, seal, together
 from buildspec.validate import validate
 from generator.evaluation import Evaluation
 from generator.results import program_version
@@ -151,7 +151,7 @@ def _free_id(scope: str, taken: set[str]) -> str:
 
 def _plain(seen: Seen) -> dict[str, dict[str, str]]:
     parts: Mapping[str, Mapping[str, str]] = {f.name: getattr(seen, f.name) for f in fields(seen)}
-    return {name: dict(entries) for name, entries in parts.items() if entries}
+    return {name: together(entries) for name, entries in parts.items() if entries}
 
 
 # ------------------------------------------------------------------------------------ files

@@ -307,7 +307,19 @@ def test_a_signature_is_checked_against_public_keys_in_the_folder(
     assert "is signed by r.sandoval@club.example" in signature(repository, revision, known)
     assert "none of the keys" in signature(repository, revision, b"")
     assert signers_of(repository) is None
+    # without -S neither tag nor commit of another revision says anything
+    sign(car, "--scope", "mass", "--by", "R. Sandoval")
+    run_git(car, *settings, "commit", "-q", "--amend", "--no-edit", "-S")
+    run_git(car, "tag", "-a", "rev-5", "-m", "A signed commit", when="2026-09-10T12:00:00+0200")
+    _, listing = around(car)
+    assert signature(repository, listing.named("rev-5"), None) == ""
+    assert signature(repository, listing.named("rev-5"), known).startswith(
+        "has an unsigned tag; its commit is signed by r.sandoval@club.example"
+    )
+    assert "none of the keys" in signature(repository, listing.named("rev-5"), b"")
     (car / "signers").write_bytes(known)
+    (row,) = view(car, "signoffs")["rows"]
+    assert "is signed by r.sandoval@club.example, key SHA256:" in row.committed
     assert signers_of(repository) == known
     assert signers_of(repository, revision.tree) is None
     commit(car.parent, "Name the signers")
