@@ -63,6 +63,8 @@ class Published:
         """What was done, in a line."""
         if self.failed:
             return f"nothing was published; {self.public} is as it was"
+        if not self.written and not self.kept:
+            return "nothing to publish: there is no revision yet; make one with `git tag -a rev-1`"
         if not self.written:
             return f"nothing to publish: {self.public} holds all of it already, as it was issued"
         left = f"; kept {', '.join(self.kept)}" if self.kept else ""

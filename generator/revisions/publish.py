@@ -297,7 +297,7 @@ class _Desk:
         issues = place.newest_first([*kept, *new.values()])
         names = {i.version for i in issues}
         lost = {m.version: m for m in self.record.missing} | {
-            u.version: _missing(u, self.listing) for u in self.unreadable
+            u.version: _missing(u, self.listing) for u in self.unreadable if u.version != DRAFT
         }
         missing = tuple(m for _, m in sorted(lost.items()) if m.version not in names)
         return Record(issues, draft, missing)

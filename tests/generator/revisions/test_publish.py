@@ -370,6 +370,21 @@ def test_a_broken_revision_is_said_and_does_not_stop_the_others(folder: Path) ->
     assert not run(folder, all=True).written, "saying it again changes nothing"
 
 
+def test_a_broken_draft_is_said_with_its_problems(folder: Path) -> None:
+    run(folder, all=True)
+    before = content(order(folder).public)
+    edit(folder, "950 lb", "950")
+    done = run(folder)
+    assert [u.version for u in done.unreadable] == ["draft"]
+    assert done.failed
+    assert content(order(folder).public) == before
+
+
+def test_without_a_revision_it_says_so(tmp_path: Path) -> None:
+    made = start(tmp_path / "team")
+    assert "there is no revision yet" in run(made, all=True).said
+
+
 def test_a_broken_revision_alone_or_strictly_writes_nothing(folder: Path) -> None:
     _broken(folder)
     for given in ({"revision": "rev-4"}, {"all": True, "strict": True}):
