@@ -14,7 +14,7 @@ _GROUPED = re.compile(r"[+\-−]?[1-9]\.\d{3}(?:\s*mm)?", re.ASCII)
 def thousands(values: Iterable[tuple[Quantity, Place]]) -> Iterator[Diagnostic]:
     """A warning for each coordinate below 10 mm that is written to a micrometre.
 
-    Nobody measures a wheel or a joint so; where a point parts thousands, it is metres that were meant.
+    Nobody measures a wheel, a joint or a part so; where a point parts thousands, it is metres that were meant.
     """
     for value, place in values:
         written = value.written.strip()

@@ -11,7 +11,7 @@ from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, closest, listed, quoted
 from buildspec.quantities import Quantity
 from buildspec.sections.cage_driver import driver_problems
-from buildspec.sections.cage_lines import TWIN, Joint, joints
+from buildspec.sections.cage_lines import TWIN, Joint, joints, other_side
 from buildspec.sections.cage_loads import load_problems
 from buildspec.sections.cage_shape import shape_problems
 from buildspec.sections.cage_words import MATERIALS
@@ -38,6 +38,7 @@ def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
     yield from _tubes(section, build)
     yield from load_problems(section, build)
     yield from _supports(section, build)
+    yield from _held_on_one_side(section, build, found)
     yield from _spaces(section, build)
     yield from _prescribed(section, build)
     yield from _feed(section, build)
@@ -243,6 +244,29 @@ def _supports(section: Cage, build: Build) -> Iterator[Diagnostic]:
                 build.where(f"cage.supports.{n}.motions"),
                 "keep one of the two",
             )
+
+
+def _held_on_one_side(
+    section: Cage, build: Build, found: Mapping[str, Joint]
+) -> Iterator[Diagnostic]:
+    """A joint of a mirrored frame that is held, while its twin is not: seldom meant."""
+    sets = {s.id: s for s in section.node_sets}
+    held = {name for support in section.supports for name in support.nodes}
+    for name in tuple(held & sets.keys()):
+        held |= {*sets[name].nodes}
+        if sets[name].twins:
+            held |= {other_side(node, found) for node in sets[name].nodes}
+    for n, support in enumerate(section.supports):
+        for k, name in enumerate(support.nodes):
+            twin = other_side(name, found)
+            if name in found and twin not in held:
+                yield Diagnostic(
+                    "cage.held-one-side",
+                    f"{quoted(name)} is held, and {quoted(twin)} on the other side is not",
+                    build.where(f"cage.supports.{n}.nodes.{k}"),
+                    "each side is named by itself: add it, if it is held too",
+                    severity="warning",
+                )
 
 
 def _spaces(section: Cage, build: Build) -> Iterator[Diagnostic]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 
@@ -11,6 +12,10 @@ from buildspec.diagnostics import Diagnostic, listed, quoted
 from buildspec.graphs import circle_problem, find_circle
 from buildspec.plain import spoken
 from buildspec.quantities import Basis, Quantity
+
+DRESS = ("belted", "suited")
+"""The conditions that a drill must name, word for word, to stand for the real exit: a longer
+phrase may as well say the opposite (`belts off`, `not suited`)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -284,8 +289,12 @@ def _waiting(scenario: Scenario) -> Iterator[tuple[str, tuple[str, ...]]]:
         yield f"{name}.add.{added.id}", added.after
 
 
+_NOT = frozenset({"not", "no", "without", "nor", "neither", "off", "half", "but"})
+"""Words that turn a condition into its opposite, or into part of it."""
+
+
 def _drill_problems(section: Egress, drill: Drill, build: Build) -> Iterator[Diagnostic]:
-    """A drill times only what its scenario has."""
+    """A drill times only what its scenario has, and says in plain words what it was done in."""
     scenario = next(s for s in section.scenarios if s.id == drill.scenario)
     known = {a.id for a in activities_of(section, scenario)}
     for name in drill.times:
@@ -295,4 +304,15 @@ def _drill_problems(section: Egress, drill: Drill, build: Build) -> Iterator[Dia
                 f"{quoted(name)} is no activity of the scenario {quoted(drill.scenario)}",
                 build.where(f"egress.drills.{drill.id}.times.{name}"),
                 f"times can be given for {listed(sorted(known))}",
+            )
+    for number, said in enumerate(drill.conditions):
+        words = re.findall(r"[a-z]+", said.casefold())
+        meant = [word for word in DRESS if word in words]
+        if meant and len(words) > 1 and not _NOT.intersection(words):
+            yield Diagnostic(
+                "egress.conditions",
+                f"{quoted(said)} is not read as {' and '.join(quoted(word) for word in meant)}",
+                build.where(f"egress.drills.{drill.id}.conditions.{number}"),
+                f"write each as an entry of its own: `[{', '.join(meant)}]`",
+                severity="warning",
             )

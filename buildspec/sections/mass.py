@@ -11,6 +11,7 @@ from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, Place, listed, quoted
 from buildspec.quantities import Basis, Quantity
 from buildspec.sections.wheels import Wheels, axles
+from buildspec.thousands import thousands
 
 Maturity = Literal["estimated", "layout", "pre-released", "released", "existing", "actual"]
 Category = Literal[
@@ -157,6 +158,11 @@ def problems(section: Mass, build: Build) -> Iterator[Diagnostic]:
         yield from _window_problems(
             getattr(section.limits, name, None), f"mass.limits.{name}", build
         )
+    yield from thousands(
+        (value, build.where(f"mass.items.{item.id}"))
+        for item in section.items
+        for value in (item.x, item.y, item.z)
+    )
     wheels = build.section(Wheels)
     if wheels is None:
         return

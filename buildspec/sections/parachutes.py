@@ -159,12 +159,17 @@ class Parachutes:
     speed: Quantity | None = None
 
 
+LITTLE_LEFT = 0.5
+"""A share of the strength below which somebody probably wrote what is lost. Our own bound."""
+
+
 def problems(section: Parachutes, build: Build) -> Iterable[Diagnostic]:
     """Each drag is given, once, and on the nominal area; each riser's strength once."""
     for canopy in section.canopies:
         place = build.place(f"parachutes.canopies.{canopy.id}") or Place("build.yaml")
         yield from _drag(canopy, place)
         yield from _coefficient(canopy, place)
+        yield from _losses(canopy, place)
         yield from _webbing(
             canopy, build.place(f"parachutes.canopies.{canopy.id}.riser.webbing") or place
         )
@@ -175,6 +180,20 @@ def problems(section: Parachutes, build: Build) -> Iterable[Diagnostic]:
                 "`strength`",
                 canopy.riser.strength.place or place,
                 "keep one of the two",
+            )
+
+
+def _losses(canopy: Canopy, place: Place) -> Iterable[Diagnostic]:
+    """Shares that are left, written as what is lost: little would be left of the strength."""
+    for name in ("seam", "knot", "abrasion", "age", "heat"):
+        left: Quantity | None = getattr(canopy.losses, name, None)
+        if left is not None and left.si < LITTLE_LEFT:
+            yield Diagnostic(
+                "parachutes.losses",
+                f"by `{name}: {left.written}` little of the strength is left",
+                left.place or place,
+                f"the share that is left belongs here, {100 * (1 - left.si):.3g} % where that much is lost",
+                severity="warning",
             )
 
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from buildspec.quantities import Quantity
-from buildspec.sections.egress import Drill
+from buildspec.sections.egress import DRESS, Drill
 from generator.formulas import egress as f
 from generator.subjects.egress_budget import PERCENTILES, Case, spread_of
 from generator.subjects.egress_records import Compared, Limit, Timed
@@ -26,9 +26,6 @@ DISAGREES = 0.05
 DIGIT = 0.29
 """Standard uncertainty of a reading whose last digit is one (JCGM 100:2008, F.2.2.1)."""
 _NUMBER = re.compile(r"\d+(?:\.(\d+))?")
-DRESS = ("belted", "suited")
-"""The conditions that a drill must name, word for word, to stand for the real exit: a longer
-phrase may as well say the opposite (`belts off`, `not suited`)."""
 
 
 def timed(

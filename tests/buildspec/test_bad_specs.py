@@ -36,6 +36,10 @@ ONLY_WARNINGS = {
     "plan_done_before_its_time",
     "cage_wall_thinner",
     "wheels_of_one_axle_a_finger_apart",
+    "mass_place_with_thousands",
+    "drill_conditions_in_one",
+    "chute_losses_as_lost",
+    "cage_held_on_one_side",
     "wheel_radius_in_the_wrong_unit",
 }
 
