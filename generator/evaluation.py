@@ -242,7 +242,7 @@ def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
                 rule.subject,
                 "departs",
                 f"{rule.title}: departs from what is prescribed",
-                f"make it conform, or obtain a waiver; no calculation excuses it: {rule.reason}",
+                f"make it conform, or obtain a waiver; no calculation excuses it: {rule.why}",
                 ref=rule.id,
                 owner=rule.owner,
                 due=rule.due,

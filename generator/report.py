@@ -38,7 +38,7 @@ def _departures(evaluation: Evaluation) -> list[str]:
     """What departs, then how many lines are in each state: apart from the margins, and ours apart."""
     rules, system = once(evaluation.requirements), evaluation.build.system
     lines = [
-        f"departs  {r.id}: {harmless(r.title)}: {harmless(r.reason)}{_found(r, system)}"
+        f"departs  {r.id}: {harmless(r.title)}: {harmless(r.why)}{_found(r, system)}"
         for r in rules
         if r.state == "departs"
     ]

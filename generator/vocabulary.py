@@ -136,6 +136,13 @@ class Requirement:
     ours: bool = False
     closes: str = ""
 
+    @property
+    def why(self) -> str:
+        """The reason; without one what is found beside what is prescribed, where both are words."""
+        if self.reason or not (isinstance(self.found, str) and isinstance(self.prescribed, str)):
+            return self.reason
+        return f"{self.found}; prescribed: {self.prescribed}"
+
 
 @dataclass(frozen=True, slots=True)
 class Caution:

@@ -136,7 +136,7 @@ def _window(case: Case, word: str, title: str, window: Window) -> Check:
     ends = [q for q in (window.least, window.most) if q]
     return make_check(
         f"mass.check.{word}",
-        title,
+        f"{title}, off the middle of its window" if len(ends) == 2 else title,
         demand=demand,
         capacity=capacity,
         factor=_factor(case),
@@ -145,8 +145,19 @@ def _window(case: Case, word: str, title: str, window: Window) -> Check:
         inputs=(*demand.inputs, *capacity.inputs, *(q.id for q in ends), *_factor_ids(case)),
         sources=_sources(*ends),
         basis_of_verdict=case.in_force,
-        ways="move heavy items or ballast along the car; Ballast says what would do",
+        ways=f"{_which_way(where, window)}; Ballast says what would do",
         fixed="capacity",
+    )
+
+
+def _which_way(where: Result, window: Window) -> str:
+    """How a centre of gravity gets inside its window, by the end that it is nearer to or beyond."""
+    if where.value is None:
+        return "move heavy items or ballast along the car"
+    least, most = window.least, window.most
+    aft = most is not None and (least is None or where.value > 0.5 * (least.si + most.si))
+    way, side = ("forward", "ahead of") if aft else ("aft", "behind")
+    return f"move mass {way}, or add ballast {side} the centre of gravity"
     )
 
 

@@ -99,7 +99,7 @@ def rated(tires: Tires, name: str, speed: float) -> Result:
     kilograms = LOAD_INDEX.get(tires.load_index)
     if share is None or kilograms is None:
         why = (
-            f"the load index {tires.load_index} is not in the table"
+            f"the load index {tires.load_index} is not in the table: state the maker's `rated_load`"
             if kilograms is None
             else "no speed symbol covers this speed, so the load index says nothing here"
         )

@@ -72,7 +72,9 @@ def test_what_people_breathe_is_held_against_the_no_effect_level(
     found = evaluated(tmp_path, scene(mass=mass), "fire")
     x = float(mass.removesuffix(" kg")) * (0.0664 + 0.0002741 * 50) / 1.5
     assert value(found, f"{Z}.concentration_hottest") == pytest.approx(x / (1 + x), rel=1e-12)
-    assert check(found, f"{C}.exposure").verdict == verdict
+    breathed = check(found, f"{C}.exposure")
+    assert breathed.verdict == verdict
+    assert breathed.closes.startswith("less of this agent where the driver is")
 
 
 def test_thin_air_worsens_the_exposure_and_lowers_the_amount_only_with_credit(
@@ -116,6 +118,7 @@ def test_carbon_dioxide_where_a_person_is_is_refused_whatever_the_amount(tmp_pat
         refused = check(found, "fire.check.driver.carbon_dioxide.refused")
         assert (refused.verdict, refused.margin) == ("short", -1.0)
         assert "kills" in refused.basis_of_verdict
+        assert refused.closes.startswith("take the nozzle out")
         assert not [c for c in found.checks if c.id.endswith("carbon_dioxide.amount")]
         assert any(c.hazard and "Take the nozzle out" in c.text for c in found.cautions)
 

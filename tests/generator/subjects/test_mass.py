@@ -428,6 +428,20 @@ def test_margins_by_hand() -> None:
     assert check(found, "cg_offset").margin == pytest.approx(1 / y - 1)
 
 
+@pytest.mark.parametrize(
+    ("least", "most", "way"),
+    [("80 in", "81 in", "forward"), ("95 in", "96 in", "aft"), ("", "80 in", "forward")],
+)
+def test_a_centre_outside_its_window_says_which_way_mass_has_to_go(
+    least: str, most: str, way: str
+) -> None:
+    """It lies at 86.9 in: (380·75 + 460·112 + 195·66 + 440·80 + 30·92) / 1505."""
+    given = limits(cg_x=window("cg_x", "length", least, most))
+    found = check(outcome(simple(*ALL, limits=given), four()), "cg_x")
+    assert found.verdict == "short"
+    assert found.ways.startswith(f"move mass {way}, ")
+
+
 def test_the_factor_divides_every_margin() -> None:
     doubled = dataclasses.replace(EVERY_LIMIT, factor=limit("factor", "2", "ratio"))
     once, twice = (outcome(simple(*ALL, limits=one), four()) for one in (EVERY_LIMIT, doubled))
