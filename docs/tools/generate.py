@@ -24,6 +24,7 @@ sys.path.insert(0, str(ROOT))  # the tree beside this file, not a copy that may 
 
 import tests.published  # noqa: E402
 from buildspec.kinds import KINDS, Kind  # noqa: E402
+from buildspec.quantities import from_si  # noqa: E402
 from buildspec.schema import load, quantity_kind, top, words  # noqa: E402
 from generator.cli import _parser  # noqa: E402
 from generator.evaluation import load_subjects  # noqa: E402
@@ -185,9 +186,11 @@ def kind_of(schema: Schema) -> str:
 
 
 def bounds(schema: Schema) -> Iterator[str]:
-    """The bounds of a value; those of a quantity are in SI."""
+    """The bounds of a value. Those of a quantity are in SI in the schema; an angle's read in degrees."""
     for key, said in BOUNDS.items():
-        if key in schema:
+        if key in schema and quantity_kind(schema) == "angle":
+            yield f"{said} {from_si(schema[key], 'angle', '°'):.3g}°"
+        elif key in schema:
             yield f"{said} {schema[key]}"
 
 
