@@ -65,17 +65,23 @@ def _check(arguments: argparse.Namespace) -> int:
     reading = read_folder(arguments.folder)
     if reading.build is None:
         return _unreadable(reading, arguments)
+    from generator.embedding import stray_embeddings  # noqa: PLC0415
     from generator.evaluation import evaluate  # noqa: PLC0415  (numpy, only once there is a build)
     from generator.signoffs.reviewed import reviewed  # noqa: PLC0415
 
     evaluation = reviewed(evaluate(reading.build, as_of=arguments.as_of))
+    strays = tuple(stray_embeddings(evaluation))
     if arguments.json:
-        print(as_text(as_data(evaluation, problems=reading.problems)), end="")
+        print(as_text(as_data(evaluation, problems=(*reading.problems, *strays))), end="")
     else:
         from generator.report import report  # noqa: PLC0415
 
-        _problems(replace(reading, problems=(*reading.problems, *evaluation.problems)), arguments)
+        found = (*reading.problems, *evaluation.problems, *strays)
+        texts = {**reading.texts, **{p.place.file: p.text for p in reading.build.pages}}
+        _problems(replace(reading, problems=found, texts=texts), arguments)
         print(report(evaluation), end="")
+    if strays:
+        return UNREADABLE
     return _exit_code(
         [*(c.verdict for c in evaluation.checks), *(r.state for r in evaluation.requirements)],
         strict=arguments.strict,
@@ -246,7 +252,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="marginbook",
         description="Turn the description of a speed-record vehicle into a review site of its margins.",
         epilog="exit codes: 0 all holds; 1 something falls short (with --strict, or is open); "
-        "2 the description cannot be read; 3 a fault of the program",
+        "2 the description or a page of the team cannot be read; 3 a fault of the program",
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="print the version and end")
     parser.add_argument(

@@ -6,7 +6,6 @@ as headings in Markdown and everything between them as HTML. Nothing in it is ev
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -19,14 +18,21 @@ import markdown
 from buildspec.build import Page
 from buildspec.diagnostics import Diagnostic, Place
 from generator.charts.chart import Chart
+from generator.embedding import (
+    CODE,
+    Trouble,
+    call,
+    embeddings,
+    in_the_middle,
+    lines,
+    problem,
+    unknown,
+    wrong_form,
+)
 from generator.markup import Markup, escape
 from generator.templates import Words, drawing, margin
 from generator.vocabulary import Check, Result
 
-_EMBED = re.compile(r"\{\{(?P<body>[^{}\n]*)\}\}")
-_CALL = re.compile(r"\s*(?P<name>value|check|chart)\(\s*\"(?P<id>[^\"]*)\"\s*\)\s*")
-_CODE = re.compile(r"(?P<tick>`+).*?(?P=tick)")
-_FENCE = re.compile(r"\s{0,3}(?:```|~~~)")
 _LINK = re.compile(r"(?P<image>!?)\[(?:[^\[\]\\]|\\.)*\]\(\s*<?(?P<target>[^\s)>]*)")
 _SCHEMES = frozenset({"", "http", "https", "mailto"})
 _PICTURES = frozenset({".png", ".jpg", ".jpeg", ".gif", ".webp"})
@@ -59,10 +65,6 @@ _TAGS = _VOID | frozenset(
 )
 _HEADING = re.compile(r"<h(?P<level>[1-6])>(?P<text>.*?)</h\1>", re.DOTALL)
 _HELD = re.compile("\ue000(\\d+)\ue001")
-_HELP = (
-    'write `{{ value("ID") }}`, `{{ check("ID") }}` or `{{ chart("ID") }}`, '
-    "with an id in double quotes"
-)
 MAX_PICTURE = 20_000_000
 """Bytes a picture may have."""
 
@@ -121,25 +123,16 @@ def _team_page(page: Page, path: str, embeds: Embeds, folder: Path | None) -> Te
     problems: list[Diagnostic] = []
     held: list[_Held] = []
     text = page.text.replace("\ue000", "\ufffd").replace("\ue001", "\ufffd")
-    lines = [
+    ready = [
         line
         if code
         else _embedded(line, number, page=page, embeds=embeds, held=held, problems=problems)
-        for number, line, code in _lines(text)
+        for number, line, code in lines(text)
     ]
     pictures = dict(_pictures(text, page, folder, problems))
-    body = _html("\n".join(lines), frozenset(pictures))
+    body = _html("\n".join(ready), frozenset(pictures))
     named = {f"team/files/{name}": data for name, data in pictures.items()}
     return TeamPage(path, page.title, _markdown(body, page.title, held), named, tuple(problems))
-
-
-def _lines(text: str) -> Iterator[tuple[int, str, bool]]:
-    """Every line with its number from 1, and whether it stands in a fenced block of code."""
-    fenced = False
-    for number, line in enumerate(text.split("\n"), 1):
-        fence = bool(_FENCE.match(line))
-        yield number, line, fenced or fence
-        fenced ^= fence
 
 
 # ----------------------------------------------------------------------------- embedding
@@ -155,61 +148,44 @@ def _embedded(
     problems: list[Diagnostic],
 ) -> str:
     """The line with a held place for each embedded result, outside of code."""
-    code = [m.span() for m in _CODE.finditer(line)]
-
-    def put(match: re.Match[str]) -> str:
-        if any(start <= match.start() < end for start, end in code):
-            return match[0]
-        found = _found(match, embeds, alone=line.strip() == match[0])
+    out, at = "", 0
+    for match in embeddings(line):
+        found = _found(match, embeds, line)
         if isinstance(found, _Held):
+            out += f"{line[at : match.start()]}\ue000{len(held)}\ue001"
             held.append(found)
-            return f"\ue000{len(held) - 1}\ue001"
-        message, advice = found
-        place = Place(page.place.file, number, match.start() + 1, len(match[0]))
-        problems.append(Diagnostic("page.embed", message, place, advice))
-        return match[0]
-
-    return _EMBED.sub(put, line)
+            at = match.end()
+        else:
+            problems.append(problem(page, number, match, found))
+    return out + line[at:]
 
 
-def _found(match: re.Match[str], embeds: Embeds, *, alone: bool) -> _Held | tuple[str, str]:
+def _found(match: re.Match[str], embeds: Embeds, line: str) -> _Held | Trouble:
     """What an embedding stands for, or what is wrong with it and what to do."""
-    call = _CALL.fullmatch(match["body"])
-    if call is None:
-        return f"`{match[0]}` is not a way to embed a result", _HELP
-    dotted = call["id"]
-    if call["name"] == "chart":
-        return _chart(dotted, embeds, alone=alone)
-    return _check(dotted, embeds) if call["name"] == "check" else _value(dotted, embeds)
+    named = call(match)
+    if named is None:
+        return wrong_form(match)
+    name, dotted = named
+    if name == "chart":
+        return _chart(dotted, embeds, in_the_middle(match, line))
+    return _check(dotted, embeds) if name == "check" else _value(dotted, embeds)
 
 
-def _value(dotted: str, embeds: Embeds) -> _Held | tuple[str, str]:
+def _value(dotted: str, embeds: Embeds) -> _Held | Trouble:
     quantity = embeds.words.build.quantities.get(dotted)
     if quantity is not None:
         return _Held(embeds.words.qty(quantity))
     result = embeds.results.get(dotted)
     if result is None:
-        return _unknown("value", dotted, [*embeds.words.build.quantities, *embeds.results])
+        return unknown("value", dotted, [*embeds.words.build.quantities, *embeds.results])
     number = embeds.words.num(result.value, result.kind, result.standard_uncertainty)
     return _Held(embeds.words.link(dotted, number))
 
 
-def _unknown(what: str, dotted: str, known: Mapping[str, object] | list[str]) -> tuple[str, str]:
-    close = difflib.get_close_matches(dotted, list(known), n=1, cutoff=0.6)
-    if close:
-        return f"there is no {what} `{dotted}`", f"did you mean `{close[0]}`?"
-    if not known:
-        return f"there is no {what} `{dotted}`", f"this build has no {what} yet"
-    return (
-        f"there is no {what} `{dotted}`",
-        f"an id looks like `{next(iter(known))}`; results.json lists them all",
-    )
-
-
-def _check(dotted: str, embeds: Embeds) -> _Held | tuple[str, str]:
+def _check(dotted: str, embeds: Embeds) -> _Held | Trouble:
     check = embeds.checks.get(dotted)
     if check is None:
-        return _unknown("check", dotted, embeds.checks)
+        return unknown("check", dotted, embeds.checks)
     verdict = f'<span class="mb-verdict mb-verdict-{check.verdict}">{check.verdict}</span>'
     shown = Markup("%s %s") % (embeds.words.link(check.id), Markup(verdict))
     return _Held(
@@ -217,12 +193,12 @@ def _check(dotted: str, embeds: Embeds) -> _Held | tuple[str, str]:
     )
 
 
-def _chart(dotted: str, embeds: Embeds, *, alone: bool) -> _Held | tuple[str, str]:
+def _chart(dotted: str, embeds: Embeds, misplaced: Trouble | None) -> _Held | Trouble:
     chart = embeds.charts.get(dotted)
     if chart is None:
-        return _unknown("chart", dotted, embeds.charts)
-    if not alone:
-        return "a chart stands in the middle of a line", "give it a line of its own"
+        return unknown("chart", dotted, embeds.charts)
+    if misplaced:
+        return misplaced
     drawn = Markup('<div class="mb-drawing" tabindex="0">%s</div>') % drawing(chart)
     said = Markup("<strong>%s.</strong> %s %s") % (chart.title, chart.finding, chart.caption)
     figure = Markup('<figure class="mb-figure">%s\n<figcaption>%s</figcaption></figure>')
@@ -236,8 +212,8 @@ def _pictures(
     text: str, page: Page, folder: Path | None, problems: list[Diagnostic]
 ) -> Iterator[tuple[str, bytes]]:
     """The pictures a page shows, by the name they get; a link not allowed is a problem."""
-    for number, line, code in _lines(text):
-        for match in () if code else _LINK.finditer(_CODE.sub(lambda m: " " * len(m[0]), line)):
+    for number, line, code in lines(text):
+        for match in () if code else _LINK.finditer(CODE.sub(lambda m: " " * len(m[0]), line)):
             target = match["target"]
             place = Place(page.place.file, number, match.start("target") + 1, max(len(target), 1))
             if match["image"]:

@@ -158,7 +158,6 @@ def _which_way(where: Result, window: Window) -> str:
     aft = most is not None and (least is None or where.value > 0.5 * (least.si + most.si))
     way, side = ("forward", "ahead of") if aft else ("aft", "behind")
     return f"move mass {way}, or add ballast {side} the centre of gravity"
-    )
 
 
 Measures = tuple[Result, Result, float]

@@ -73,6 +73,32 @@ def test_what_cannot_be_read_ends_in_two_and_names_the_line(
     assert not (folder / "site").exists()
 
 
+def test_check_looks_at_what_the_teams_pages_embed(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The site would not be written: that should not be found out only by building it."""
+    page = folder / "pages" / "story.md"
+    page.parent.mkdir()
+    page.write_text(
+        '# Story\n{{ value("mass.limits.total") }} {{ check("mass.check.total") }}\n'
+        '`{{ check("no") }}`\n\n{{ chart("mass.chart.side") }}\n',
+        "utf-8",
+    )
+    assert main(["check", str(folder), *DAY]) == 0
+    page.write_text(
+        '# Story\nIt is {{ chart("mass.chart.side") }} {{ check("mass.check.totl") }}\n'
+        '{{ value(mass) }} {{ value("mass.limits.weight") }}\n',
+        "utf-8",
+    )
+    assert main(["check", str(folder), *DAY, "--format", "concise"]) == 2
+    assert capsys.readouterr().err.splitlines()[:4] == [
+        "pages/story.md:2:7: error[page.embed]: a chart stands in the middle of a line",
+        "pages/story.md:2:38: error[page.embed]: there is no check `mass.check.totl`",
+        "pages/story.md:3:1: error[page.embed]: `{{ value(mass) }}` is not a way to embed a result",
+        "pages/story.md:3:19: error[page.embed]: there is no value `mass.limits.weight`",
+    ]
+
+
 def test_json_keeps_the_shipped_schema(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", str(folder), "--json", *DAY]) == 0
     data = json.loads(capsys.readouterr().out)
