@@ -10,6 +10,7 @@ from typing import Literal
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, Place, listed, quoted
 from buildspec.quantities import Basis, Quantity
+from buildspec.sections.datum import Datum
 from buildspec.sections.wheels import Wheels, axles
 from buildspec.thousands import thousands
 
@@ -163,12 +164,30 @@ def problems(section: Mass, build: Build) -> Iterator[Diagnostic]:
         for item in section.items
         for value in (item.x, item.y, item.z)
     )
+    yield from _below_ground(section, build)
     wheels = build.section(Wheels)
     if wheels is None:
         return
     for weighing in section.weighings:
         yield from _scale_problems(weighing, wheels, build)
         yield from _lift_problems(weighing, wheels, build)
+
+
+def _below_ground(section: Mass, build: Build) -> Iterator[Diagnostic]:
+    """Parts whose middle lies below the ground: a sign is wrong, and would lower the whole vehicle."""
+    datum = build.section(Datum)
+    ground = datum.ground if datum else None
+    notes = (Note(ground.place, "the ground"),) if ground and ground.place else ()
+    for item in section.items:
+        if item.z.si < (ground.si if ground else 0.0):
+            yield Diagnostic(
+                "mass.below-ground",
+                f"{quoted(item.id)} lies below the ground, by `z: {item.z.written}`",
+                item.z.place or build.where(f"mass.items.{item.id}"),
+                "z is up: look at its sign, and at `ground` of the datum",
+                notes,
+                severity="warning",
+            )
 
 
 def _condition_problems(section: Mass, condition: Condition, build: Build) -> Iterator[Diagnostic]:

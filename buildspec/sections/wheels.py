@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -83,6 +84,7 @@ def problems(section: Wheels, build: Build) -> Iterator[Diagnostic]:
     yield from _wheelbase(section, build)
     yield from _near_axles(section, build)
     yield from _radii(section, build)
+    yield from _sides(section, build)
 
 
 def _wheelbase(section: Wheels, build: Build) -> Iterator[Diagnostic]:
@@ -130,5 +132,22 @@ def _radii(section: Wheels, build: Build) -> Iterator[Diagnostic]:
                 f"{'small' if wheel.radius.si < SMALLEST else 'large'} for a wheel",
                 wheel.radius.place or build.where(f"wheels.positions.{wheel.id}"),
                 "look at the unit and the decimal point",
+                severity="warning",
+            )
+
+
+def _sides(section: Wheels, build: Build) -> Iterator[Diagnostic]:
+    """Wheels that are called left and stand right, or the other way about."""
+    for wheel in section.positions:
+        said = {"left", "right"}.intersection(
+            re.findall("[a-z]+", f"{wheel.id} {wheel.name}".casefold())
+        )
+        side = "left" if wheel.y.si < 0.0 else "right"
+        if len(said) == 1 and side not in said and wheel.y.si != 0.0:
+            yield Diagnostic(
+                "wheels.side",
+                f"{quoted(wheel.id)} stands on the driver's {side}, by `y: {wheel.y.written}`",
+                wheel.y.place or build.where(f"wheels.positions.{wheel.id}"),
+                "y is negative to the left and positive to the right: look at its sign",
                 severity="warning",
             )

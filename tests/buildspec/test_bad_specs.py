@@ -37,6 +37,7 @@ ONLY_WARNINGS = {
     "cage_wall_thinner",
     "wheels_of_one_axle_a_finger_apart",
     "mass_place_with_thousands",
+    "signs_turned_round",
     "drill_conditions_in_one",
     "chute_losses_as_lost",
     "cage_held_on_one_side",
