@@ -27,8 +27,8 @@ HEAD = (
 
 
 def downloads(outcome: Outcome, build: Build, as_of: datetime.date) -> Mapping[str, bytes]:
-    """`cage-forces.csv` and `cage-movements.csv`: factored load, second order, SI units; tension is
-    positive.
+    """`cage-forces.csv` and `cage-movements.csv`: factored load, SI units; forces by direct analysis,
+    tension positive; movements in second order.
     """
     detail = outcome.detail
     if not isinstance(detail, Detail):

@@ -17,6 +17,8 @@ from generator.vocabulary import Check, Result
 
 SHOWN = 0.06
 """Share of the frame's size that the largest movement is drawn at."""
+LISTED = 10
+"""Tubes whose forces a case's card lists; all are in the table to be downloaded."""
 AXES = (("aft", "forward"), ("to the right", "to the left"), ("up", "down"))
 
 
@@ -38,8 +40,11 @@ def _card(
     case, solved = k.model.cases[number], solved_case(k, number)
     moved = solved.moved if solved else None
     scale = _scale(k, moved)
-    used = [m for m in members if m.figures[number] is not None]
-    most = max(used, key=lambda m: _used(m, number), default=None)
+    used = sorted(
+        ((m, f) for m in members if (f := m.figures[number]) is not None),
+        key=lambda pair: -pair[1].utilisation,
+    )
+    most = used[0][0] if used else None
     largest, where = _largest(k, case.id, moved)
     return CaseLine(
         case.id,
@@ -58,7 +63,8 @@ def _card(
         _used(most, number) if most else 0.0,
         _added(k, number, most, first),
         _sways(case.id, case.title, solved),
-        sum(_used(m, number) > 1.0 for m in used),
+        sum(f.utilisation > 1.0 for _, f in used),
+        tuple(used[:LISTED]),
         () if moved is None else drawn(k, moved[:, :3] * scale),
         scale,
         _moves(k, number, moved),

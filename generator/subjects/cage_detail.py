@@ -16,7 +16,7 @@ Line = tuple[tuple[float, float, float], ...]
 
 @dataclass(frozen=True)
 class Figures:
-    """One member in one load case under the factored load, second order: N, N·m, Pa.
+    """One member in one load case under the factored load, by direct analysis: N, N·m, Pa.
 
     axial: the largest force along the tube, tension positive; shear, torsion: the largest;
     start, end, span: resultant bending moment at both ends and the largest between; stress:
@@ -105,8 +105,8 @@ class CaseLine:
     why: the reason where it has no answer; held: by what; moved: the largest displacement, at
     `where`; most: the member used most, and how much; added: by how much second order and direct
     analysis raise that; sways: the multiple of the load as written at which joints sway; short:
-    members over their limit; lines: the middle lines of all members as drawn, with movements `scale`
-    times as large.
+    members over their limit; used_most: some members by how much this case uses them; lines: the
+    middle lines of all members as drawn, with movements `scale` times as large.
     """
 
     id: str
@@ -126,6 +126,7 @@ class CaseLine:
     added: Result
     sways: Result
     short: int
+    used_most: tuple[tuple[MemberLine, Figures], ...]
     lines: tuple[Line, ...]
     scale: float
     moves: tuple[Move, ...]
