@@ -473,9 +473,9 @@ def _type_advice(names: list[str], instance: object, written: str, path: Path) -
 
 
 def _begun(written: str, path: Path) -> str:
-    """The one example of the schema that begins with what was written, such as `4130`; or ""."""
+    """The one example of the schema that has what was written as a part, such as `4130`; or ""."""
     examples = (at(path) or {}).get("examples", []) if written else []
-    found = [e for e in examples if isinstance(e, str) and e.startswith(f"{written}_")]
+    found = [e for e in examples if isinstance(e, str) and written in e.split("_")]
     return found[0] if len(found) == 1 else ""
 
 

@@ -15,6 +15,7 @@ from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Basis, Quantity
 from buildspec.sections.cage_problems import look
+from buildspec.sections.named import Named
 
 Forming = Literal["seamless", "drawn over mandrel", "welded"]
 Pinned = Literal["start", "end", "both"]
@@ -40,7 +41,7 @@ class Node:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tube:
+class Tube(Named):
     """A size of round tube. `material` is the id of one of the section's, or of the table's."""
 
     id: str
@@ -53,11 +54,6 @@ class Tube:
     forming: Forming | None = None
     basis: Basis | None = None
     source: str = ""
-
-    @property
-    def name(self) -> str:
-        """What it is called on the pages."""
-        return self.title or self.id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +74,7 @@ class Material:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Member:
+class Member(Named):
     """A straight tube between two joints."""
 
     id: str
@@ -102,14 +98,9 @@ class Member:
         """The joints it goes through."""
         return (self.from_, self.to)
 
-    @property
-    def name(self) -> str:
-        """What it is called on the pages."""
-        return self.title or self.id
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Path:
+class Path(Named):
     """A bent tube: straight legs between the joints `through`, with a bend where they turn."""
 
     id: str
@@ -128,11 +119,6 @@ class Path:
     inspection_hole_twin: Quantity | None = None
     basis: Basis | None = None
     source: str = ""
-
-    @property
-    def name(self) -> str:
-        """What it is called on the pages."""
-        return self.title or self.id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,7 +182,7 @@ class Load:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LoadCase:
+class LoadCase(Named):
     """Forces that act together, and what they are held against."""
 
     id: str
@@ -209,11 +195,6 @@ class LoadCase:
     weight: bool = False
     held_by: HeldBy | None = None
     source: str = ""
-
-    @property
-    def name(self) -> str:
-        """What it is called on the pages."""
-        return self.title or self.id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,7 +211,7 @@ class Weld:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mass:
+class Mass(Named):
     """What is fixed to the frame: `mass`, or that of `items`, or the rest of a condition."""
 
     id: str
@@ -242,11 +223,6 @@ class Mass:
     rest_of: str = ""
     basis: Basis | None = None
     source: str = ""
-
-    @property
-    def name(self) -> str:
-        """What it is called on the pages."""
-        return self.title or self.id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -289,7 +265,7 @@ class Helmet:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Space:
+class Space(Named):
     """A ball (`centre`, `radius`) or a box (`least`, `most`) that no tube may enter."""
 
     id: str
@@ -301,11 +277,6 @@ class Space:
     clearance: Quantity
     basis: Basis | None = None
     source: str = ""
-
-    @property
-    def name(self) -> str:
-        """What it is called on the pages."""
-        return self.title or self.id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

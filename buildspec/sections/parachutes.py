@@ -9,6 +9,7 @@ from typing import Literal
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Place
 from buildspec.quantities import Basis, Quantity
+from buildspec.sections.named import Named
 
 MOST_COEFFICIENT = 1.2
 """No canopy has more drag on its nominal area; a larger figure is on the projected one, or an error."""
@@ -115,7 +116,7 @@ class Attach:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Canopy:
+class Canopy(Named):
     """One parachute. Drag comes from `drag_area`, else from `diameter` with a coefficient or the type's range."""
 
     id: str
@@ -144,11 +145,6 @@ class Canopy:
     delay: Quantity
     basis: Basis | None = None
     source: str = ""
-
-    @property
-    def name(self) -> str:
-        """What it is called on the pages."""
-        return self.title or self.id
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,10 +13,27 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.frame.model import Array, Frame, Indices, Loads, Points
+from generator.frame.model import Array, Flags, Frame, Indices, Loads, Points
 
 PIECES = 4
 """Pieces a member is split into unless the caller says more; fewer would not be right."""
+
+
+SECTION = (
+    "reference",
+    "modulus",
+    "shear_modulus",
+    "area",
+    "second_y",
+    "second_z",
+    "torsion",
+    "shear_y",
+    "shear_z",
+    "line_mass",
+)
+"""The fields of a frame that every piece of a member has from it."""
+PER_MEMBER = ("ends", *SECTION, "released")
+"""The fields of a frame that have a row a member."""
 
 
 @dataclass(frozen=True)
@@ -65,21 +82,7 @@ def split_frame(frame: Frame, pieces: int) -> Frame:
     released[:, 0, 0], released[:, -1, 1] = frame.released[:, 0], frame.released[:, 1]
     # torsion released at both ends is released at one: the pieces must not spin about themselves
     released[:, -1, 1, 0] &= ~frame.released[:, 0, 0]
-    repeated = {
-        name: np.repeat(getattr(frame, name), pieces, axis=0)
-        for name in (
-            "reference",
-            "modulus",
-            "shear_modulus",
-            "area",
-            "second_y",
-            "second_z",
-            "torsion",
-            "shear_y",
-            "shear_z",
-            "line_mass",
-        )
-    }
+    repeated = {name: np.repeat(getattr(frame, name), pieces, axis=0) for name in SECTION}
     k = len(inner)
     return replace(
         frame,
@@ -91,6 +94,18 @@ def split_frame(frame: Frame, pieces: int) -> Frame:
         node_mass=_padded(frame.node_mass, k),
         **repeated,
     )
+
+
+def split_some(frame: Frame, whole: Flags, pieces: int) -> Frame:
+    """The frame with its members in `pieces` pieces, and after them those that are to stay `whole`
+    (m,) as they are."""
+    others = replace(frame, **{name: getattr(frame, name)[~whole] for name in PER_MEMBER})
+    fine = split_frame(others, pieces)
+    both = {
+        name: np.concatenate((getattr(fine, name), getattr(frame, name)[whole]))
+        for name in PER_MEMBER
+    }
+    return replace(fine, **both)
 
 
 def split_loads(loads: Loads, pieces: int, members: int) -> Loads:

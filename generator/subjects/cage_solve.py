@@ -33,7 +33,7 @@ from generator.frame.recover import piece_tension, section_forces
 from generator.frame.second_order import second_order
 from generator.frame.solve import Ready, Solution, ready, solve
 from generator.frame.stiffness import members_of
-from generator.frame.subdivide import PIECES, Split, split, split_frame
+from generator.frame.subdivide import PIECES, Split, split, split_frame, split_some
 from generator.subjects.cage_direct import (
     SOFT,
     Columns,
@@ -325,39 +325,11 @@ def _doubt(first: First) -> str:
     return next((f"the solution cannot be trusted: {words}" for words in wrong), "")
 
 
-PER_PIECE = (
-    "ends",
-    "reference",
-    "modulus",
-    "shear_modulus",
-    "area",
-    "second_y",
-    "second_z",
-    "torsion",
-    "shear_y",
-    "shear_z",
-    "line_mass",
-    "released",
-)
-"""The fields of a frame that have a row a piece."""
-
-
-def refined(frame: Frame, chord: Flags) -> Frame:
-    """The frame with its straight tubes in quarters, and after them the chords of bends as they are.
-
-    A bend has chords enough to buckle by.
-    """
-    straight = replace(frame, **{f: getattr(frame, f)[~chord] for f in PER_PIECE})
-    fine = split_frame(straight, PIECES)
-    both = {f: np.concatenate((getattr(fine, f), getattr(frame, f)[chord])) for f in PER_PIECE}
-    return replace(fine, **both)
-
-
 def _criticals(
     parts: Split, linear: Solution, setups: tuple[Setup, ...], chord: Flags
 ) -> tuple[Critical | None, ...]:
     """The critical factors on the loads as written; `parts` and `linear` are under the factored."""
-    frame = refined(parts.whole, chord)
+    frame = split_some(parts.whole, chord, PIECES)  # a bend has chords enough to buckle by
     of = ready(frame)
     if isinstance(of, Refusal):
         raise ValueError("a frame that was solved whole can be solved in pieces")

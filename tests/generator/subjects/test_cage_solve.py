@@ -258,19 +258,21 @@ def test_looking_only_near_misses_no_tube(lines: list[tuple[Array, Array]], cent
     assert whole == pytest.approx(min(each), abs=1e-9)
 
 
-def test_the_clearance_shrinks_by_what_the_tube_moves(tmp_path: Path) -> None:
-    """A cantilever bends toward a ball beside its tip: FL³/3EI less than unloaded."""
-    text = cage(
+def beside(force: str, keep_out: str, *more: str) -> str:
+    """A cantilever of 1 m along x, pushed down at its tip, and something to keep clear of."""
+    return cage(
         {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
         ("{id: bar, from: a, to: b, tube: t}",),
-        ("{id: c, loads: [{at: [b], force: 200 N, direction: {z: -1}}]}",),
+        (f"{{id: c, loads: [{{at: [b], force: {force}, direction: {{z: -1}}}}]}}",),
         supports=("{nodes: [a]}",),
-        more=(
-            NO_WELD,
-            "beams: euler",
-            "keep_out: [{id: ball, centre: {x: 1 m, y: 0 m, z: -100 mm}, radius: 40 mm, clearance: 10 mm}]",
-        ),
+        more=(NO_WELD, *more, f"keep_out: [{keep_out}]"),
     )
+
+
+def test_the_clearance_shrinks_by_what_the_tube_moves(tmp_path: Path) -> None:
+    """A cantilever bends toward a ball beside its tip: FL³/3EI less than unloaded."""
+    ball = "{id: ball, centre: {x: 1 m, y: 0 m, z: -100 mm}, radius: 40 mm, clearance: 10 mm}"
+    text = beside("200 N", ball, "beams: euler")
     found = solve(tmp_path, text)
     d = 1.75 * 0.0254
     second = math.pi * (d**4 - (d - 2 * 0.095 * 0.0254) ** 4) / 64
@@ -287,17 +289,11 @@ def test_the_clearance_shrinks_by_what_the_tube_moves(tmp_path: Path) -> None:
 
 
 def test_a_box_that_a_tube_runs_through_is_short_in_every_case(tmp_path: Path) -> None:
-    text = cage(
-        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
-        ("{id: bar, from: a, to: b, tube: t}",),
-        ("{id: c, loads: [{at: [b], force: 200 N, direction: {z: -1}}]}",),
-        supports=("{nodes: [a]}",),
-        more=(
-            NO_WELD,
-            "keep_out: [{id: box, least: {x: 400 mm, y: -10 mm, z: -10 mm}, "
-            "most: {x: 500 mm, y: 10 mm, z: 10 mm}, clearance: 1 mm}]",
-        ),
+    box = (
+        "{id: box, least: {x: 400 mm, y: -10 mm, z: -10 mm}, "
+        "most: {x: 500 mm, y: 10 mm, z: 10 mm}, clearance: 1 mm}"
     )
+    text = beside("200 N", box)
     got = check(solve(tmp_path, text), "cage.check.clearance.box")
     assert got.verdict == "short"
     assert got.capacity.value == pytest.approx(-1.75 * 0.0254 / 2)
@@ -305,16 +301,8 @@ def test_a_box_that_a_tube_runs_through_is_short_in_every_case(tmp_path: Path) -
 
 def test_beyond_strength_nothing_bounds_the_movement(tmp_path: Path) -> None:
     """A tube over its limit makes a clearance open that the elastic shape would still keep."""
-    text = cage(
-        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
-        ("{id: bar, from: a, to: b, tube: t}",),
-        ("{id: c, loads: [{at: [b], force: 1500 N, direction: {z: -1}}]}",),
-        supports=("{nodes: [a]}",),
-        more=(
-            NO_WELD,
-            "keep_out: [{id: ball, centre: {x: 1 m, y: 0 m, z: -500 mm}, radius: 40 mm, clearance: 10 mm}]",
-        ),
-    )
+    ball = "{id: ball, centre: {x: 1 m, y: 0 m, z: -500 mm}, radius: 40 mm, clearance: 10 mm}"
+    text = beside("1500 N", ball)
     got = check(solve(tmp_path, text), "cage.check.clearance.ball")
     assert got.verdict == "open"
     assert "over its limit" in got.reason
