@@ -85,6 +85,32 @@ def test_tubes_stand_by_margin_and_none_is_left_out() -> None:
     assert rest == sorted(rest)
 
 
+def test_the_top_names_the_tubes_that_fall_short() -> None:
+    top = section("At a glance")
+    short = [m for m in detail(example()).members if m.check.verdict == "short"]
+    assert short
+    assert all(f'{m.check.id}">{m.title}</a>' in top for m in short)
+
+
+def test_each_case_lists_the_tubes_it_uses_most() -> None:
+    """Most used first, as many as are listed, and none that is left out is used more."""
+    members = detail(example()).members
+    for number, case in enumerate(detail(example()).cases):
+        listed = [f.utilisation for _, f in case.used_most]
+        every = sorted(
+            (m.figures[number].utilisation for m in members if m.figures[number]), key=float
+        )  # type: ignore[union-attr]
+        assert len(listed) == 10
+        assert listed == every[::-1][:10]
+        table = re.search(
+            rf'aria-label="Forces, {re.escape(case.title)}".*?</table>', page(), re.DOTALL
+        )
+        assert table is not None
+        assert re.findall(r'<th scope="row">(.*?)</th>', table[0]) == [
+            html.escape(m.title, quote=False) for m, _ in case.used_most
+        ]
+
+
 def test_conformance_is_a_column_of_its_own() -> None:
     """A tube that holds and departs shows both, and so does one that conforms and falls short."""
     rows = {
