@@ -10,11 +10,14 @@ import logging
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from mkdocs.livereload import LiveReloadServer
+from watchdog.events import FileSystemEvent, FileSystemEventHandler
 
 from buildspec.diagnostics import Diagnostic, render
 from buildspec.read import read_folder
@@ -137,14 +140,50 @@ def serve(
         )
         preview.rebuild()
         server = _server(preview, host, port)
-        if folder.is_dir():
-            server.watch(str(folder))
+        _watch(server, folder, Path(scratch) / "noticed")
         ready(server)
         print(f"serving {server.url}; press Ctrl-C to stop", flush=True)
         try:
             server.serve()  # type: ignore[no-untyped-call]
         finally:
             server.shutdown(wait=False)
+
+
+class _Whereabouts(FileSystemEventHandler):
+    """Sees the folder itself come and go, which a watch of what is in it does not."""
+
+    def __init__(self, folder: Path, moved: Callable[[], None]) -> None:
+        self.folder, self.moved = os.fspath(folder), moved
+
+    def on_any_event(self, event: FileSystemEvent) -> None:
+        """Tell when the folder gets its name or loses it."""
+        if event.event_type != "modified" and self.folder in {event.src_path, event.dest_path}:
+            self.moved()
+
+
+def _watch(server: LiveReloadServer, folder: Path, noticed: Path) -> None:
+    """Build again when something in the folder changes, or when the folder itself moves.
+
+    Then a file in `noticed`, which the server watches too, is written: that is its way to be told.
+    """
+    folder = folder.resolve()
+
+    def begin() -> None:
+        if folder.is_dir():
+            server.watch(os.fspath(folder))
+
+    def moved() -> None:
+        with suppress(KeyError):  # none while the folder is away
+            server.unwatch(os.fspath(folder))  # the old watch ended with the old folder
+        begin()
+        (noticed / "moved").write_text(str(time.monotonic_ns()), "utf-8")
+
+    noticed.mkdir()
+    server.watch(os.fspath(noticed))
+    begin()
+    if folder.parent.is_dir():
+        handler = _Whereabouts(folder, moved)
+        server.observer.schedule(handler, os.fspath(folder.parent), recursive=False)
 
 
 def _server(preview: Preview, host: str, port: int) -> LiveReloadServer:

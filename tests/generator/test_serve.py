@@ -143,6 +143,17 @@ def _until(holds: Callable[[], bool], seconds: float = 30.0) -> None:
     pytest.fail("it did not come about in time")
 
 
+def test_a_folder_that_loses_its_name_is_missed_and_seen_again(
+    folder: Path, served: Callable[..., str]
+) -> None:
+    folder.rename(folder.with_name("elsewhere"))
+    _until(lambda: "cannot be read" in served())
+    folder.with_name("elsewhere").rename(folder)
+    _until(lambda: "Slate Kestrel" in served())
+    (folder / "build.yaml").write_text(GOOD.replace("Slate", "Ochre"))
+    _until(lambda: "Ochre Kestrel" in served())
+
+
 def test_a_change_is_seen_and_a_stranger_is_refused(
     folder: Path, served: Callable[..., str]
 ) -> None:
