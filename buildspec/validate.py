@@ -28,7 +28,8 @@ from buildspec.diagnostics import (
     too_many,
 )
 from buildspec.documents import Document, Path
-from buildspec.kinds import KINDS
+from buildspec.kinds import KINDS, System
+from buildspec.quantities import Reading, read, show, unit_of
 from buildspec.schema import Schema, at, load, quantity_kind, resolved, top, words
 from buildspec.values import Flaw, Value, read_value
 
@@ -253,14 +254,19 @@ def _kind(error: ValidationError, document: Document, path: Path) -> Diagnostic:
     return Diagnostic(flaw.code, flaw.message, place, _in_system(flaw.help, document, path))
 
 
+def is_metric(document: Document) -> bool:
+    """Whether the description prints SI units first."""
+    return isinstance(document.data, Mapping) and document.data.get("units") == "si"
+
+
 def _in_system(advice: str, document: Document, path: Path) -> str:
     """Advice whose example is in the units that the description prints first."""
-    whole = document.data
-    kind = KINDS.get(quantity_kind(at(path) or {}) or "")
-    if kind is None or not isinstance(whole, Mapping) or whole.get("units") != "si":
+    name = quantity_kind(at(path) or {}) or ""
+    if name not in KINDS or not is_metric(document):
         return advice
-    us, si = kind.prints
-    return advice.replace(f"for example `12.5 {us}`", f"for example `12.5 {si}`")
+    us, si = KINDS[name].prints
+    plain = advice.replace(f"for example `12.5 {us}`", f"for example `12.5 {si}`")
+    return re.sub("for example `([^`]+)`", lambda m: f"for example `{_metric(m[1], name)}`", plain)
 
 
 def _missing(error: ValidationError, document: Document, path: Path) -> Diagnostic | None:
@@ -274,7 +280,7 @@ def _missing(error: ValidationError, document: Document, path: Path) -> Diagnost
     advice = (
         f"fill in its cell in the column `{path[-1] if name == 'value' else name}`"
         if place.file.endswith(".csv")
-        else f"add a line such as `{example_line(name, (*path, name))}`"
+        else f"add a line such as `{example_line(name, (*path, name), metric=is_metric(document))}`"
     )
     return Diagnostic("key.missing", f"{owner} has no {quoted(name)}", place, advice)
 
@@ -288,23 +294,36 @@ def _misspelled(name: str, error: ValidationError) -> bool:
     )
 
 
-def example_line(name: str, path: Path) -> str:
-    """A line that gives the key at `path` a value, from its schema's first example."""
+def example_line(name: str, path: Path, *, metric: bool = False) -> str:
+    """A line that gives the key at `path` a value, from its schema's first example.
+
+    `metric` turns an example in customary units into SI.
+    """
     schema = at(path) or {}
     if name == "value" and quantity_kind(at(path[:-1]) or {}):
         schema = at(path[:-1]) or {}
     examples = schema.get("examples") or resolved(schema).get("examples")
     if examples:
-        plain = quantity_kind(schema) and isinstance(examples[0], str)
-        return f"{name}: {examples[0] if plain else _as_yaml(examples[0])}"
+        kind = quantity_kind(schema)
+        first = _metric(examples[0], kind) if kind and metric else examples[0]
+        return f"{name}: {first if kind and isinstance(first, str) else _as_yaml(first)}"
     here = resolved(schema)
     inner = here.get("items") or here
     lines = [
-        example_line(n, (*path, *((0,) if "items" in here else ()), n))
+        example_line(n, (*path, *((0,) if "items" in here else ()), n), metric=metric)
         for n in inner.get("required") or list(inner.get("properties", {}))[:2]
     ]
     body = "{" + ", ".join(lines) + "}"
     return f"{name}: [{body}]" if "items" in here else f"{name}: {body}"
+
+
+def _metric(value: Any, kind: str) -> Any:
+    """An example in SI, rounded; what is in SI already, or in no unit, stays."""
+    reading = read(value, kind) if isinstance(value, str) else None
+    if not isinstance(reading, Reading) or unit_of(kind, reading.unit).system != "us":
+        return value
+    shown = show(reading.si, kind, System.SI, figures=3)
+    return f"{shown.number.replace(',', '').replace('−', '-')} {shown.unit}"
 
 
 def _as_yaml(value: Any) -> str:
@@ -448,18 +467,20 @@ def _type(error: ValidationError, document: Document, path: Path) -> Diagnostic:
             "value.empty",
             f"{name} is empty",
             place,
-            f"write {said}, such as `{example_line(str(path[-1]), path)}`{_or_not(path)}"
+            f"write {said}, such as `{example_line(str(path[-1]), path, metric=is_metric(document))}`{_or_not(path)}"
             if path and isinstance(path[-1], str)
             else f"write {said}, or take the line out",
         )
     written = document.values[path].text if path in document.values else ""
-    advice = _type_advice(names, error.instance, written, path)
+    advice = _type_advice(names, error.instance, written, path, metric=is_metric(document))
     return Diagnostic(
         "value.type", f"{said} belongs here, not {_called(error.instance)}", place, advice
     )
 
 
-def _type_advice(names: list[str], instance: object, written: str, path: Path) -> str:
+def _type_advice(
+    names: list[str], instance: object, written: str, path: Path, *, metric: bool
+) -> str:
     if "string" in names and "array" not in names and not isinstance(instance, Mapping | list):
         if begun := _begun(written, path):
             return f"did you mean `{begun}`?"
@@ -468,8 +489,8 @@ def _type_advice(names: list[str], instance: object, written: str, path: Path) -
         return f"write `[{instance[:40]}]`"
     name = next((step for step in reversed(path) if isinstance(step, str)), "")
     if path and isinstance(path[-1], str):
-        return f"for example `{example_line(name, path)}`"
-    return f"for example `- {_entry_example(path)}`" if "object" in names else ""
+        return f"for example `{example_line(name, path, metric=metric)}`"
+    return f"for example `- {_entry_example(path, metric=metric)}`" if "object" in names else ""
 
 
 def _begun(written: str, path: Path) -> str:
@@ -479,12 +500,14 @@ def _begun(written: str, path: Path) -> str:
     return found[0] if len(found) == 1 else ""
 
 
-def _entry_example(path: Path) -> str:
+def _entry_example(path: Path, *, metric: bool) -> str:
     """An entry of a list, as a person would begin it."""
     entry = resolved(at(path) or {})
     return (
         "{"
-        + ", ".join(example_line(name, (*path, name)) for name in entry.get("required", []))
+        + ", ".join(
+            example_line(name, (*path, name), metric=metric) for name in entry.get("required", [])
+        )
         + "}"
     )
 
@@ -560,7 +583,7 @@ def _length(error: ValidationError, document: Document, path: Path) -> Diagnosti
             "value.empty",
             f"{quoted(path[-1])} is empty",
             document.place(path),
-            f"write a text, such as `{example_line(str(path[-1]), path)}`{_or_not(path)}",
+            f"write a text, such as `{example_line(str(path[-1]), path, metric=is_metric(document))}`{_or_not(path)}",
         )
     return Diagnostic(
         "value.length",
