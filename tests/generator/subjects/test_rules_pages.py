@@ -10,6 +10,7 @@ import pytest
 
 from generator.compose import compose
 from generator.evaluation import evaluate, load_subjects
+from generator.pagetext import ROW
 from generator.subjects.inspection import BLANK
 
 from .scenes import DAY, read_text
@@ -89,7 +90,7 @@ class _Tables(HTMLParser):
             self.classes += given.get("class", "").split()
 
     def handle_data(self, data: str) -> None:
-        if self.cell is not None:
+        if self.cell is not None and data != ROW:  # hidden: for the search alone
             self.cell.append(data)
 
     def handle_endtag(self, tag: str) -> None:
