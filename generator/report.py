@@ -136,19 +136,20 @@ def _open_lines(items: tuple[OpenItem, ...]) -> Iterable[str]:
     if not items:
         return ["Nothing is open."]
     lines = [f"{_counted(len(items), 'open item')}; the most urgent:"]
-    lines += [f"  {_open_line(item)}" for item in items[:MOST_URGENT]]
+    lines += [line for item in items[:MOST_URGENT] for line in _open_item(item)]
     if len(items) > MOST_URGENT:
         lines.append(f"  and {len(items) - MOST_URGENT} more")
     return lines
 
 
-def _open_line(item: OpenItem) -> str:
-    """One item: what is open, what would close it, and who, how long and by when where that is known."""
+def _open_item(item: OpenItem) -> tuple[str, str]:
+    """What is open, with who, how long and by when where that is known; below it what would close it."""
     hours = "" if item.hours is None else f"{item.hours:g} h"
     due = f"due {item.due}" if item.due else ""
     known = ", ".join(part for part in (item.owner, hours, due) if part)
-    said = f"{item.text.rstrip('.')}: {item.closes}"
-    return harmless(f"{said} ({known})" if known else said)
+    said = item.text.rstrip(".")
+    first = harmless(f"{said} ({known})" if known else said)
+    return f"  {first}", f"      {harmless(item.closes)}"
 
 
 def _counted(number: int, word: str) -> str:
