@@ -88,9 +88,11 @@ class _Walk:
         elif isinstance(value, tuple):
             yield from self._list(value, schema.get("items", {}), dotted, words)
         elif isinstance(value, Mapping):
-            below = schema.get("additionalProperties", {})
+            below, keys = schema.get("additionalProperties", {}), schema.get("propertyNames", {})
+            yield dotted, ": ".join(words), ""
             for key, entry in value.items():
-                yield from self.over(entry, below, f"{dotted}.{key}", (*words, spoken(str(key))))
+                name = self._meant(str(key), keys)
+                yield from self.over(entry, below, f"{dotted}.{key}", (*words, name))
 
     def _fields(
         self, value: Any, schema: Any, dotted: str, words: tuple[str, ...]
@@ -108,26 +110,36 @@ class _Walk:
     def _list(
         self, entries: tuple[Any, ...], schema: Any, dotted: str, words: tuple[str, ...]
     ) -> Iterator[tuple[str, str, str]]:
-        """A list's entries stand under their own name, and the list's word is left out."""
+        """A list's entries stand under their own name, and the list's word is left out; bare values
+        have that word and a number."""
+        if entries and isinstance(entries[0], Quantity):
+            yield dotted, ": ".join(words), ""
         for index, entry in enumerate(entries):
+            if isinstance(entry, Quantity):
+                yield entry.id, ": ".join(words[:-1]), f"{words[-1]}, no. {index + 1}"
+                continue
             key = str(getattr(entry, "id", index))
             name = self._name(entry, schema, key)
             yield from self.over(entry, schema, f"{dotted}.{key}", (*words[:-1], name))
 
     def _name(self, entry: Any, schema: Any, key: str) -> str:
         """What an entry calls itself: its name, title or text, or else its id in words."""
-        own = (getattr(entry, field, "") for field in ("name", "title", "text"))
         other = str(getattr(entry, "activity", ""))
-        found = next((str(words) for words in own if words), "")
-        return found or self._meant(other, schema) or spoken(key)
+        meant = schema.get("properties", {}).get("activity", {})
+        return _own_name(entry) or self._meant(other, meant) or spoken(key)
 
     def _meant(self, other: str, schema: Any) -> str:
-        """The name of the activity that an entry changes."""
-        target = schema.get("properties", {}).get("activity", {}).get("x-refers", "")
-        if not other or not isinstance(target, str):
-            return other
-        meant = find(self.build.sections, f"{target}.{other}")
-        return str(getattr(meant, "text", "")) or other
+        """The name of the entry elsewhere that an id stands for, by its schema's `x-refers`."""
+        targets = schema.get("x-refers", ())
+        places = (targets,) if isinstance(targets, str) else tuple(targets)
+        found = (find(self.build.sections, f"{place}.{other}") for place in places if other)
+        return next((name for entry in found if (name := _own_name(entry))), spoken(other))
+
+
+def _own_name(entry: Any) -> str:
+    """What an entry calls itself, or ""."""
+    own = (getattr(entry, field, "") for field in ("name", "title", "text"))
+    return next((words for words in own if isinstance(words, str) and words), "")
 
 
 def _lower(title: str) -> str:

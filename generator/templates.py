@@ -213,9 +213,14 @@ class Words:
         words = (label.whole if label else "") or section_title(dotted)
         return self._to(dotted, escape(words)) if label else escape(words)
 
+    def known(self, dotted: str) -> bool:
+        """Whether an id has words to be called by."""
+        return dotted in self.labels
+
     def assumed(self, item: Assumption) -> Markup:
-        """What an assumption says, or the name of the value that is assumed."""
-        return self.link(item.quantity.id) if item.quantity else escape(item.text)
+        """What an assumption says, or the name of the value of the description that is assumed."""
+        named = item.quantity and (item.quantity.id in self.labels or not item.text)
+        return self.link(item.quantity.id) if item.quantity and named else escape(item.text)
 
     def place(self, quantity: Quantity) -> Markup:
         """File and line of a value; the program's own values stand in no file."""
@@ -413,6 +418,7 @@ def _filters(words: Words) -> dict[str, Callable[..., Any]]:
         "qty",
         "link",
         "label",
+        "known",
         "named",
         "own",
         "assumed",

@@ -12,8 +12,10 @@ from pathlib import Path
 import pytest
 import yaml
 
+from buildspec.assemble import assemble
 from buildspec.build import Build, Page
 from buildspec.diagnostics import Place
+from buildspec.documents import Document
 from buildspec.kinds import System
 from buildspec.sections.mass import Mass, Size
 from generator.compose import STATEMENT, Composed, compose
@@ -329,6 +331,45 @@ def test_an_id_is_called_by_its_record_and_by_the_words_of_the_schema() -> None:
     assert known["mass.items.part_1"].whole == "Engine, dressed 1"
     assert known["mass.limits.total"].whole == "Limits: most mass"
     assert known["mass"].whole == "Mass"
+
+
+EXIT = {
+    "format": 1,
+    "vehicle": {"name": "Wren"},
+    "egress": {
+        "activities": [
+            {"id": "belts", "text": "Release the belts", "duration": "3 s"},
+            {"id": "out", "text": "Climb out", "duration": "4 s", "after": ["belts"]},
+        ],
+        "scenarios": [
+            {
+                "id": "side",
+                "title": "On its side",
+                "change": [{"activity": "out", "duration": "9 s"}],
+            }
+        ],
+        "drills": [
+            {
+                "id": "first",
+                "date": "2026-02-01",
+                "scenario": "side",
+                "person": "P",
+                "times": {"belts": "2.9 s"},
+            }
+        ],
+    },
+}
+
+
+def test_what_stands_for_another_thing_is_called_as_that_is_called() -> None:
+    build = assemble(Document(EXIT)).build
+    assert build is not None
+    known = labels(build, {})
+    assert known["egress.scenarios.side.change.0.duration"].whole == (
+        "On its side: Climb out: duration"
+    )
+    assert known["egress.drills.first.times.belts"].whole == "first: times: Release the belts"
+    assert known["egress.drills.first.times"].whole == "first: times"
 
 
 # ------------------------------------------------------------------------------- the team's pages
