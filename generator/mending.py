@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from buildspec.build import Build
-from buildspec.quantities import show
+from buildspec.kinds import System
+from buildspec.quantities import Shown, show, to_si
 from generator.vocabulary import Check, Result
+
+HALF_STEP = 5e-4
+"""The most that four significant figures round a number by, as a part of it."""
 
 
 def mending(check: Check, build: Build) -> str:
@@ -44,8 +48,21 @@ def _side(
     check: Check, result: Result, build: Build, figures: tuple[float, float], side: str
 ) -> str:
     """One side of the check, from what it is to what is enough."""
-    was, enough = (show(v, result.kind, build.system) for v in figures)
+    now, then = figures
+    was = show(now, result.kind, build.system)
+    enough = _safely(then, result.kind, build.system, more=side == "or more")
     return f"“{_short(check, result)}” at {enough} {side} (now {was})"
+
+
+def _safely(value: float, kind: str, system: System, *, more: bool) -> Shown:
+    """A bound as printed, rounded to the side on which the check still holds."""
+    shown = show(value, kind, system)
+    printed = to_si(float(shown.number.replace(",", "").replace("−", "-")), kind, shown.unit)
+    over = printed - value if more else value - printed
+    if over >= -1e-9 * abs(value):
+        return shown
+    step = HALF_STEP * abs(value)
+    return show(value + step if more else value - step, kind, system)
 
 
 def _short(check: Check, result: Result) -> str:

@@ -66,6 +66,15 @@ def test_a_value_of_the_description_that_is_no_decision_may_be_changed() -> None
     assert said.count("“") == 2
 
 
+def test_a_figure_is_rounded_to_the_side_on_which_the_check_holds() -> None:
+    # 20 / 1.03 = 19.4175: 19.42 would fall short; 25 x 1.23456 = 30.864: 30.86 would too
+    assert "“exit” at 19.41 s or less" in mending(check(25.0, 20.0, 1.03), NOTHING)
+    assert "“suit” at 30.88 s or more" in mending(check(25.0, 20.0, 1.23456), NOTHING)
+    # 20 / 1.3 = 15.3846 and 25 x 1.1111 = 27.7775 round to the good side by themselves
+    assert "“exit” at 15.38 s or less" in mending(check(25.0, 20.0, 1.3), NOTHING)
+    assert "“suit” at 27.78 s or more" in mending(check(25.0, 20.0, 1.1111), NOTHING)
+
+
 def test_nothing_can_be_brought_below_a_capacity_of_none() -> None:
     assert mending(check(25.0, 0.0), NOTHING) == (
         "it would hold with “suit” at 25.00 s or more (now 0 s)"
