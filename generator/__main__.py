@@ -4,4 +4,5 @@ import sys
 
 from generator.cli import main
 
-sys.exit(main())
+if __name__ == "__main__":  # a process that `publish` starts reads this file too
+    sys.exit(main())

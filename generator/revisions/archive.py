@@ -7,6 +7,7 @@ import functools
 
 from buildspec.diagnostics import harmless
 from buildspec.read import Reading, read_folder
+from generator.evaluation import Evaluation
 from generator.revisions.compare import Side
 from generator.revisions.history import Repository, Revision
 from generator.revisions.sides import UnreadableSideError, read_side
@@ -16,14 +17,33 @@ KEPT = 12
 """Evaluations kept in memory: those that pages of neighbouring revisions ask for again."""
 
 
+_Key = tuple[Repository, str, str, datetime.date]
+_SIDES: dict[_Key, Side] = {}
+"""The sides known by now, the one asked for longest ago first."""
+
+
 def side_of(repository: Repository, revision: Revision) -> Side:
     """The revision, evaluated for its own day. UnreadableSideError where it cannot be read."""
-    return _side(repository, revision.tree, revision.name, revision.date)
+    key = (repository, revision.tree, revision.name, revision.date)
+    side = _SIDES.pop(key, None)
+    if side is None:
+        side = read_side(revision.name, reading_of(repository, revision.tree), revision.date)
+    return _keep(key, side)
 
 
-@functools.lru_cache(maxsize=KEPT)
-def _side(repository: Repository, tree: str, name: str, day: datetime.date) -> Side:
-    return read_side(name, reading_of(repository, tree), day)
+def know(repository: Repository, revision: Revision, evaluation: Evaluation) -> None:
+    """Keep an evaluation of the revision that was made for its page, if it is for the revision's own day."""
+    if evaluation.as_of == revision.date:
+        key = (repository, revision.tree, revision.name, revision.date)
+        data = reading_of(repository, revision.tree).data
+        _keep(key, Side(revision.name, data, evaluation))
+
+
+def _keep(key: _Key, side: Side) -> Side:
+    _SIDES[key] = side
+    while len(_SIDES) > KEPT:
+        del _SIDES[next(iter(_SIDES))]
+    return side
 
 
 @functools.lru_cache(maxsize=KEPT)

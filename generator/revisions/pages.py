@@ -13,7 +13,7 @@ from generator.charts.trends import charts
 from generator.compose import ExtraPage
 from generator.edition import DRAFT
 from generator.evaluation import Evaluation, load_subjects
-from generator.revisions.archive import reading_of, side_of, why_unreadable
+from generator.revisions.archive import know, reading_of, side_of, why_unreadable
 from generator.revisions.causes import Causes, causes
 from generator.revisions.compare import Comparison, Side, compare
 from generator.revisions.git import HistoryError
@@ -50,6 +50,8 @@ class Context:
 
 def extra_pages(evaluation: Evaluation, context: Context) -> tuple[ExtraPage, ...]:
     """The pages, in the order of the navigation."""
+    if context.revision is not None:
+        know(context.repository, context.revision, evaluation)
     made = (
         _since(evaluation, context),
         signoffs_page(evaluation, context),

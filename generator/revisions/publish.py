@@ -22,6 +22,7 @@ from generator.edition import DRAFT
 from generator.folders import MARKER
 from generator.results import program_version
 from generator.revisions import public as place
+from generator.revisions.crew import each
 from generator.revisions.edition import of_revision, of_state
 from generator.revisions.history import (
     Listing,
@@ -246,11 +247,7 @@ class _Desk:
     def work(self, tasks: tuple[Task, ...], order: Order) -> Published:
         """Make every site, and put the whole in place; nothing where there is nothing to write."""
         with staged(self.public) as fresh:
-            made = [
-                issue
-                for number, task in enumerate(tasks, 1)
-                if (issue := self._site(task, fresh, f"{number} of {len(tasks)}"))
-            ]
+            made = self._sites(tasks, fresh)
             record = self._recorded(made)
             spoilt = self.unreadable and (order.strict or not order.all)
             if spoilt or record == self.record or not (record.issues or record.draft):
@@ -269,26 +266,18 @@ class _Desk:
             self.public, written, issued, unreadable=tuple(self.unreadable), notes=notes
         )
 
-    def _site(self, task: Task, fresh: Path, which: str) -> Issue | None:
-        """The site of one task in the fresh folder; None where it cannot be read."""
-        self.progress(f"making {task.edition.short}, {which}")
-        if task.revision is None:
-            return self._made(task, task.repository.folder, fresh)
-        with checked_out(task.repository, task.revision.tree) as (folder, left):
-            self.notes += [_left(task, out) for out in left]
-            return self._made(task, folder, fresh)
-
-    def _made(self, task: Task, folder: Path, fresh: Path) -> Issue | None:
-        version, target = task.edition.revision, fresh / task.edition.revision
-        reading = read_folder(folder)
-        if reading.build is None:
-            self.unreadable.append(Unreadable(version, reading.problems, reading.texts))
-            return None
-        wrong = self.make(reading.build, folder, target, task)
-        if wrong.problems:
-            self.unreadable.append(Unreadable(version, wrong.problems, wrong.texts))
-            return None
-        return _issue(task, target, reading.build)
+    def _sites(self, tasks: tuple[Task, ...], fresh: Path) -> list[Issue]:
+        """The sites of all tasks in the fresh folder, but for those that cannot be read."""
+        issues: list[Issue] = []
+        alone = self.make is not builder  # a builder of the caller's own stays in its process
+        with each(_site, [(task, fresh, self.make) for task in tasks], alone=alone) as products:
+            for number, task in enumerate(tasks, 1):
+                self.progress(f"making {task.edition.short}, {number} of {len(tasks)}")
+                product = next(products)
+                self.notes += product.notes
+                self.unreadable += product.unreadable
+                issues += product.issues
+        return issues
 
     def _recorded(self, made: list[Issue]) -> Record:
         new = {issue.version: issue for issue in made}
@@ -301,6 +290,35 @@ class _Desk:
         }
         missing = tuple(m for _, m in sorted(lost.items()) if m.version not in names)
         return Record(issues, draft, missing)
+
+
+@dataclass(frozen=True)
+class _Product:
+    """What became of one task: one issue, or why there is none."""
+
+    issues: tuple[Issue, ...] = ()
+    unreadable: tuple[Unreadable, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def _site(task: Task, fresh: Path, make: Builder) -> _Product:
+    """Make the site of one task in the fresh folder."""
+    if task.revision is None:
+        return _made(task, task.repository.folder, fresh, make)
+    with checked_out(task.repository, task.revision.tree) as (folder, left):
+        product = _made(task, folder, fresh, make)
+        return replace(product, notes=tuple(_left(task, out) for out in left))
+
+
+def _made(task: Task, folder: Path, fresh: Path, make: Builder) -> _Product:
+    version, target = task.edition.revision, fresh / task.edition.revision
+    reading = read_folder(folder)
+    if reading.build is None:
+        return _Product(unreadable=(Unreadable(version, reading.problems, reading.texts),))
+    wrong = make(reading.build, folder, target, task)
+    if wrong.problems:
+        return _Product(unreadable=(Unreadable(version, wrong.problems, wrong.texts),))
+    return _Product((_issue(task, target, reading.build),))
 
 
 def _left(task: Task, out: LeftOut) -> str:

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-from generator.evaluation import Evaluation, evaluate
+from generator.evaluation import Evaluation
 from generator.revisions import cache
-from generator.revisions.archive import reading_of, why_unreadable
+from generator.revisions.archive import side_of, why_unreadable
 from generator.revisions.history import Repository, Revision
 from generator.revisions.sides import UnreadableSideError
 from generator.signoffs.reviewed import reviewed
@@ -127,10 +127,10 @@ def _point(repository: Repository, revision: Revision) -> Point:
 
 
 def _computed(repository: Repository, revision: Revision) -> tuple[Figures | None, str]:
-    reading = reading_of(repository, revision.tree)
-    if reading.build is None:
-        return None, why_unreadable(UnreadableSideError(revision.name, reading))
-    return figures_of(reviewed(evaluate(reading.build, as_of=revision.date))), ""
+    try:
+        return figures_of(reviewed(side_of(repository, revision).evaluation)), ""
+    except UnreadableSideError as error:
+        return None, why_unreadable(error)
 
 
 # ------------------------------------------------------------------------------ plain data

@@ -120,7 +120,7 @@ def test_figures_are_kept_and_found_again_without_the_repository(
     def never(*_: object) -> None:
         raise AssertionError("it was kept, and is read again")
 
-    monkeypatch.setattr(trends, "reading_of", never)
+    monkeypatch.setattr(trends, "side_of", never)
     assert points(repository, listing.revisions) == first
 
 

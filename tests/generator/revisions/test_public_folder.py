@@ -124,7 +124,9 @@ def test_every_digest_stands(public: Path) -> None:
 
 
 def test_two_clones_on_other_clocks_give_identical_bytes(tmp_path: Path) -> None:
-    """Other place, hash seed, time zone, language and day: the public folders are the same."""
+    """Other place, hash seed, time zone, language and day, several processes or one: the public folders
+    are the same.
+    """
     folder = start(tmp_path / "team")
     issue(folder, 1, "400 lb", "410 lb")
     issue(folder, 2, "410 lb", "455 lb")
@@ -156,9 +158,16 @@ def test_two_clones_on_other_clocks_give_identical_bytes(tmp_path: Path) -> None
             env=os.environ | other,
             cwd=tmp_path,
             capture_output=True,
+            preexec_fn=_on_one_processor if number else None,
         )
         found.append(
             {p.relative_to(target): p.read_bytes() for p in target.rglob("*") if p.is_file()}
         )
     assert found[0].keys() == found[1].keys()
     assert [n for n in found[0] if found[0][n] != found[1][n]] == []
+
+
+def _on_one_processor() -> None:
+    """Let the process that is about to begin use one processor alone."""
+    if hasattr(os, "sched_setaffinity"):
+        os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
