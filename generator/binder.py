@@ -19,6 +19,7 @@ from urllib.parse import unquote, urlsplit
 import markdown
 import yaml
 
+from generator.rawblocks import RawBlocks
 from generator.templates import asset
 
 NAME = "binder.html"
@@ -134,7 +135,8 @@ def _body(sheet: Sheet, sheets: tuple[Sheet, ...], files: Mapping[str, bytes]) -
     if sheet.number > 1:  # the dossier says it once, at its front
         text = _BAR.sub("", text)
     reader = markdown.Markdown(
-        extensions=["tables", "attr_list", "toc"], extension_configs={"toc": {"toc_depth": "2-3"}}
+        extensions=["tables", "attr_list", "toc", RawBlocks()],
+        extension_configs={"toc": {"toc_depth": "2-3"}},
     )
     rewriter = _Rewriter(sheet, {s.path: s.prefix for s in sheets}, files)
     rewriter.feed(reader.convert(text))

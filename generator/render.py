@@ -14,6 +14,7 @@ from pathlib import Path
 
 from generator.folders import NotOursError, check, swap
 from generator.pagetext import ROW
+from generator.rawblocks import RawBlocks
 
 _UNUSED = ("**/*.map", "404.html", "sitemap.xml", "sitemap.xml.gz", "assets/javascripts/lunr")
 """What the theme brings and this site has no use for; the site map also carries the day."""
@@ -58,6 +59,8 @@ def _built(config_file: Path, site_dir: Path) -> tuple[str, ...]:
     with _heard() as warnings:
         try:
             config = load_config(str(config_file), site_dir=str(site_dir))
+            # the pages are the same without it, and come later
+            config.markdown_extensions.append(RawBlocks())  # type: ignore[arg-type]
             config.plugins.on_startup(command="build", dirty=False)
             build(config)
         except MkDocsException as error:
