@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from buildspec.read import read_folder
-from generator.evaluation import evaluate
+from generator.evaluation import evaluate, needed
 from generator.revisions.example import Step
 from generator.revisions.git import git
 from generator.signoffs.sign import Looked, Said, answer, sign
@@ -25,7 +25,8 @@ def record_words(folder: Path, step: Step) -> None:
             answer(folder, day, word["answers"], word["by"], word["note"])
         else:
             looked = Looked(step.tag, commit)
-            sign(folder, _said(word), evaluate(build, as_of=day), looked)
+            subjects = needed([word["scope"]])  # the record holds nothing of any other
+            sign(folder, _said(word), evaluate(build, as_of=day, subjects=subjects), looked)
 
 
 def _said(word: Mapping[str, Any]) -> Said:

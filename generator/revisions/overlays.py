@@ -7,6 +7,7 @@ changing. Lines that are not edited keep their comments and form.
 from __future__ import annotations
 
 import csv
+import functools
 import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -71,7 +72,7 @@ def _find(files: Files, dotted: str) -> _Place:
     own = f"{word}.yaml" in files
     file = f"{word}.yaml" if own else "build.yaml"
     text = files[file].decode()
-    nodes: list[Any] = [yaml.compose(text, Loader=yaml.SafeLoader)]
+    nodes: list[Any] = [_composed(text)]
     parts = rest if own else [word, *rest]
     for at, part in enumerate(parts):
         here = nodes[-1]
@@ -79,6 +80,11 @@ def _find(files: Files, dotted: str) -> _Place:
             return _Place(here.value, files[here.value].decode(), (), tuple(parts[at:]))
         nodes.append(_step(here, part, dotted))
     return _Place(file, text, tuple(nodes))
+
+
+@functools.lru_cache(maxsize=4)
+def _composed(text: str) -> Any:
+    return yaml.compose(text, Loader=yaml.SafeLoader)
 
 
 def _step(node: Any, part: str, dotted: str) -> Any:
