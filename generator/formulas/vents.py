@@ -140,6 +140,10 @@ sum divides by every rise, and the level over the tank's middle does not feel th
 """
 
 
+_CORNERS = np.array(list(np.ndindex(2, 2, 2)), dtype=np.float64)
+_SIGNS = (-1.0) ** _CORNERS.sum(axis=1)
+
+
 def level_of_box(fill: float, rises: Array) -> Array:
     """Levels (n,) in m above the lowest corner of a box whose three sides rise by `rises` (n, 3), m.
 
@@ -149,10 +153,12 @@ def level_of_box(fill: float, rises: Array) -> Array:
     """
     held = held_rises(rises)
     whole = held.sum(axis=1)
+    stand, volume = held @ _CORNERS.T, 6.0 * held.prod(axis=1)
     low, high = np.zeros(len(held)), whole.copy()
     for _ in range(60):
         middle = (low + high) / 2.0
-        full = _share_below(middle, held) >= fill
+        left = np.maximum(middle[:, None] - stand, 0.0)
+        full = (left * left * left) @ _SIGNS / volume >= fill
         low, high = np.where(full, low, middle), np.where(full, middle, high)
     level: Array = (low + high) / 2.0 - whole / 2.0 + rises.sum(axis=1) / 2.0
     return level
@@ -166,15 +172,4 @@ def held_rises(rises: Array) -> Array:
 
 def corners(level: float, rises: Array) -> tuple[Array, Array]:
     """Signs and heights in m of a level over the eight corners of a box with three rises, m."""
-    up = np.array(list(np.ndindex(2, 2, 2)), dtype=np.float64)
-    return (-1.0) ** up.sum(axis=1), np.maximum(level - up @ rises, 0.0)
-
-
-def _share_below(level: Array, rises: Array) -> Array:
-    """Part of a box's volume below a level over its lowest corner, m; shapes (n,) and (n, 3)."""
-    total = np.zeros(len(level))
-    for corner in np.ndindex(2, 2, 2):
-        left = np.maximum(level - rises @ np.array(corner, dtype=np.float64), 0.0)
-        total += (-1.0) ** sum(corner) * left**3
-    share: Array = total / (6.0 * rises.prod(axis=1))
-    return share
+    return _SIGNS, np.maximum(level - _CORNERS @ rises, 0.0)
