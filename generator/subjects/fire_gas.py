@@ -7,6 +7,7 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Fire
@@ -30,7 +31,8 @@ def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, C
     end, end_steps = at_end(supply)
     lasting, held = hold(section, air, supply, end)
     cold = _concentration(section.coldest, "coldest", air.amount, supply)
-    hot = _concentration(section.hottest, "hottest", air.exposure, supply)
+    breathed = replace(supply, delivered=supply.charged)
+    hot = _concentration(section.hottest, "hottest", air.exposure, breathed)
     part = Part(
         results=(*needed, end, *cold[0], *hot[0]),
         steps=(*need_steps, *end_steps, *cold[1], *hot[1]),

@@ -43,8 +43,8 @@ def exposure(section: Fire, supply: Supply, hot: Result) -> tuple[Check, ...]:
             factor=section.exposure_factor.si,
             inputs=inputs,
             sources=(limit.source,) if limit else (),
-            basis_of_verdict="at the hottest, in the venue's air, all agent evenly mixed in; nearer a "
-            "nozzle it is more",
+            basis_of_verdict="at the hottest, in the venue's air, bottles charged to their labels, all agent "
+            "evenly mixed in; nearer a nozzle it is more",
             ways="less of this agent where the driver is, or one that may be breathed at more, with "
             "what puts the fire out still there when it is coldest",
             fixed="capacity",

@@ -100,13 +100,16 @@ class Air:
 
 @dataclass(frozen=True)
 class Supply:
-    """What one agent's nozzles bring into one zone."""
+    """What one agent's nozzles bring into one zone: by the last weighing, and with bottles that weigh less than
+    their labels charged again, which is what people breathe then.
+    """
 
     zone: Zone
     properties: Properties
     nozzles: tuple[Nozzle, ...]
     bottles: tuple[Bottle, ...]
     delivered: Result
+    charged: Result
     masses: tuple[float, ...] = ()
     """What each of the bottles delivers here, kg; empty where that is not known, or is a volume."""
 

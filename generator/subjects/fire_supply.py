@@ -96,7 +96,8 @@ def supplies(section: Fire, content: Mapping[str, Result]) -> tuple[tuple[Supply
             supply, step = _supply(section, zone, name, nozzles, content)
             found.append(supply)
             steps += [step] if step else []
-    return tuple(found), Part(results=tuple(s.delivered for s in found), steps=tuple(steps))
+    results = (r for s in found for r in dict.fromkeys((s.delivered, s.charged)))
+    return tuple(found), Part(results=tuple(results), steps=tuple(steps))
 
 
 def _by_agent(section: Fire, zone: Zone) -> Mapping[str, tuple[Nozzle, ...]]:
@@ -116,10 +117,12 @@ def _supply(
     bottles = tuple(b for b in section.bottles if any(n.bottle == b.id for n in nozzles))
     known = properties(section, agent)
     kind = "volume" if known.agent.kind == "foam" else "mass"
-    draft = Supply(zone, known, nozzles, bottles, Result("", "", None, kind))
+    nothing = Result("", "", None, kind)
+    draft = Supply(zone, known, nozzles, bottles, nothing, nothing)
     name, title = f"{draft.id}.delivered", f"{draft.title}: agent delivered"
     if reason := _lacking(nozzles, content, kind):
-        return replace(draft, delivered=Result(name, title, None, kind, absent=reason)), None
+        there = Result(name, title, None, kind, absent=reason)
+        return replace(draft, delivered=there, charged=there), None
     amounts = np.array([content[n.bottle].value for n in nozzles])
     shares = np.array([n.share.si for n in nozzles])
     step = (
@@ -130,7 +133,8 @@ def _supply(
     there = as_result(step, _spread(nozzles, content), _inputs(nozzles, content))
     each = _by_bottle(nozzles, content) if kind == "mass" else {}
     masses = tuple(each[b.id] for b in bottles) if each else ()
-    return replace(draft, delivered=there, masses=masses), step
+    charged = _charged(draft, there, content)
+    return replace(draft, delivered=there, charged=charged, masses=masses), step
 
 
 def _by_bottle(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> Mapping[str, float]:
@@ -142,6 +146,26 @@ def _by_bottle(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> Ma
 def _shares(nozzles: tuple[Nozzle, ...]) -> Mapping[str, float]:
     """The share of each bottle that these nozzles deliver together."""
     return {n.bottle: sum(m.share.si for m in nozzles if m.bottle == n.bottle) for n in nozzles}
+
+
+def _charged(draft: Supply, there: Result, content: Mapping[str, Result]) -> Result:
+    """What arrives when bottles that weigh less than their labels have been charged again."""
+    labels = {b.id: b.agent_mass for b in draft.bottles if b.agent_mass and not b.agent_volume}
+    more = [
+        (n, label)
+        for n in draft.nozzles
+        if (label := labels.get(n.bottle)) and label.si > (content[n.bottle].value or 0.0)
+    ]
+    if not more or there.value is None:
+        return there
+    added = sum(n.share.si * (q.si - (content[n.bottle].value or 0.0)) for n, q in more)
+    return replace(
+        there,
+        id=f"{draft.id}.charged",
+        title=f"{draft.title}: agent delivered, bottles charged to their labels",
+        value=there.value + added,
+        inputs=tuple(dict.fromkeys((*there.inputs, *(q.id for _, q in more)))),
+    )
 
 
 def _lacking(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result], kind: str) -> str:

@@ -615,3 +615,18 @@ def test_a_rule_may_prescribe_the_volume_of_foam(tmp_path: Path, litres: float, 
     text = scene(agent="AFFF", mass="3 kg", bottle=f", agent_volume: {litres} L, basis: rated")
     found = evaluated(tmp_path, text + rules, "fire", "rules")
     assert rule(found, "rules.requirement.own.foam").state == state
+
+
+def test_what_people_breathe_counts_the_bottle_charged_again(tmp_path: Path) -> None:
+    """Label 1.9 kg, 1.7 kg on the scales: 1.7 kg against the fire, 1.9 kg for who breathes it. More than the
+    label on the scales counts for both.
+    """
+    for gross, fought, breathed in (("2.7 kg", 1.7, 1.9), ("3 kg", 2.0, 2.0)):
+        scales = f", gross: {gross}, tare: 1 kg, weighed: 2026-11-20"
+        found = evaluated(tmp_path, scene(mass="1.9 kg", bottle=scales), "fire")
+        assert check(found, f"{C}.amount").capacity.value == pytest.approx(fought)
+        x = breathed * (0.0664 + 0.0002741 * 50) / 1.5
+        assert check(found, f"{C}.exposure").demand.value == pytest.approx(x / (1 + x), rel=1e-9)
+        assert ("fire.bottles.one.agent_mass" in check(found, f"{C}.exposure").inputs) is (
+            breathed > fought
+        )

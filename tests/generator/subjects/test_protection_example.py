@@ -59,12 +59,12 @@ def test_a_rated_temperature_is_compared_as_part_of_the_range_an_event_brings(
 
 
 def test_the_capsule_gets_too_much_where_it_is_hot_and_high(example: Evaluation) -> None:
-    """15.40 − 8.45 = 6.95 lb, half of it into 42 ft³ at 130 °F and 2,890 ft, in feet and pounds
-    throughout.
+    """The label's 7 lb, more than the 15.40 − 8.45 lb on the scales, half of it into 42 ft³ at 130 °F and 2,890 ft,
+    in feet and pounds throughout.
     """
     s = (0.0664 + 0.0002741 * (130.0 - 32.0) / 1.8) * 0.45359237 / 0.3048**3  # ft³/lb
     thin = (1.0 - 2.25577e-5 * 2890 * 0.3048) ** 5.25588
-    x = 0.5 * 6.95 * s / (42.0 * thin)
+    x = 0.5 * 7.0 * s / (42.0 * thin)
     found = value(example, "fire.zone.driver.fk_5_1_12.concentration_hottest")
     # the pressure formula's rounded constants and geometric height: a few parts in ten thousand
     assert found == pytest.approx(x / (1.0 + x), rel=5e-4)
