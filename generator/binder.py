@@ -19,6 +19,7 @@ from urllib.parse import unquote, urlsplit
 import markdown
 import yaml
 
+from generator.mkdocs_config import in_order
 from generator.rawblocks import RawBlocks
 from generator.templates import asset
 
@@ -93,17 +94,8 @@ def binder(files: Mapping[str, bytes]) -> bytes:
 
 def _sheets(nav: list[dict[str, Any]]) -> Iterator[Sheet]:
     """The pages in the order of the navigation, groups opened."""
-    for number, (title, path) in enumerate(_flat(nav), 1):
+    for number, (title, path) in enumerate(in_order(nav), 1):
         yield Sheet(f"docs/{path}", title, number)
-
-
-def _flat(nav: list[dict[str, Any]]) -> Iterator[tuple[str, str]]:
-    for entry in nav:
-        for title, what in entry.items():
-            if isinstance(what, str):
-                yield title, what
-            else:
-                yield from _flat(what)
 
 
 def _contents(bodies: Mapping[Sheet, _Body]) -> str:

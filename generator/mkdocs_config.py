@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import yaml
@@ -112,6 +112,22 @@ def _nav(site: Site, team: Sequence[TeamPage]) -> list[dict[str, Any]]:
     }
     parts: list[dict[str, Any]] = [{title: pages} for title, pages in groups.items() if pages]
     return [_fixed("index"), *parts, _fixed("about")]
+
+
+def in_order(menu: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, str]]:
+    """Title and path of every page of a menu, groups opened, in the order of the dossier's parts."""
+    for entry in menu:
+        for title, what in entry.items():
+            if isinstance(what, str):
+                yield title, what
+            else:
+                yield from in_order(what)
+
+
+def parts(site: Site) -> Mapping[str, int]:
+    """The number of each page of the program's own in the dossier, by the page's name."""
+    pages = in_order(_nav(site, ()))
+    return {path.removesuffix(".md"): number for number, (_, path) in enumerate(pages, 1)}
 
 
 def _own(site: Site, group: str) -> list[dict[str, Any]]:

@@ -12,6 +12,7 @@ from buildspec.sections.notes import Notes
 from buildspec.sections.vehicle import Vehicle
 from generator.gathered import Site
 from generator.labels import section_title
+from generator.mkdocs_config import parts
 from generator.openitems import NOBODY, by_owner
 from generator.overview import Overview, overview
 from generator.results import program_version
@@ -93,6 +94,7 @@ def shared(site: Site) -> dict[str, Any]:
         "fingerprint": site.build.fingerprint[:8],
         "version": program_version(),
         "titles": {s.word: s.title for s in site.subjects},
+        "parts": parts(site),
         "open_items": evaluation.open_items,
         "assumptions": evaluation.assumptions,
     }

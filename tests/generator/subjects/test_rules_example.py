@@ -45,7 +45,7 @@ def test_all_states_are_there_and_a_third_does_not_apply(rows: list[Row]) -> Non
     states = Counter(r.rule.state for r in rows)
     assert set(states) == {"conforms", "departs", "open", "waived", "not applicable"}
     assert states["waived"] == 1
-    assert 0.25 <= states["not applicable"] / len(rows) <= 0.4
+    assert 0.31 <= states["not applicable"] / len(rows) <= 0.36  # a third
     assert 85 <= len(rows) <= 125
     assert all(r.rule.reason for r in rows)
 

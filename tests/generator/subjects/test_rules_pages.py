@@ -106,7 +106,8 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     assert build is not None
     chosen = load_subjects(WORDS)
     files = compose(evaluate(build, as_of=DAY, subjects=chosen), subjects=chosen).files
-    return {name: files[f"docs/{name}.md"].decode() for name in (*WORDS, "index", "open-items")}
+    found = {name: files[f"docs/{name}.md"].decode() for name in (*WORDS, "index", "open-items")}
+    return found | {"binder": files["docs/binder.html"].decode()}
 
 
 def _rows(page: str, key: str) -> list[tuple[dict[str, str], list[tuple[list[str], str]]]]:
@@ -167,6 +168,16 @@ def test_the_front_page_counts_conformance_apart_from_margins(pages: dict[str, s
     assert ["Requirements", "0", "0", "0"] not in rows  # it has no margins, and so no such row
 
 
+def test_the_paper_names_the_part_of_the_dossier_that_proves_a_line(pages: dict[str, str]) -> None:
+    """The number is that of the table of contents, and the part itself bears it."""
+    listed = pages["binder"].partition("</nav>")[0]
+    contents = re.findall(r'<li><a href="#([\w-]+)">', listed)
+    assert contents.index("mass") + 1 == 2
+    parts = re.findall(r'<section class="mb-sheet" id="([\w-]+)">', pages["binder"])
+    assert parts == contents
+    assert "counter-increment: mb-part" in pages["binder"]
+
+
 def test_the_paper_has_a_line_an_item_and_room_for_each_inspector(pages: dict[str, str]) -> None:
     page = pages["inspection"]
     tables = _Tables()
@@ -180,7 +191,7 @@ def test_the_paper_has_a_line_an_item_and_room_for_each_inspector(pages: dict[st
     ]  # fmt: skip
     assert lines[2][-1][1] == "no supercharger"
     assert lines[3][-1][1] == "R. Ekdahl, 7"
-    assert lines[5][-1][1] == "Mass and centre of gravity"
+    assert lines[5][-1][1] == "Mass and centre of gravity (2)"
     assert page.count('class="mb-blank"') == BLANK
     assert "mb-verdict" not in page  # no margin reaches the paper
     assert "not a rulebook" in page
