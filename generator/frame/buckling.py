@@ -134,10 +134,12 @@ def sway_load(
 def chords(frame: Frame, plan: Plan, factor: Factor, columns: Indices, tension: Array) -> csr_array:
     """N/L against the movement of columns' ends across them, in scaled motions (f, f)."""
     along = frame.nodes[columns[:, 1]] - frame.nodes[columns[:, 0]]
-    length = np.maximum(np.linalg.norm(along, axis=1), np.finfo(float).tiny)
+    length = np.linalg.norm(along, axis=1)
+    real = length > 0.0  # a tube that comes back to where it began has no chord
+    columns, along, length = columns[real], along[real], length[real]
     along = along / length[:, None]
     across = np.eye(3) - along[:, :, None] * along[:, None, :]
-    block = (tension / length)[:, None, None] * across
+    block = (tension[real] / length)[:, None, None] * across
     world = np.block([[block, -block], [-block, block]])
     place = np.full(6 * len(frame.nodes), -1, dtype=np.intp)
     place[plan.free] = np.arange(plan.size)

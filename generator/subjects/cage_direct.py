@@ -69,8 +69,10 @@ def sway(frame: Frame, of: Ready, tension: Array, columns: Columns, least: float
 
     `least` is the critical factor by any mode: it sways no sooner.
     """
-    total = np.bincount(columns.of_piece, weights=tension)
-    mean = total / np.bincount(columns.of_piece)
+    a, b = frame.ends.T
+    length = np.linalg.norm(frame.nodes[b] - frame.nodes[a], axis=1)
+    total = np.bincount(columns.of_piece, weights=tension * length)
+    mean = total / np.bincount(columns.of_piece, weights=length)
     found = sway_load(frame, of.plan, of.factor, columns.ends, mean)
     if not math.isfinite(found.factor):
         return None
@@ -86,11 +88,12 @@ def _leans(frame: Frame, shape: Array, tension: Array, columns: Columns) -> floa
     each column counting by its share of the work of the axial forces."""
     a, b = columns.ends.T
     along = frame.nodes[b] - frame.nodes[a]
-    straight = np.maximum(np.linalg.norm(along, axis=1), np.finfo(float).tiny)
-    along = along / straight[:, None]
+    straight = np.linalg.norm(along, axis=1)
+    some = np.where(straight > 0.0, straight, 1.0)
+    along = along / some[:, None]
     moved = shape[b, :3] - shape[a, :3]
     across = moved - (moved * along).sum(axis=1)[:, None] * along
-    slope = (across * across).sum(axis=1) / straight**2
+    slope = (across * across).sum(axis=1) / some**2
     work = np.maximum(-tension, 0.0) * straight * slope
     return float(np.sqrt((work * slope).sum() / work.sum())) if work.sum() > 0.0 else 0.0
 
@@ -109,12 +112,15 @@ def leaning(frame: Frame, members: Members, found: Sway, at: Array) -> Array:
 
 def worsened(forces: Array, by: Array) -> Array:
     """Section forces (…, 6) with others added the way that makes each larger: which way a frame
-    leans is not known. Shears and bending moments are added along their resultants."""
+    leans is not known. Shears and bending moments are added along their resultants; where leaning
+    presses more than a tube is pulled, all counts as pressure, which strength is less for."""
     out = np.array(forces)
-    for part in ([0], [1, 2], [3], [4, 5]):
+    for part in ([1, 2], [3], [4, 5]):
         own = np.linalg.norm(forces[..., part], axis=-1, keepdims=True)
         more = np.linalg.norm(by[..., part], axis=-1, keepdims=True)
         toward = np.divide(forces[..., part], own, out=np.zeros_like(out[..., part]), where=own > 0)
         toward[..., 0] = np.where(own[..., 0] > 0.0, toward[..., 0], 1.0)
         out[..., part] = forces[..., part] + more * toward
+    n, more = forces[..., 0], np.abs(by[..., 0])
+    out[..., 0] = np.where(n > more, n + more, -(np.abs(n) + more))
     return out

@@ -172,6 +172,8 @@ def test_what_leaning_adds_never_helps() -> None:
     more = np.array([2.0, 0.0, 5.0, -1.0, 0.0, 10.0])
     want = [-7.0, 6.0, -8.0, 1.0, 12.0, 16.0]
     assert worsened(forces, more) == pytest.approx(want, rel=1e-12)
+    pulled = [worsened(np.array([n, 0, 0, 0, 0, 0.0]), more)[0] for n in (5.0, 1.0, 0.0)]
+    assert pulled == [7.0, -3.0, -2.0]
 
 
 def split(force: float, *more: str, supports: tuple[str, ...] = PINNED) -> str:
