@@ -1,9 +1,11 @@
-"""What all tests share: how many examples a property is tried on."""
+"""What all tests share: how many examples a property is tried on, and which files come first."""
 
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 # On a shared machine a third of hypothesis's usual hundred, so that all of it stays within minutes;
@@ -11,3 +13,19 @@ from hypothesis import settings
 settings.register_profile("ci", max_examples=35, deadline=None)
 if os.environ.get("CI"):
     settings.load_profile("ci")
+
+ROOT = Path(__file__).parent
+LONG = ("test_project.py", "browser", "generator/revisions", "test_example.py", "test_manual.py")
+"""Files and folders that take longest. They come first, so that no process works alone at the end: each
+file is one process's, which makes once what its tests share (a site, an installation, an evaluation).
+"""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The long files first, everything else as it was found."""
+
+    def rank(item: pytest.Item) -> int:
+        path = item.path.relative_to(ROOT).as_posix()
+        return next((n for n, name in enumerate(LONG) if path.startswith(name)), len(LONG))
+
+    items.sort(key=rank)
