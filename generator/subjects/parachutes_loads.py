@@ -97,7 +97,7 @@ class Loads:
 
     canopy: Canopy
     ranges: Ranges
-    speed: float
+    pace: Pace
     through: float
     pressure: float
     filling: float | None
@@ -108,6 +108,11 @@ class Loads:
     credits: tuple[Credit, ...]
     steps: tuple[WorkedStep, ...]
     governing: Result
+
+    @property
+    def speed(self) -> float:
+        """Speed over ground, m/s."""
+        return self.pace.speed
 
     @property
     def snaps(self) -> bool:
@@ -195,7 +200,7 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
     return Loads(
         canopy,
         found,
-        scene.speed,
+        scene.pace,
         scene.through,
         q,
         steps["filling"].value if "filling" in steps else None,

@@ -175,6 +175,8 @@ def _speed(loads: Loads) -> Check:
         "Speed through the air the loads are computed at",
         loads.through,
         "speed",
+        loads.pace.off,
+        inputs=loads.pace.ids,
     )
     capacity = made(
         most.id if most else f"parachutes.{canopy.id}.most_speed",
@@ -189,7 +191,7 @@ def _speed(loads: Loads) -> Check:
         f"{canopy.name}: speed of opening",
         demand=demand,
         capacity=capacity,
-        inputs=capacity.inputs,
+        inputs=(*demand.inputs, *capacity.inputs),
         sources=(most.source,) if most and most.source else (),
         ways="pull it at a lower speed, or use a canopy that its maker rates for this one",
     )

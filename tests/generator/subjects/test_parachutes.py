@@ -303,6 +303,8 @@ def test_the_spread_of_a_computed_speed_reaches_the_loads(tmp_path: Path) -> Non
         assert load.standard_uncertainty / load.value == pytest.approx(
             off * speed.standard_uncertainty / speed.value, abs=1e-9
         )
+        opens = scenes.check(found, "parachutes.check.main.speed").demand
+        assert opens.standard_uncertainty == (speed.standard_uncertainty if off else 0.0)
 
 
 def test_a_check_names_the_speed_and_the_vehicle_it_rests_on(tmp_path: Path) -> None:
