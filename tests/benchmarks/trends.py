@@ -1,14 +1,18 @@
 """What the trends over 200 revisions cost. Run by hand:
 
     python -m tests.benchmarks.trends
+    python -m tests.benchmarks.trends --example 200
 
 Prints ratios of one run: all revisions anew, once more from what is kept, and with one revision more,
-against reading and evaluating a single one.
+against reading a single one. With `--example` every revision is of the size of the demonstration;
+the first time then takes minutes, since each is evaluated once.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
+import shutil
 import tempfile
 import time
 from collections.abc import Callable
@@ -24,20 +28,26 @@ MANY = 200
 
 def main() -> None:
     """Measure, and print."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--example", type=int, default=0, metavar="NUMBER")
+    example: int = parser.parse_args().example
+    many, issue = (example, _issue_example) if example else (MANY, _issue)
     with tempfile.TemporaryDirectory() as scratch:
         os.environ["XDG_CACHE_HOME"] = f"{scratch}/cache"
         folder = start(Path(scratch) / "team")
-        for number in range(1, MANY + 1):
-            _issue(folder, number)
+        if example:
+            shutil.copytree("example_build", folder, dirs_exist_ok=True)
+        for number in range(1, many + 1):
+            issue(folder, number)
         repository = find_repository(folder)
         one = _timed(
             lambda: archive.reading_of(repository, revisions(repository).revisions[0].tree)
         )
         listing = _timed(lambda: revisions(repository))
         cold, warm = (_timed(lambda: _all(repository)) for _ in range(2))
-        _issue(folder, MANY + 1)
+        issue(folder, many + 1)
         more = _timed(lambda: _all(repository))
-        print(f"{MANY} revisions; reading a single one takes {1000 * one:.0f} ms")
+        print(f"{many} revisions; reading a single one takes {1000 * one:.0f} ms")
         for words, taken in (
             ("listing them", listing),
             ("all anew", cold),
@@ -63,6 +73,14 @@ def _issue(folder: Path, number: int) -> None:
     run_git(root, "add", "-A")
     commit(root, f"Change {number}")
     tag(root, f"rev-{number}", f"Change {number}")
+
+
+def _issue_example(folder: Path, number: int) -> None:
+    name, speed = "build.yaml", "target_speed: {} mph"
+    before = 236 if number == 1 else 236.0 + (number - 1) / 100
+    edit(folder, speed.format(before), speed.format(236.0 + number / 100), name)
+    commit(folder.parent, f"Change {number}")
+    tag(folder.parent, f"rev-{number}", f"Change {number}")
 
 
 if __name__ == "__main__":
