@@ -19,7 +19,7 @@ from buildspec.sections.driver import Driver
 from buildspec.thousands import thousands
 
 if TYPE_CHECKING:
-    from buildspec.sections.cage import Cage, Space, Tube
+    from buildspec.sections.cage import Cage, Material, Space, Tube
 
 
 def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
@@ -164,6 +164,7 @@ def _tubes(section: Cage, build: Build) -> Iterator[Diagnostic]:
                 build.where(f"cage.materials.{own.id}.id"),
                 "give the team's own values another name, and name that at the tube",
             )
+        yield from _strengths(own, build)
     for tube in section.tubes:
         yield from _material(section, tube.material, f"cage.tubes.{tube.id}.material", build)
         yield from _wall(tube.wall, tube, build)
@@ -173,6 +174,31 @@ def _tubes(section: Cage, build: Build) -> Iterator[Diagnostic]:
     for own_tube in section.every_tube:
         for wall in (own_tube.measured_wall, own_tube.measured_wall_twin):
             yield from _measured(section, wall, by_id[own_tube.tube], build)
+    for path in section.paths:
+        if path.radius.si <= by_id[path.tube].outer.si / 2.0:
+            yield Diagnostic(
+                "cage.bend-tight",
+                f"a bend of {path.radius.written} to the middle line leaves no inside to a tube of "
+                f"{by_id[path.tube].outer.written}",
+                path.radius.place or build.where(f"cage.paths.{path.id}"),
+                "the radius is that of the bend, not of the tube: look at its unit",
+            )
+
+
+def _strengths(own: Material, build: Build) -> Iterator[Diagnostic]:
+    """What breaks before it yields: the two strengths are exchanged, or one is of another steel."""
+    pairs = (
+        (own.yield_strength, own.ultimate_strength),
+        (own.welded_yield, own.welded_ultimate),
+    )
+    for low, high in pairs:
+        if low is not None and high is not None and low.si > high.si:
+            yield Diagnostic(
+                "cage.strengths",
+                f"the yield strength, {low.written}, is above the tensile strength, {high.written}",
+                low.place or build.where(f"cage.materials.{own.id}"),
+                "exchange or correct the two",
+            )
 
 
 def _material(section: Cage, word: str, where: str, build: Build) -> Iterator[Diagnostic]:

@@ -186,11 +186,16 @@ def kind_of(schema: Schema) -> str:
 
 
 def bounds(schema: Schema) -> Iterator[str]:
-    """The bounds of a value. Those of a quantity are in SI in the schema; an angle's read in degrees."""
+    """The bounds of a value. Those of a quantity are in SI in the schema, and printed in its metric unit."""
+    kind = quantity_kind(schema)
+    unit = KINDS[kind].prints[1] if kind else ""
     for key, said in BOUNDS.items():
-        if key in schema and quantity_kind(schema) == "angle":
-            yield f"{said} {from_si(schema[key], 'angle', '°'):.3g}°"
-        elif key in schema:
+        if key not in schema:
+            continue
+        if kind and unit and (schema[key] != 0 or kind == "temperature"):
+            number = f"{round(from_si(schema[key], kind, unit), 2):.10g}"
+            yield f"{said} {number}{'' if unit == '°' else ' '}{unit}"
+        else:
             yield f"{said} {schema[key]}"
 
 

@@ -242,11 +242,14 @@ def _sides(of: Parts, side: Side, model: Car, way: Course, speed: float) -> Iter
     )
     yield Result("stability.side_front", f"Side force the front tires hold {said}", front, "force")
     yield Result("stability.side_rear", f"Side force the rear tires hold {said}", rear, "force")
+    share = used(side, model, way, speed, wind.si)
+    lifted = "an axle carries no load at that speed, and has no grip" if math.isinf(share) else ""
     yield Result(
         "stability.grip_used",
         f"Greatest share of an axle's grip used {said}",
-        used(side, model, way, speed, wind.si),
+        None if lifted else share,
         "share",
+        absent=lifted,
     )
 
 

@@ -126,6 +126,18 @@ def test_steering_stops_give_radius_and_the_speed_of_full_lock(tmp_path: Path) -
     )
 
 
+def test_an_axle_lifted_off_has_no_share_of_grip_and_says_so(tmp_path: Path) -> None:
+    """At 100 m/s 2 m² of lift ask for 11.9 kN, and the front axle has 3.6 kN of weight: nothing to share by."""
+    flying = FULL.replace("drag_height: 0.4 m", "drag_height: 0.4 m, front_lift_area: 2 m²")
+    windy = flying.replace("  shut_down: 4 km\n", "  shut_down: 4 km\n  cross_wind: 2 m/s\n")
+    found = scenes.evaluated(tmp_path, windy, *WORDS)
+    result = next(
+        r for o in found.outcomes.values() for r in o.results if r.id == "stability.grip_used"
+    )
+    assert result.value is None
+    assert "carries no load" in result.absent
+
+
 def test_lift_takes_load_off_the_front_axle(tmp_path: Path) -> None:
     lifted = FULL.replace("drag_height: 0.4 m", "drag_height: 0.4 m, front_lift_area: 0.3 m²")
     plain, up = (
