@@ -496,7 +496,8 @@ def _type_advice(
 def _begun(written: str, path: Path) -> str:
     """The one example of the schema that has what was written as a part, such as `4130`; or ""."""
     examples = (at(path) or {}).get("examples", []) if written else []
-    found = [e for e in examples if isinstance(e, str) and written in e.split("_")]
+    words = (e for e in examples if isinstance(e, str) and e != written)
+    found = [e for e in words if written in e.split("_")]
     return found[0] if len(found) == 1 else ""
 
 
