@@ -388,9 +388,6 @@ def _case(
     design = softened(given.forces[number], forces, multiple)
     if found:
         design = worsened(design, leaning(parts.whole, given.of.members, found, at[1]))
-    moved = second.displacement
-    if first.acceleration is not None:
-        moved = centred(parts.frame, moved, about.seat)
     return Case(
         "",
         first=first,
@@ -398,10 +395,18 @@ def _case(
         forces=forces,
         plain=given.forces[number],
         design=design,
-        moved=moved[0],
+        moved=_seen(parts.frame, first, second, about.seat),
         passes=int(second.iterations[0]),
         sways=found.factor * setup.factor if found else math.inf,
     )
+
+
+def _seen(frame: Frame, first: First, second: Solution, seat: Indices | None) -> Array:
+    """How joints move (q, 6), seen from the seat where inertia holds the frame."""
+    moved = second.displacement
+    if first.acceleration is not None:
+        moved = centred(frame, moved, seat)
+    return np.asarray(moved[0])
 
 
 def _sway(given: _Solved, number: int, columns: Columns, least: float) -> Sway | None:
