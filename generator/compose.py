@@ -70,23 +70,24 @@ def compose(
         f"docs/{p.path}": _closed(_bar(site, p.path) + p.text, p.title) for p in team
     }
     files = {name: text.encode() for name, text in texts.items()}
-    files |= {f"docs/assets/{name}": asset(name) for name in (*ASSETS, *scripts(site))}
     files |= {f"docs/{name}": data for p in team for name, data in p.pictures.items()}
-    files |= {
-        f"docs/{name}": data
-        for subject in site.subjects
-        for name, data in (
-            *downloads(site, subject.word).items(),
-            *site.attached[subject.word].files.items(),
-        )
-    }
-    items, kinds = site.evaluation, OPEN_KINDS
-    files[f"docs/{CSV_NAME}"] = as_csv(items, kinds, site.words.open_text)
-    files[f"docs/{JSON_NAME}"] = as_json(items)
-    files["docs/assets/edition.css"] = page_margins(site).encode()
+    files |= _beside(site)
     files["mkdocs.yml"] = config(site, team).encode()
     files[f"docs/{NAME}"] = binder(files)
     return Composed(dict(sorted(files.items())), tuple(d for p in team for d in p.problems))
+
+
+def _beside(site: Site) -> dict[str, bytes]:
+    """What stands beside the pages: assets, the open items as data, what subjects offer."""
+    files = {f"docs/assets/{name}": asset(name) for name in (*ASSETS, *scripts(site))}
+    for subject in site.subjects:
+        own = {**downloads(site, subject.word), **site.attached[subject.word].files}
+        files |= {f"docs/{name}": data for name, data in own.items()}
+    items = site.evaluation
+    files[f"docs/{CSV_NAME}"] = as_csv(items, OPEN_KINDS, site.words.open_text)
+    files[f"docs/{JSON_NAME}"] = as_json(items)
+    files["docs/assets/edition.css"] = page_margins(site).encode()
+    return files
 
 
 def _pages(site: Site) -> dict[str, str]:
