@@ -17,6 +17,7 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, MaxNLocator, ScalarFormatter
 
 from generator.charts.chart import Chart
 
@@ -119,6 +120,7 @@ def labelled(what: str, unit: str) -> str:
 
 def finish(fig: Figure, chart_id: str, title: str, finding: str, caption: str = "") -> Chart:
     """The figure as a chart. `finding` says in a sentence what the drawing shows."""
+    _part_thousands(fig)
     sink = io.StringIO()
     with mpl.rc_context({"svg.hashsalt": chart_id, "svg.fonttype": "none"}):
         fig.savefig(
@@ -130,6 +132,16 @@ def finish(fig: Figure, chart_id: str, title: str, finding: str, caption: str = 
     return Chart(
         chart_id, title, _tidy(sink.getvalue(), chart_id, title, finding), finding, caption
     )
+
+
+def _part_thousands(fig: Figure) -> None:
+    """Numbers beside an axis that goes beyond a thousand as everywhere on the pages: `12,500`."""
+    for axis in (axis for ax in fig.axes for axis in (ax.xaxis, ax.yaxis)):
+        plain = isinstance(axis.get_major_formatter(), ScalarFormatter)
+        if plain and max(map(abs, axis.get_view_interval())) >= 1000.0:
+            axis.set_major_formatter(FuncFormatter(lambda v, _: f"{v:,.10g}".replace("-", "−")))
+            if axis.axis_name == "x" and isinstance(axis.get_major_locator(), MaxNLocator):
+                axis.set_major_locator(MaxNLocator(4))  # long numbers side by side need room
 
 
 def _tidy(svg: str, chart_id: str, title: str, finding: str) -> str:

@@ -95,3 +95,12 @@ def test_no_chart_writes_the_unit_of_an_axis_by_itself(word: str) -> None:
     axes = [n for n in lines if re.search(r"set_[xy]label\(", n)]
     assert len(axes) > 20
     assert not [n for n in axes if "labelled(" not in n and word in n]
+
+
+def test_thousands_beside_an_axis_are_parted_and_smaller_numbers_stay() -> None:
+    fig = canvas.figure()
+    axes = canvas.axes(fig)
+    axes.plot([-2000.0, 4000.0], [0.0, 0.4])
+    said = re.findall(r">([^<>]+)</text>", canvas.finish(fig, "x.y", "T", "F").svg)
+    assert {"−2,000", "0", "4,000", "0.10"} <= {"".join(w.split()) for w in said}
+    assert "2000" not in "".join(said)
