@@ -189,14 +189,7 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
     caught = snatch(canopy, pressure=q, through=scene.through, mass=scene.of.mass, steps=steps)
     # The pack's speed goes with the root of the dynamic pressure.
     caught = replace(caught, standard_uncertainty=0.5 * share * (caught.value or 0.0))
-    slow = Result(
-        f"{name}.deceleration",
-        f"{canopy.name}: deceleration by the design load alone, in the lightest condition",
-        None if design.value is None else design.value / scene.lightest,
-        "acceleration",
-        absent=design.absent,
-        inputs=inputs,
-    )
+    slow = _slowed(canopy, design, scene, inputs)
     return Loads(
         canopy,
         found,
@@ -211,6 +204,17 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
         credits,
         tuple(steps.values()),
         _governing(design, caught, name, canopy),
+    )
+
+
+def _slowed(canopy: Canopy, design: Result, scene: Scene, inputs: tuple[str, ...]) -> Result:
+    return Result(
+        f"parachutes.{canopy.id}.deceleration",
+        f"{canopy.name}: deceleration by the design load alone, in the lightest condition",
+        None if design.value is None else design.value / scene.lightest,
+        "acceleration",
+        absent=design.absent,
+        inputs=inputs,
     )
 
 
