@@ -247,7 +247,8 @@ def _results(
     sound = float(by["sound"].value)
     yield Result("air.sound_speed", "Speed of sound", sound, "speed", inputs=inputs)
     if "pressure" in by:
-        yield from _at_target(by["pressure"], u / by["density"].value, sound, inputs)
+        paced = (*inputs, by["pressure"].arguments[1].ref)
+        yield from _at_target(by["pressure"], u / by["density"].value, sound, paced)
 
 
 def _at_target(

@@ -138,13 +138,13 @@ def _doubt(k: Known, member: int) -> Doubt:
 
 
 def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]:
-    """What the member's own strength and its load come from.
+    """What the member's own strength and its load come from, its own values first.
 
-    How the frame shares the load out depends on every tube and joint. Those are left out, since a
-    list of everything at every tube says nothing; the check's digest holds the demand itself.
+    How the frame shares the load out depends on every tube and joint, so that all of them are there.
     """
     own = inputs_of_line(k.model.geometry, k.model.stock, member)
-    return tuple(dict.fromkeys((*own, *(name for case in cases for name in case.inputs))))
+    loads = (name for case in cases for name in case.inputs)
+    return tuple(dict.fromkeys((*own, *k.whole, *loads)))
 
 
 def in_first_order(k: Known, model: Model | None = None) -> Array | None:

@@ -115,7 +115,9 @@ def _inputs(geometry: Geometry, stock: Stock) -> tuple[str, ...]:
         if ref.startswith("cage.nodes.")
         for axis in "xyz"
     ]
-    return tuple(dict.fromkeys(i for i in (*sizes, *densities, *places) if i))
+    radii = (getattr(line.own, "radius", None) for line in geometry.lines)
+    bent = [q.id for q in radii if q is not None]
+    return tuple(dict.fromkeys(i for i in (*sizes, *densities, *places, *bent) if i))
 
 
 def _claimed(cage: Cage, build: Build) -> Result | None:

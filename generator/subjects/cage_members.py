@@ -156,7 +156,12 @@ def _inner(moment: Array, first: Indices, last: Indices) -> Array:
 def whole(model: Model) -> tuple[str, ...]:
     """The values that every tube's share of the loads depends on: the frame shares them out."""
     of = (inputs_of_line(model.geometry, model.stock, i) for i in range(len(model.geometry.lines)))
-    return tuple(dict.fromkeys(name for names in of for name in names))
+    cage = model.cage
+    welds = (q for w in cage.welds for q in (w.zone, w.yield_strength, w.ultimate_strength))
+    shares = (q for entry in cage.masses for q in entry.shares)
+    others = (cage.weld_share, cage.weld_zone, *welds, *shares)
+    ids = (q.id for q in others if q is not None)
+    return tuple(dict.fromkeys((*(name for names in of for name in names), *ids)))
 
 
 def undecided(model: Model, s: Strengths, found: Answer, member: int) -> str:

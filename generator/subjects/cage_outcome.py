@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from buildspec.build import Build
@@ -43,7 +43,7 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
     detail = _detail(k, rules, tubes)
     return Outcome(
         WORD,
-        results=_results(detail),
+        results=_rested(k, _results(detail)),
         checks=_checks(detail),
         steps=(*detail.steps, *detail.other_steps),
         cautions=cautions(k),
@@ -57,6 +57,13 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
         requirements=rules,
         detail=detail,
     )
+
+
+def _rested(k: Known, results: Iterable[Result]) -> tuple[Result, ...]:
+    """The results, with what the whole frame rests on where they do not say what they rest on."""
+    loads = (name for case in k.model.cases for name in case.inputs)
+    behind = tuple(dict.fromkeys((*k.whole, *loads)))
+    return tuple(r if r.inputs else replace(r, inputs=behind) for r in results)
 
 
 def _checks(detail: Detail) -> tuple[Check, ...]:

@@ -14,7 +14,6 @@ from buildspec.sections.egress import Egress, Scenario
 from buildspec.sections.fire import Fire
 from generator.checks import make_check, margin_of
 from generator.formulas import clock as f
-from generator.subjects.egress_words import worn_out
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep
 from generator.work import as_result, work
@@ -68,7 +67,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         ),
         checks=tuple(c for _, _, c, _ in found),
         steps=(*(s for _, s in available if s), *(s for _, s, _, _ in found if s)),
-        cautions=(*_cautions(), *worn_out(WORD, given.outcomes.get("gear"))),
+        cautions=_cautions(),
         assumptions=_assumptions(section),
         open_items=tuple(_open(section, given)),
         detail=Detail(

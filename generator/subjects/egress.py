@@ -31,7 +31,6 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     limits = limits_of(section, given)
     found = tuple(_scenario(case, section, limits, given.as_of) for case in budget.cases(section))
     detail = _detail(section, found, limits)
-    lapsed = words.worn_out(WORD, given.outcomes.get("gear"))
     return Outcome(
         WORD,
         results=(
@@ -42,7 +41,6 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=tuple(s for one in found for s in one.steps),
         cautions=(
             *words.hazards(),
-            *lapsed,
             *detail.cautions,
             *(c for one in found for c in one.cautions),
         ),

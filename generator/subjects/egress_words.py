@@ -11,7 +11,7 @@ from generator.formulas import egress as f
 from generator.subjects.egress_budget import WORD, Case, side_by_side, spread_of
 from generator.subjects.egress_drills import NEEDED
 from generator.subjects.egress_records import Compared, Limit, Timed
-from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result
+from generator.vocabulary import Assumption, Caution, Check, OpenItem, Result
 
 OWN = "the program's choice"
 PAIRS_SHOWN = 6
@@ -109,23 +109,6 @@ def drill_cautions(
                 WORD,
                 ref=ref,
             )
-
-
-def worn_out(subject: str, gear: Outcome | None) -> Iterable[Caution]:
-    """That the protective time is that of equipment which is no longer valid, or may not be."""
-    used = gear.by_id.get("gear.protective_time") if gear else None
-    if gear is None or used is None or used.value is None:
-        return
-    late = [r for r in gear.requirements if r.state == "departs" and ".life." in r.id]
-    if late:
-        said = "; ".join(f"{r.title}: {r.reason}" for r in late)
-        yield Caution(
-            f"{subject}.protective_time.lapsed",
-            f"The protective time counts equipment that is no longer valid ({said}). Its margin "
-            "says nothing of that: no margin excuses what has run out.",
-            subject,
-            ref=late[0].refs[0] if late[0].refs else "",
-        )
 
 
 def limit_cautions(limits: Iterable[Limit]) -> Iterable[Caution]:

@@ -228,16 +228,20 @@ def _left(
 ) -> Result:
     """Agent left over agent needed. What a blocked nozzle does not deliver counts as lost."""
     title = f"{supply.title}, {words}: agent left over agent needed"
-    whole, lacking = _over_needed(supply, results)
+    whole, lacking, behind = _over_needed(supply, results)
     kept = [(content[n.bottle].value, n.share.si) for n in supply.nozzles if n.id not in gone]
     if whole is None or not supply.delivered.value:
         return Result(name, title, None, "share", absent=lacking or supply.delivered.absent)
     left = sum((m or 0.0) * share for m, share in kept) / supply.delivered.value
-    return Result(name, title, whole * left, "share", inputs=supply.delivered.inputs)
+    return Result(name, title, whole * left, "share", inputs=behind)
 
 
-def _over_needed(supply: Supply, results: Mapping[str, Result]) -> tuple[float | None, str]:
-    """Agent there is over agent needed with everything working, or why it cannot be said."""
+def _over_needed(
+    supply: Supply, results: Mapping[str, Result]
+) -> tuple[float | None, str, tuple[str, ...]]:
+    """Agent there is over agent needed with everything working, or why it cannot be said; and what
+    it rests on.
+    """
     foam = supply.properties.agent.kind == "foam"
     there = results.get(f"{supply.id}.rate") if foam else supply.delivered
     asked = supply.zone.application_rate or supply.properties.decides.get("rate")
@@ -248,5 +252,6 @@ def _over_needed(supply: Supply, results: Mapping[str, Result]) -> tuple[float |
     )
     if needed is None or not needed.value or there is None or there.value is None:
         reason = (needed.absent if needed else "") or (there.absent if there else "")
-        return None, reason or "no amount is reckoned for this agent here"
-    return there.value / needed.value, ""
+        return None, reason or "no amount is reckoned for this agent here", ()
+    behind = (*supply.delivered.inputs, *there.inputs, *needed.inputs)
+    return there.value / needed.value, "", tuple(dict.fromkeys(behind))

@@ -4,16 +4,21 @@ when.
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity
 from buildspec.sections.gear import Gear, Item
+from buildspec.sections.rules import Rules, lines
 from generator.formulas import gear as f
+from generator.rules.proofs import waiver_fault
+from generator.rules.world import world
 from generator.subjects.dates import Done, ahead, deadline
 from generator.subjects.fire_records import slug
-from generator.subjects.gear_lives import expiries, requirements, season_items
+from generator.subjects.gear_lives import expiries, expiry, life_id, requirements, season_items
 from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region
 from generator.subjects.subject import Given, Subject
 from generator.tables.gear import ratings
@@ -30,13 +35,13 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     section = build.section(Gear)
     if section is None:
         return None
-    timed = {item.id: _time(item) for item in section.items}
+    needed, excused = deadline(build, given.as_of), _excused(build, given.as_of)
+    timed = {i.id: _in_force(i, *_time(i), needed, excused) for i in section.items}
     regions = tuple(
         _region(name, section, {i: r for i, (r, _) in timed.items()}) for name in REGIONS
     )
     weakest, overall = _weakest(regions)
-    found, needed = expiries(build, section), deadline(build, given.as_of)
-    event, called = needed
+    found, (event, called) = expiries(build, section), needed
     steps = tuple(s for _, s in timed.values() if s)
     bare = _bare() if any(r.bare for r in regions) else ()
     return Outcome(
@@ -108,6 +113,40 @@ def _time(item: Item) -> tuple[Result, WorkedStep | None]:
             absent=f"{rating.name} has no time for {item.type} in the shipped table",
         ), None
     return Result(name, title, own.si, "time"), None
+
+
+def _in_force(
+    item: Item,
+    time: Result,
+    step: WorkedStep | None,
+    needed: tuple[datetime.date, str],
+    excused: frozenset[str],
+) -> tuple[Result, WorkedStep | None]:
+    """The time of a piece whose life lasts; of one whose life is over nothing is known any more.
+
+    A waiver for that very piece lets its rating count on, and the words say so.
+    """
+    end, (day, called) = expiry(item), needed
+    if time.value is None or end is None or end.day >= day:
+        return time, step
+    if life_id(item) in excused:
+        said = f"{time.title}; its life ended on {end.day}, and it counts by a waiver"
+        return replace(time, title=said), step
+    said = (
+        f"{item.name or item.id}: its life ends on {end.day}, before {called}, so that its rating "
+        "no longer counts"
+    )
+    return replace(time, value=None, standard_uncertainty=0.0, absent=said), None
+
+
+def _excused(build: Build, as_of: datetime.date) -> frozenset[str]:
+    """What lines of the rule sheet with a waiver in force follow by its own id, and not as one of many."""
+    section = build.section(Rules)
+    if section is None:
+        return frozenset()
+    known = world(build, section, as_of, {})
+    waived = (x for _, x in lines(section) if x.waiver and not waiver_fault(x.waiver, known))
+    return frozenset(name for line in waived for name in line.follows)
 
 
 def _quantity(rating: str, name: str, known: Known) -> Quantity:
@@ -273,6 +312,12 @@ def _assumptions() -> tuple[Assumption, ...]:
             "bare",
             "Bare skin is credited with no time.",
             "it burns in about half a second in the test's flame",
+        ),
+        (
+            "lapsed",
+            "A piece whose life is over before the event ends is credited with no time, unless a "
+            "waiver for that piece is in force.",
+            "its maker vouches for the rating within its life only",
         ),
         (
             "month",

@@ -104,12 +104,17 @@ def _undated(item: Item) -> str:
     return ""
 
 
+def life_id(item: Item) -> str:
+    """The id of the line that asks whether a piece is still in force."""
+    return f"{WORD}.requirement.life.{item.id}"
+
+
 def _rule(
     item: Item, facts: tuple[Fact, Fact], said: tuple[Conformance, str], source: str
 ) -> Requirement:
     """One piece's line: `facts` are what is prescribed and found, `said` the state and the reason."""
     return Requirement(
-        f"{WORD}.requirement.life.{item.id}",
+        life_id(item),
         WORD,
         f"{item.name or item.id}: valid at the event",
         *facts,

@@ -5,11 +5,13 @@ limits, against the scales, and with the least ballast that would mend it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
+from dataclasses import fields, replace
+from itertools import chain
 
 import numpy as np
 
 from buildspec.build import Build
+from buildspec.quantities import Quantity
 from buildspec.sections.datum import Datum
 from buildspec.sections.mass import Condition, Item, Mass
 from buildspec.sections.wheels import Wheels
@@ -333,23 +335,34 @@ def _ballast(mass: Mass, design: Loading, on: Ground) -> Ballasted | None:
             most_total=limits.total.si / limits.factor.si if limits and limits.total else None,
         )
     )
+    behind = _behind_ballast(mass, design, on)
+
+    def figure(word: str, title: str, value: float, kind: str = "mass") -> Result:
+        return Result(f"mass.ballast.{word}", title, value, kind, inputs=behind)
+
     rows = tuple(
-        BallastRow(
-            p, Result(f"mass.ballast.{p.id}", f"Ballast: {p.name or p.id}", float(m), "mass")
-        )
+        BallastRow(p, figure(p.id, f"Ballast: {p.name or p.id}", float(m)))
         for p, m in zip(chosen, answer.masses, strict=True)
     )
     return Ballasted(
         rows,
         answer,
-        Result("mass.ballast.total", "Ballast in all", float(np.sum(answer.masses)), "mass"),
-        Result("mass.ballast.after", "Total with ballast", answer.total, "mass"),
-        Result(
-            "mass.ballast.cg_x", "Centre of gravity with ballast, x", float(answer.cg[0]), "length"
-        ),
+        figure("total", "Ballast in all", float(np.sum(answer.masses))),
+        figure("after", "Total with ballast", answer.total),
+        figure("cg_x", "Centre of gravity with ballast, x", float(answer.cg[0]), "length"),
         _ballast_words(answer),
         _overloaded(design, answer, on, limits.factor.si if limits else 1.0),
     )
+
+
+def _behind_ballast(mass: Mass, design: Loading, on: Ground) -> tuple[str, ...]:
+    """Ids of the description behind the least ballast: mass and CG, wheels, limits and places."""
+    places = mass.ballast.places if mass.ballast else ()
+    limits = (mass.limits, mass.limits.cg_x, mass.limits.cg_share) if mass.limits else ()
+    records = (*on.wheels, *places, *(r for r in limits if r))
+    own = (getattr(r, f.name) for r in records for f in fields(r))
+    ids = (q.id for q in own if isinstance(q, Quantity))
+    return tuple(dict.fromkeys((*chain.from_iterable(design.ids.values()), *ids)))
 
 
 def _overloaded(design: Loading, answer: Answer, on: Ground, factor: float) -> tuple[str, ...]:

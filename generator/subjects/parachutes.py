@@ -66,18 +66,13 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     of = parts(build, given)
     if isinstance(of, str):
         return _nothing(of or "the sections `aero` and `course` are missing")
-    speed, why = load_speed(of, section.speed, given)
-    if speed <= 0.0:
+    pace = load_speed(of, section.speed, given)
+    if pace.speed <= 0.0:
         return _nothing(
             "no speed is known: state `parachutes.speed`, `vehicle.target_speed` or a `drive`"
         )
     unwatched = tuple(_unwatched(build, of, section, given))
     runs = states(build, of, given)
-    pace = Pace(
-        speed,
-        0.0 if section.speed else speed_off(given, speed),
-        speed_ids(of, section.speed, given),
-    )
     chutes = tuple(_watched(_chute(runs, c, pace), unwatched) for c in section.canopies)
     return Outcome(
         subject=WORD,
@@ -87,53 +82,40 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         cautions=(*_hazards(), *(k for c in chutes for k in _limits(c))),
         assumptions=tuple(_assumptions(section)),
         open_items=tuple(i for c in chutes for i in _open(c)),
-        detail=Detail(of, speed, why, chutes, of_sections(build, "parachutes")),
+        detail=Detail(of, pace.speed, pace.why, chutes, of_sections(build, "parachutes")),
     )
 
 
-def load_speed(of: Parts, stated: Quantity | None, given: Given) -> tuple[float, str]:
-    """The speed that loads and stops start from, m/s, and where it comes from."""
+def load_speed(of: Parts, stated: Quantity | None, given: Given) -> Pace:
+    """The speed that loads and stops start from. Only a computed one is uncertain: others are decisions."""
     if stated:
-        return stated.si, "the speed stated for it"
-    target = of.vehicle.target_speed.si if of.vehicle and of.vehicle.target_speed else 0.0
-    speed = given.outcomes.get("speed")
-    ends = speed.by_id.get("speed.exit") if speed else None
-    computed = (ends.value or 0.0) if ends else 0.0
-    if computed >= target:
-        return (
-            computed,
-            "the computed speed at the end of the timed sections, which is above the target speed",
-        )
-    return (
-        target,
-        "the target speed, which is above the computed one" if computed else "the target speed",
-    )
-
-
-def speed_off(given: Given, considered: float) -> float:
-    """Standard uncertainty in m/s of the speed considered, where it is the computed one: a stated one is a decision."""
-    speed = given.outcomes.get("speed")
-    ends = speed.by_id.get("speed.exit") if speed else None
-    return ends.standard_uncertainty if ends and ends.value == considered else 0.0
-
-
-def speed_ids(of: Parts, stated: Quantity | None, given: Given) -> tuple[str, ...]:
-    """The ids of the description that the speed considered rests on."""
-    if stated:
-        return (stated.id,)
+        return _decided(stated)
     target = of.vehicle.target_speed if of.vehicle else None
     speed = given.outcomes.get("speed")
     ends = speed.by_id.get("speed.exit") if speed else None
-    return (*((target.id,) if target else ()), *(ends.inputs if ends else ()))
+    computed = (ends.value or 0.0) if ends else 0.0
+    if target and target.si > computed:
+        above = ", which is above the computed one" if computed else ""
+        return Pace(target.si, 0.0, (target.id,), f"the target speed{above}")
+    return Pace(
+        computed,
+        ends.standard_uncertainty if ends else 0.0,
+        ends.inputs if ends else (),
+        "the computed speed at the end of the timed sections, which is above the target speed",
+    )
+
+
+def _decided(stated: Quantity) -> Pace:
+    return Pace(stated.si, 0.0, (stated.id,), "the speed stated for it")
 
 
 def too_slow(of: Parts, stated: Quantity | None, given: Given) -> str:
     """Why a stated speed is below what the run reaches or aims at; empty where it is not."""
-    speed, why = load_speed(of, None, given)
-    if stated is None or stated.si >= speed:
+    pace = load_speed(of, None, given)
+    if stated is None or stated.si >= pace.speed:
         return ""
-    reached = show(speed, "speed", of.system)
-    return f"{stated.written} are stated, less than {reached}: {why}"
+    reached = show(pace.speed, "speed", of.system)
+    return f"{stated.written} are stated, less than {reached}: {pace.why}"
 
 
 def _nothing(why: str) -> Outcome:
@@ -153,9 +135,10 @@ def _windward(of: Parts) -> Course:
 def _chute(runs: tuple[State, ...], canopy: Canopy, pace: Pace) -> Chute:
     """A parachute at its own speed or the one considered, in every condition the vehicle runs in."""
     of = runs[0].of
-    own = Pace(canopy.speed.si, 0.0, (canopy.speed.id,)) if canopy.speed else pace
+    own = _decided(canopy.speed) if canopy.speed else pace
     lightest = min(rolling_mass(state.of) for state in runs)
-    scene = Scene(of, car(of), _windward(of), own, rolling_mass(of), lightest)
+    weighed = tuple(dict.fromkeys(i for state in runs for i in state.of.rolling_ids))
+    scene = Scene(of, car(of), _windward(of), own, rolling_mass(of), lightest, weighed)
     found = loads(canopy, scene)
     checks, strength_steps = strength(found)
     place = geometry(found, scene, runs)

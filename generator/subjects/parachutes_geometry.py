@@ -7,13 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from buildspec.quantities import Quantity
 from generator.checks import make_check
 from generator.formulas import parachutes as f
 from generator.run.car import Car, forces
 from generator.subjects.parachutes_loads import Loads, Scene
 from generator.subjects.parachutes_tires import axle_loads, opening_tires
-from generator.subjects.run_model import Parts, State, car, number, rolling_mass
+from generator.subjects.run_model import Parts, State, car, ids_of_all, number, rolling_mass
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import work
 
@@ -64,12 +63,14 @@ def geometry(loads: Loads, scene: Scene, runs: tuple[State, ...]) -> Geometry | 
     known = tuple(_run(loads, scene, state, (station, height)) for state in runs)
     shown = min(known, key=lambda run: min(_left(run.rows, n)[0] for n in (0, 1)))
     steps = _moments(of, loads, scene.car, height)
+    behind, aside = _inputs(loads, runs), (attach.y.id, *of.cg_y.inputs)
     checks = (
-        *_axles(loads, known),
-        *_sideways(loads, known, station),
-        *opening_tires(loads, known[0].scene, runs, (station, height)),
+        *_axles(loads, known, behind),
+        *_sideways(loads, known, station, (*behind, *aside)),
+        *opening_tires(loads, known[0].scene, runs, (station, height), behind),
     )
-    return Geometry(shown.title, shown.rows, checks, steps, tuple(_results(loads, steps)))
+    results = tuple(_results(loads, steps, _inputs(loads, runs[:1]), aside))
+    return Geometry(shown.title, shown.rows, checks, steps, results)
 
 
 def _run(loads: Loads, scene: Scene, state: State, place: tuple[float, float]) -> Run:
@@ -153,7 +154,9 @@ def _moments(of: Parts, loads: Loads, car: Car, height: float) -> tuple[WorkedSt
     )
 
 
-def _results(loads: Loads, steps: tuple[WorkedStep, ...]) -> list[Result]:
+def _results(
+    loads: Loads, steps: tuple[WorkedStep, ...], inputs: tuple[str, ...], aside: tuple[str, ...]
+) -> list[Result]:
     name = f"parachutes.{loads.canopy.id}"
     return [
         Result(
@@ -161,17 +164,19 @@ def _results(loads: Loads, steps: tuple[WorkedStep, ...]) -> list[Result]:
             f"{loads.canopy.name}: pitching moment about the CG",
             steps[0].value,
             "torque",
+            inputs=inputs,
         ),
         Result(
             f"{name}.yawing_moment",
             f"{loads.canopy.name}: yawing moment about the CG",
             steps[1].value,
             "torque",
+            inputs=(*inputs, *aside),
         ),
     ]
 
 
-def _axles(loads: Loads, runs: tuple[Run, ...]) -> list[Check]:
+def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list[Check]:
     """Whether any axle is unloaded by the pull, at the speed and in the condition where that is worst."""
     made = []
     for n, axle in enumerate(("front", "rear")):
@@ -186,13 +191,14 @@ def _axles(loads: Loads, runs: tuple[Run, ...]) -> list[Check]:
             taken,
             "force",
             abs(taken) * _share(loads),
-            inputs=_inputs(loads, runs[0].scene.of),
+            inputs=inputs,
         )
         capacity = Result(
             f"{name}_load",
             f"Load of the {axle} axle, coasting at that speed",
             worst.coasting[n],
             "force",
+            inputs=inputs,
         )
         made.append(
             make_check(
@@ -201,7 +207,7 @@ def _axles(loads: Loads, runs: tuple[Run, ...]) -> list[Check]:
                 demand=demand,
                 capacity=capacity,
                 signed=True,  # a pull from below the CG presses the axle down
-                inputs=demand.inputs,
+                inputs=inputs,
                 basis_of_verdict="governing pull anywhere in its cone, at the worst of the speeds listed; "
                 f"worst loaded: {title}",
                 ways="attach the line nearer the height of the centre of gravity, or a smaller canopy",
@@ -216,12 +222,11 @@ def _share(loads: Loads) -> float:
     return governing.standard_uncertainty / governing.value if governing.value else 0.0
 
 
-def _inputs(loads: Loads, of: Parts) -> tuple[str, ...]:
+def _inputs(loads: Loads, runs: tuple[State, ...]) -> tuple[str, ...]:
     """What the pull and the vehicle under it rest on."""
     attach = loads.canopy.attach
-    vehicle = (i for v in of.values for i in ((v.id,) if isinstance(v, Quantity) else v.inputs))
     own = (*loads.governing.inputs, attach.x.id, attach.z.id, loads.canopy.cone.id)
-    return tuple(dict.fromkeys((*own, *vehicle)))
+    return tuple(dict.fromkeys((*own, *ids_of_all(runs))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +268,9 @@ def _used(side: _Side, car: Car) -> tuple[float, float]:
     return side.share(car.friction), side.need
 
 
-def _sideways(loads: Loads, runs: tuple[Run, ...], station: float) -> list[Check]:
+def _sideways(
+    loads: Loads, runs: tuple[Run, ...], station: float, inputs: tuple[str, ...]
+) -> list[Check]:
     """Whether the tires hold the pull round the rim of its cone, in steady balance, at the worst speed."""
     tried = [
         (run, _worst_side(run.scene.of, loads, run.scene.car, row, station))
@@ -281,7 +288,7 @@ def _sideways(loads: Loads, runs: tuple[Run, ...], station: float) -> list[Check
             worst.need,
             "force",
             worst.need * _share(loads),
-            inputs=(*_inputs(loads, runs[0].scene.of), loads.canopy.attach.y.id),
+            inputs=inputs,
         )
         capacity = Result(
             f"{name}_grip",
@@ -289,7 +296,7 @@ def _sideways(loads: Loads, runs: tuple[Run, ...], station: float) -> list[Check
             friction.si * worst.load,
             "force",
             friction.standard_uncertainty * worst.load,
-            inputs=(friction.id,),
+            inputs=inputs,
         )
         made.append(
             make_check(
@@ -297,7 +304,7 @@ def _sideways(loads: Loads, runs: tuple[Run, ...], station: float) -> list[Check
                 f"{loads.canopy.name}: {axle} tires hold the side pull",
                 demand=demand,
                 capacity=capacity,
-                inputs=(*demand.inputs, *capacity.inputs),
+                inputs=inputs,
                 basis_of_verdict="governing pull anywhere on the rim of its cone, held steadily, at the worst of "
                 f"the speeds listed; the peak lasts a moment; worst loaded: {where.title}",
             )

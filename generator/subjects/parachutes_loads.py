@@ -14,7 +14,7 @@ from generator.run.car import Car, Course
 from generator.run.opening import Opening, open_canopy
 from generator.spread import NOWHERE, Shift, at
 from generator.subjects.parachutes_snatch import snatch
-from generator.subjects.run_model import Parts, made, number
+from generator.subjects.run_model import Parts, ids, made, number
 from generator.tables.canopies import CanopyRow, canopies
 from generator.vocabulary import Result, WorkedStep
 from generator.work import work
@@ -60,17 +60,20 @@ class Credit:
 
 @dataclass(frozen=True, slots=True)
 class Pace:
-    """A speed over ground in m/s, its standard uncertainty, and the ids of the description it rests on."""
+    """A speed over ground in m/s, its standard uncertainty, the ids of the description it rests on, and
+    where it comes from in words.
+    """
 
     speed: float
     off: float
     ids: tuple[str, ...]
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
 class Scene:
     """What a parachute opens behind, and how fast; masses count turning wheels, kg: in the design condition,
-    and the least of any condition.
+    and the least of any condition, with the ids behind all of those.
     """
 
     of: Parts
@@ -79,6 +82,7 @@ class Scene:
     pace: Pace
     mass: float
     lightest: float
+    weighed: tuple[str, ...]
 
     @property
     def speed(self) -> float:
@@ -90,15 +94,21 @@ class Scene:
         """Speed through the air, m/s: a head wind is added, a tail wind is not taken off."""
         return self.speed + max(self.course.wind, 0.0)
 
+    @property
+    def paced(self) -> tuple[str, ...]:
+        """Ids of the description behind that."""
+        return (*self.pace.ids, self.of.course.head_wind.id)
+
 
 @dataclass(frozen=True, eq=False)
 class Loads:
-    """The loads of one parachute at the speed considered."""
+    """The loads of one parachute at the speed considered; `paced` are the ids behind that through the air."""
 
     canopy: Canopy
     ranges: Ranges
     pace: Pace
     through: float
+    paced: tuple[str, ...]
     pressure: float
     filling: float | None
     design: Result
@@ -188,13 +198,18 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
     credits = _credits(canopy, found, scene, steps)
     caught = snatch(canopy, pressure=q, through=scene.through, mass=scene.of.mass, steps=steps)
     # The pack's speed goes with the root of the dynamic pressure.
-    caught = replace(caught, standard_uncertainty=0.5 * share * (caught.value or 0.0))
-    slow = _slowed(canopy, design, scene, inputs)
+    caught = replace(
+        caught,
+        standard_uncertainty=0.5 * share * (caught.value or 0.0),
+        inputs=(*caught.inputs, *scene.of.density.inputs, *scene.paced),
+    )
+    slow = _slowed(canopy, design, scene, tuple(dict.fromkeys((*inputs, *scene.weighed))))
     return Loads(
         canopy,
         found,
         scene.pace,
         scene.through,
+        scene.paced,
         q,
         steps["filling"].value if "filling" in steps else None,
         design,
@@ -252,9 +267,15 @@ def _share(scene: Scene) -> float:
 
 def _inputs(scene: Scene, canopy: Canopy) -> tuple[str, ...]:
     own = (canopy.diameter, canopy.drag_coefficient, canopy.drag_area, canopy.opening_coefficient)
-    wind = scene.of.course.head_wind.id
-    ids = (*(q.id for q in own if q), *scene.of.density.inputs, *scene.pace.ids, wind)
-    return tuple(dict.fromkeys(ids))
+    known = ids((*(q for q in own if q), scene.of.density))
+    return tuple(dict.fromkeys((*known, *scene.paced)))
+
+
+def _slowing(scene: Scene, canopy: Canopy) -> tuple[str, ...]:
+    """Ids of the description behind an opening that counts the slowing."""
+    own = (canopy.fill_constant, canopy.growth_exponent)
+    known = (*_inputs(scene, canopy), *ids(q for q in own if q), *scene.of.rolling_ids)
+    return tuple(dict.fromkeys(known))
 
 
 def _area_steps(of: Parts, canopy: Canopy, found: Ranges, through: float) -> Iterable[WorkedStep]:
@@ -335,12 +356,14 @@ def _credit(
             f"{canopy.name}: expected load by Pflanz, growth exponent {exponent:g}",
             expected,
             "force",
+            inputs=_slowing(scene, canopy),
         ),
         Result(
             f"{name}.integrated_{mark}",
             f"{canopy.name}: expected load by integration, growth exponent {exponent:g}",
             rolling.peak,
             "force",
+            inputs=tuple(dict.fromkeys((*_slowing(scene, canopy), *scene.of.ids))),
         ),
         rolling,
         alone.peak / (q * found.high_area * reduced) - 1.0,

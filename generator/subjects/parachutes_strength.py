@@ -176,7 +176,7 @@ def _speed(loads: Loads) -> Check:
         loads.through,
         "speed",
         loads.pace.off,
-        inputs=loads.pace.ids,
+        inputs=loads.paced,
     )
     capacity = made(
         most.id if most else f"parachutes.{canopy.id}.most_speed",

@@ -12,7 +12,7 @@ from generator.formulas import motion
 from generator.run.car import GRAVITY, Car, Course, forces
 from generator.spread import Shift, at
 from generator.subjects.parachutes_loads import Loads, Scene
-from generator.subjects.run_model import Parts, State, car, number
+from generator.subjects.run_model import Parts, State, car, ids, number
 from generator.subjects.run_tires import (
     Added,
     axles,
@@ -70,15 +70,23 @@ def axle_loads(
 
 
 def opening_tires(
-    loads: Loads, scene: Scene, runs: tuple[State, ...], place: tuple[float, float]
+    loads: Loads,
+    scene: Scene,
+    runs: tuple[State, ...],
+    place: tuple[float, float],
+    behind: tuple[str, ...],
 ) -> Iterable[Check]:
-    """Each kind of tires at the governing pull: straight down its cone, and at its side with the roll that brings."""
+    """Each kind of tires at the governing pull: straight down its cone, and at its side with the roll that brings.
+
+    `behind` are the ids of the description behind that pull and the vehicle under it.
+    """
     canopy = loads.canopy
     for tires in kinds(scene.of):
         name = f"parachutes.{canopy.id}.tires_{tires.id}"
         added = (a for state in runs for a in _added(loads, scene, state, tires, place))
         values = (*scene.of.values, *_of_place(canopy, scene.of), loads.governing)
-        demand, when = load(scene.of, tires, f"{name}_load", added, values)
+        inputs = (*behind, *ids(values))
+        demand, when = load(scene.of, tires, f"{name}_load", added, values, behind=inputs)
         yield load_check(
             f"parachutes.check.{canopy.id}.tires_{tires.id}",
             f"{canopy.name}: {tires.title or tires.id} carry the opening",

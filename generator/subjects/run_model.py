@@ -133,10 +133,61 @@ class Parts:
         )
 
     @property
+    def ids(self) -> tuple[str, ...]:
+        """Ids of every value of the description behind `values`; those of the ground among them."""
+        own = (*self.values, *((self.ground,) if self.ground else ()))
+        return ids((*own, *self.sound_values))
+
+    @property
+    def sound_values(self) -> tuple[Quantity | Result, ...]:
+        """What the table of drag over Mach number brings in."""
+        rows = self.aero.drag_over_mach
+        found = self.air.by_id["air.sound_speed"]
+        return (found, *(row.mach for row in rows)) if rows else ()
+
+    @property
+    def run_ids(self) -> tuple[str, ...]:
+        """Ids of every value of the description that a whole run at full power depends on."""
+        course = self.course
+        ways = (course.run_up, *((course.shut_down,) if course.two_way else ()))
+        timed = (q for t in course.timed for q in (t.start, t.length) if q)
+        return tuple(dict.fromkeys((*self.ids, *self.drive_ids, *ids((*ways, *timed)))))
+
+    @property
+    def drive_ids(self) -> tuple[str, ...]:
+        """Ids of every value of the description that the thrust and the fuel depend on."""
+        engine = self.drive.engine if self.drive else None
+        return ids((*self.drive_values, *((engine.shift_at,) if engine else ())))
+
+    @property
+    def rolling_ids(self) -> tuple[str, ...]:
+        """Ids behind the mass with the turning wheels."""
+        turning = self.drive.wheel_inertia if self.drive else None
+        found = self.radius_stated if turning and turning.si else None
+        return ids((self.mass, *((turning,) if turning else ()), *((found,) if found else ())))
+
+    @property
+    def radius_stated(self) -> Quantity | None:
+        """The rolling radius of the driven wheels, or of any wheel where none is driven."""
+        own = self.drive.engine.rolling_radius if self.drive and self.drive.engine else None
+        others = (*self.axles.rear, *self.axles.front)
+        return (
+            own
+            or next(iter(self.driven_radii), None)
+            or next((w.radius for w in others if w.radius), None)
+        )
+
+    @property
     def driven_radii(self) -> Iterable[Quantity]:
         """The loaded radii of the driven wheels, as far as they are stated."""
         wheels = (*self.axles.front, *self.axles.rear)
         return (w.radius for w in wheels if w.driven and w.radius)
+
+
+def ids(values: Iterable[Quantity | Result]) -> tuple[str, ...]:
+    """Ids of the description behind some values, each once: a result brings those it rests on."""
+    found = (i for v in values for i in ((v.id,) if isinstance(v, Quantity) else v.inputs))
+    return tuple(dict.fromkeys(found))
 
 
 def parts(build: Build, given: Given) -> Parts | str:
@@ -236,9 +287,14 @@ def _burned(of: Parts, given: Given) -> Iterable[State]:
     speed = given.outcomes.get("speed")
     burned = speed.by_id.get("speed.burned") if speed else None
     if burned and burned.value and of.mass.value is not None:
-        left = replace(of.mass, value=of.mass.value - burned.value)
+        left = replace(of.mass, value=of.mass.value - burned.value, inputs=ids((of.mass, burned)))
         title = "design condition less the fuel burned, its centre of gravity kept"
         yield State(title, replace(of, mass=left))
+
+
+def ids_of_all(runs: Iterable[State]) -> tuple[str, ...]:
+    """Ids of every value of the description behind the vehicle in any of the conditions."""
+    return tuple(dict.fromkeys(i for state in runs for i in state.of.ids))
 
 
 def of_sections(build: Build, *words: str) -> tuple[Quantity, ...]:
@@ -347,12 +403,7 @@ def gears(of: Parts, shift: Shift = NOWHERE) -> tuple[Gear, ...]:
 
 def radius(of: Parts, shift: Shift = NOWHERE) -> float:
     """Rolling radius in m of the driven wheels, or of any wheel where none is driven; ValueError if none is stated."""
-    own = of.drive.engine.rolling_radius if of.drive and of.drive.engine else None
-    found = (
-        own
-        or next(iter(of.driven_radii), None)
-        or next((w.radius for w in (*of.axles.rear, *of.axles.front) if w.radius), None)
-    )
+    found = of.radius_stated
     if found is None:
         raise ValueError("no radius")
     return at(found, shift)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from buildspec.quantities import Quantity
 from buildspec.sections.drive import Tires
@@ -11,7 +11,7 @@ from generator.checks import make_check
 from generator.formulas.tires import LOAD_INDEX, LOAD_SOURCE, SPEED_SOURCE, load_share
 from generator.run.car import GRAVITY, Car, Course, forces
 from generator.spread import NOWHERE, Shift, sources, spread
-from generator.subjects.run_model import Parts
+from generator.subjects.run_model import Parts, ids
 from generator.vocabulary import Check, Result
 
 FACTOR = "bumps, crosswind and a twisted frame are in the load factor alone"
@@ -58,7 +58,7 @@ def at_rest(of: Parts, tires: Tires, name: str) -> Result:
     if not found:
         absent = "the wheel loads are not known"
         return Result(name, "Greatest wheel load at rest", None, "force", absent=absent)
-    return max(found, key=lambda r: r.value or 0.0)
+    return replace(max(found, key=lambda r: r.value or 0.0), inputs=ids(found))
 
 
 def load(
@@ -67,24 +67,25 @@ def load(
     name: str,
     added: Iterable[Added],
     values: Iterable[Quantity | Result | None],
+    *,
+    behind: tuple[str, ...],
 ) -> tuple[Result, str]:
     """The greatest wheel load with the most that any of `added` adds, and when that is.
 
-    Not less than the load at rest. Its spread is that of the load at rest and of what is added, first order.
+    Not less than the load at rest. Its spread is that of the load at rest and, by `values`, of what is added,
+    first order; `behind` are the ids of the description behind all that may be added.
     """
     title = "Greatest wheel load: at rest in any condition, and what is added then"
-    rest, stated = at_rest(of, tires, name), [v for v in values if v is not None]
-    known = sources(stated)
+    rest, known = at_rest(of, tires, name), sources(v for v in values if v is not None)
     if rest.value is None:
         return Result(name, title, None, "force", absent=rest.absent), ""
+    inputs = tuple(dict.fromkeys((*rest.inputs, *behind)))
     most = max(added, key=lambda one: one.of(NOWHERE), default=None)
     more = most.of(NOWHERE) if most else 0.0
     if most is None or more <= 0.0:
         u = rest.standard_uncertainty
-        return Result(name, title, rest.value, "force", u, inputs=rest.inputs), "at rest"
+        return Result(name, title, rest.value, "force", u, inputs=inputs), "at rest"
     variance = rest.standard_uncertainty**2 + spread(most.of, known) ** 2
-    ids = (i for v in stated for i in ((v.id,) if isinstance(v, Quantity) else v.inputs))
-    inputs = tuple(dict.fromkeys((*rest.inputs, *ids)))
     return Result(name, title, rest.value + more, "force", variance**0.5, inputs=inputs), most.when
 
 

@@ -97,11 +97,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
 def _detail(build: Build, of: Parts, given: Given) -> Detail:
     out = run(of)
     back = run(of, back=True) if of.course.two_way else None
-    inputs = tuple(v.id for v in (*of.values, *of.drive_values) if isinstance(v, Quantity))
-    told = of_sections(build, "course", "drive")
-    inputs = (*inputs, *(q.id for q in told if not q.id.startswith("drive.tires.")))
-    inputs = (*inputs, *of.mass.inputs, *of.cg_x.inputs, *of.cg_height.inputs, *of.density.inputs)
-    lines = tuple(_lines(of, out, back, tuple(dict.fromkeys(inputs))))
+    lines = tuple(_lines(of, out, back, of.run_ids))
     best = max(lines, key=lambda line: line.counts.value or 0.0)
     return Detail(
         of,
@@ -143,13 +139,14 @@ def _asked(of: Parts, out: Run, back: Run | None, counts: Result) -> Result:
     """That speed as tires have to bear it: a computed one is as uncertain as the averages are."""
     fastest = _fastest(of, out, back)
     computed = any(r is not None and r.peak == fastest for r in (out, back))
+    target = of.vehicle.target_speed if of.vehicle else None
     return Result(
         "speed.fastest",
         "Greatest speed computed or aimed at",
         fastest,
         "speed",
         counts.standard_uncertainty if computed else 0.0,
-        inputs=counts.inputs if computed else (),
+        inputs=counts.inputs if computed or target is None else (target.id,),
     )
 
 
@@ -210,38 +207,46 @@ def _on_rough(detail: Detail) -> Iterable[Result]:
         )
 
 
+def _of_run(way: str, done: Run, inputs: tuple[str, ...]) -> Iterable[Result]:
+    """The figures of one run, `out` or `back`."""
+    for word, title, value, kind in (
+        ("peak", "Peak speed", done.peak, "speed"),
+        ("time", "Time to the end of the last timed section", done.time, "time"),
+        (
+            "grip_share",
+            "Share of the way that grip limits and not power",
+            done.grip_share,
+            "share",
+        ),
+    ):
+        yield Result(f"speed.{word}.{way}", f"{title}, {way}", value, kind, inputs=inputs)
+
+
 def _results(detail: Detail) -> Iterable[Result]:
     yield from _on_rough(detail)
+    inputs = detail.of.run_ids
     for line in detail.lines:
         yield from (r for r in (line.out, line.back, line.both) if r)
-    for word, title, done in (("out", "out", detail.out), ("back", "back", detail.back)):
-        if done:
-            yield Result(f"speed.peak.{word}", f"Peak speed, {title}", done.peak, "speed")
-            yield Result(
-                f"speed.time.{word}",
-                f"Time to the end of the last timed section, {title}",
-                done.time,
-                "time",
-            )
-            yield Result(
-                f"speed.grip_share.{word}",
-                f"Share of the way that grip limits and not power, {title}",
-                done.grip_share,
-                "share",
-            )
+    yield from (
+        r
+        for way, done in (("out", detail.out), ("back", detail.back))
+        if done
+        for r in _of_run(way, done, inputs)
+    )
     if detail.of.drive and detail.of.drive.fuel_flow:
         yield Result(
             "speed.burned",
             "Fuel burned to the end of the last timed section, out",
             detail.out.burned,
             "mass",
-            inputs=(detail.of.drive.fuel_flow.id,),
+            inputs=inputs,
         )
     yield Result(
         "speed.terminal",
         "Speed at which thrust and resistance balance, on an endless course",
         detail.terminal,
         "speed",
+        inputs=inputs,
     )
     yield Result(
         "speed.exit",
@@ -250,7 +255,7 @@ def _results(detail: Detail) -> Iterable[Result]:
         "speed",
         # The end of the last section moves with the averages before it.
         max(line.counts.standard_uncertainty for line in detail.lines),
-        inputs=detail.best.counts.inputs,
+        inputs=inputs,
     )
 
 

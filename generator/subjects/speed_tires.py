@@ -11,7 +11,7 @@ from generator.checks import make_check
 from generator.formulas.tires import SPEED_SYMBOLS
 from generator.run.car import Car, Course, Forces, Gear, forces, grip
 from generator.spread import Shift
-from generator.subjects.run_model import State, car, gears, ways
+from generator.subjects.run_model import State, car, gears, ids_of_all, ways
 from generator.subjects.run_tires import (
     TIRE_WAYS,
     Added,
@@ -55,7 +55,9 @@ def _line(runs: tuple[State, ...], tires: Tires, fastest: Result) -> TireLine:
     title, name, of = tires.title or tires.id, f"speed.tires.{tires.id}", runs[0].of
     speed = fastest.value or 0.0
     added = tuple(a for state in runs for a in _added(state, tires, speed))
-    demand, when = load(of, tires, f"{name}.load", added, (*of.values, *of.drive_values))
+    behind = (*fastest.inputs, *ids_of_all(runs), *of.drive_ids)
+    values = (*of.values, *of.drive_values)
+    demand, when = load(of, tires, f"{name}.load", added, values, behind=behind)
     return TireLine(
         tires,
         title,

@@ -15,11 +15,14 @@ from generator.formulas import stability as f
 from generator.run.car import Car, Course, forces, grip
 from generator.spread import Shift, sources, spread
 from generator.subjects.parachutes import load_speed
+from generator.subjects.parachutes_loads import Pace
 from generator.subjects.run_model import (
     Parts,
     State,
     car,
     gears,
+    ids,
+    ids_of_all,
     made,
     of_sections,
     parts,
@@ -48,14 +51,16 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             of if isinstance(of, str) and of else "the sections `aero` and `course` are missing"
         )
     shape = placed(shape, mass)
-    speed, why = load_speed(of, None, given)
+    pace = load_speed(of, None, given)
+    speed, compressed = pace.speed, of.air.by_id["air.sound_speed"].inputs
     compression = math.sqrt(max(1.0 - (speed / of.sound) ** 2, 0.01)) if speed else 1.0
     if speed <= 0.0 or abs(whole(shape, compression)[0]) < 1e-9:
         return _nothing(
             "no speed is known" if speed <= 0.0 else "the slopes of the parts cancel each other"
         )
+    pace = replace(pace, ids=(*pace.ids, *compressed))
     detail = replace(
-        _detail(of, shape, mass, (speed, why), compression, at=states(build, of, given)),
+        _detail(of, shape, mass, pace, compression, at=states(build, of, given)),
         inputs=of_sections(build, "shape", "aero", "course"),
     )
     return Outcome(
@@ -85,16 +90,17 @@ def _detail(
     of: Parts,
     shape: Shape,
     mass: Mass,
-    pace_of: tuple[float, str],
+    pace_of: Pace,
     compression: float,
     *,
     at: tuple[State, ...],
 ) -> Detail:
-    speed, why = pace_of
-    slope, centre = _whole(shape, compression)
+    speed, paced = pace_of.speed, pace_of.ids
+    slope, centre = _whole(shape, compression, paced)
     side, model = _side(of, shape, compression), car(of)
     nth, way = min(enumerate(ways(of)), key=lambda pair: largest(side, model, pair[1], speed))
     pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
+    behind = tuple(dict.fromkeys((*centre.inputs, *paced, *ids_of_all(at))))
     weak = min(at, key=lambda state: largest(side, car(state.of), way, speed))
     model = car(weak.of)
     lifted, rows = min(
@@ -105,26 +111,28 @@ def _detail(
         of,
         shape,
         speed,
-        why,
+        pace_of.why,
         contributors(shape, compression),
         slope,
         centre,
         tuple(_conditions(of, shape, mass, centre)),
         tuple((v, largest(side, model, way, v)) for v in pace[SPEEDS // 4 :]),
         rows,
-        _largest(weak.of, shape, compression, (speed, nth), centre.inputs),
-        tuple(_sides(of, side, model, way, speed)),
-        tuple(_steering(of, shape, speed)),
+        _largest(weak.of, shape, compression, (speed, nth), behind),
+        tuple(_sides(of, side, (model, way, speed), behind)),
+        tuple(_steering(of, shape, pace_of)),
         (),
         weak.title,
         lifted,
+        tuple(dict.fromkeys((*ids_of_all(at), *of.drive_ids, *paced))),
     )
 
 
-def _whole(shape: Shape, compression: float) -> tuple[Result, Result]:
-    """Slope and centre of pressure of the whole vehicle."""
+def _whole(shape: Shape, compression: float, paced: tuple[str, ...]) -> tuple[Result, Result]:
+    """Slope and centre of pressure of the whole vehicle; where neither is stated, the speed counts."""
     slope, centre = whole(shape, compression)
-    known, inputs = sources(quantities(shape)), tuple(q.id for q in quantities(shape))
+    known = sources(quantities(shape))
+    inputs = (*ids(quantities(shape)), *(() if shape.whole else paced))
     u = [spread(lambda shift, n=n: whole(shape, compression, shift)[n], known) for n in (0, 1)]  # type: ignore[misc]
     title = "Slope of the side-force coefficient, per radian"
     return (
@@ -155,7 +163,8 @@ def _conditions(of: Parts, shape: Shape, mass: Mass, centre: Result) -> Iterable
             continue
         off = math.hypot(cg.standard_uncertainty, centre.standard_uncertainty)
         name, title = f"stability.condition.{condition.id}", condition.title or condition.id
-        inputs = (*centre.inputs, *cg.inputs)
+        wheels = (w.x for w in (*of.axles.front, *of.axles.rear))
+        inputs = tuple(dict.fromkeys((*centre.inputs, *ids((cg, *wheels)))))
         share = f.static_margin(pressure=centre.value, gravity=cg.value, length=base)
         length = shape.length.si if shape.length else None
         yield ConditionLine(
@@ -176,7 +185,7 @@ def _conditions(of: Parts, shape: Shape, mass: Mass, centre: Result) -> Iterable
                 share * base / length if length else None,
                 "share",
                 u=off / length if length else 0.0,
-                inputs=inputs,
+                inputs=(*inputs, *((shape.length.id,) if shape.length else ())),
                 absent="the length of the body is not stated",
             ),
         )
@@ -188,7 +197,7 @@ def _conditions(of: Parts, shape: Shape, mass: Mass, centre: Result) -> Iterable
 def _largest(
     of: Parts, shape: Shape, compression: float, pace: tuple[float, int], inputs: tuple[str, ...]
 ) -> Result:
-    """`pace` is the speed in m/s, and which of the ways the run goes."""
+    """`pace` is the speed in m/s, and which of the ways the run goes; `inputs` is what it rests on."""
     speed, way = pace
 
     def found(shift: Shift) -> float:
@@ -196,14 +205,13 @@ def _largest(
         return largest(moved, car(of, shift), ways(of, shift)[way], speed)
 
     known = sources((*of.values, *quantities(shape)))
-    ids = (*inputs, *(v.id for v in of.values if isinstance(v, Quantity)), *of.density.inputs)
     return Result(
         "stability.largest_wind",
         "Largest crosswind that the tires hold at that speed",
         found({}),
         "speed",
         spread(found, known),
-        inputs=tuple(dict.fromkeys(ids)),
+        inputs=inputs,
     )
 
 
@@ -227,57 +235,68 @@ def _axles(
         yield speed, acting.front - moved, acting.rear + moved
 
 
-def _sides(of: Parts, side: Side, model: Car, way: Course, speed: float) -> Iterable[Result]:
+def _sides(
+    of: Parts, side: Side, moving: tuple[Car, Course, float], behind: tuple[str, ...]
+) -> Iterable[Result]:
+    """What a stated crosswind does to the car, on its course, at a speed in m/s."""
+    model, way, speed = moving
     if of.course.cross_wind is None:
         return
     wind = of.course.cross_wind
     force, front, rear = side_forces(side, model, way, speed, wind.si)
     said = f"in {wind.written} of crosswind"
-    yield Result("stability.side_force", f"Side force {said}", force, "force")
-    yield Result(
-        "stability.yaw_moment",
-        f"Yawing moment about the CG {said}, into the wind positive",
-        force * (side.behind_front - model.arm),
-        "torque",
-    )
-    yield Result("stability.side_front", f"Side force the front tires hold {said}", front, "force")
-    yield Result("stability.side_rear", f"Side force the rear tires hold {said}", rear, "force")
     share = used(side, model, way, speed, wind.si)
     lifted = "an axle carries no load at that speed, and has no grip" if math.isinf(share) else ""
+    moment = force * (side.behind_front - model.arm)
+    inputs = (*behind, wind.id)
+    for word, title, value, kind in (
+        ("side_force", f"Side force {said}", force, "force"),
+        (
+            "yaw_moment",
+            f"Yawing moment about the CG {said}, into the wind positive",
+            moment,
+            "torque",
+        ),
+        ("side_front", f"Side force the front tires hold {said}", front, "force"),
+        ("side_rear", f"Side force the rear tires hold {said}", rear, "force"),
+    ):
+        yield Result(f"stability.{word}", title, value, kind, inputs=inputs)
     yield Result(
         "stability.grip_used",
         f"Greatest share of an axle's grip used {said}",
         None if lifted else share,
         "share",
         absent=lifted,
+        inputs=inputs,
     )
 
 
-def _steering(of: Parts, shape: Shape, speed: float) -> Iterable[Result]:
+def _steering(of: Parts, shape: Shape, pace: Pace) -> Iterable[Result]:
     stop = shape.steering_stop
     if stop is None:
         return
     radius = float(f.turning_radius(wheelbase=of.axles.wheelbase(), angle=stop.si))
+    own = (stop.id, *(w.x.id for w in (*of.axles.front, *of.axles.rear)))
     yield Result(
         "stability.least_radius",
         "Least radius at the steering stops",
         radius,
         "distance",
-        inputs=(stop.id,),
+        inputs=own,
     )
     yield Result(
         "stability.lock_acceleration",
         "Lateral acceleration that full lock would ask for at that speed",
-        f.lateral_acceleration(speed=speed, radius=radius),
+        f.lateral_acceleration(speed=pace.speed, radius=radius),
         "acceleration",
-        inputs=(stop.id,),
+        inputs=(*own, *pace.ids),
     )
     yield Result(
         "stability.lock_speed",
         "Speed at which full lock asks for all the grip",
         full_lock_speed(radius, of.course.friction.si),
         "speed",
-        inputs=(stop.id, of.course.friction.id),
+        inputs=(*own, of.course.friction.id),
     )
 
 
@@ -327,7 +346,7 @@ def _least_front(detail: Detail) -> Result:
         front,
         "force",
         0.5 * (detail.of.density.value or 0.0) * speed**2 * lift.standard_uncertainty,
-        inputs=(lift.id, *detail.of.mass.inputs, *detail.of.cg_x.inputs),
+        inputs=detail.behind_front,
     )
 
 

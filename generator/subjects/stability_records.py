@@ -28,7 +28,8 @@ class ConditionLine:
 class Detail:
     """Everything the page and the charts show.
 
-    `blown` and `lifted` name the condition that is worst in crosswind and for the front axle's load.
+    `blown` and `lifted` name the condition that is worst in crosswind and for the front axle's load;
+    `behind_front` are ids of the description behind the latter.
     """
 
     of: Parts
@@ -47,3 +48,4 @@ class Detail:
     inputs: tuple[Quantity, ...]
     blown: str = ""
     lifted: str = ""
+    behind_front: tuple[str, ...] = ()

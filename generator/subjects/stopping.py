@@ -6,15 +6,16 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from buildspec.build import Build
-from buildspec.quantities import Quantity, show
+from buildspec.quantities import show
 from buildspec.sections.parachutes import Canopy, Parachutes
 from buildspec.sections.stopping import Stopping as Section
 from generator.checks import make_check
 from generator.run.speed import Run
 from generator.run.stop import Stop
 from generator.subjects.parachutes import Detail as ChuteDetail
-from generator.subjects.parachutes import load_speed, speed_ids, speed_off, too_slow
-from generator.subjects.run_model import has_radius, made, of_sections, parts, states
+from generator.subjects.parachutes import load_speed, too_slow
+from generator.subjects.parachutes_loads import Loads
+from generator.subjects.run_model import has_radius, ids, made, of_sections, parts, states
 from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
@@ -23,12 +24,12 @@ from generator.subjects.stopping_cases import (
     Tried,
     cases,
     fastest_on_brakes,
+    inputs,
     latest_mark,
     most_heat,
     peak,
     room,
     tried,
-    values,
 )
 from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface, Way
 from generator.subjects.stopping_said import assumptions, cautions, open_items
@@ -48,14 +49,13 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     out = _setting(build, given, section)
     if isinstance(out, str):
         return _nothing(out)
-    inputs = tuple(dict.fromkeys(_inputs(build, out, given)))
     ways, runs = _ways(out), states(build, out.of, given)
     loaded = [replace(way, of=state.of, state=state.title) for way in ways for state in runs]
-    detail = _detail(build, _stopped(ways, loaded, inputs, given), loaded)
+    detail = _detail(build, _stopped(ways, loaded, given), loaded)
     checks = (
         *(line.check for line in detail.lines),
-        *_rotors(detail, inputs),
-        *_openings(detail, inputs),
+        *_rotors(detail),
+        *_openings(detail),
         *braked_tires(loaded),
     )
     return Outcome(
@@ -70,9 +70,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     )
 
 
-def _stopped(
-    ways: tuple[Setting, ...], loaded: list[Setting], inputs: tuple[str, ...], given: Given
-) -> tuple[Way, ...]:
+def _stopped(ways: tuple[Setting, ...], loaded: list[Setting], given: Given) -> tuple[Way, ...]:
     """The stops of every case in every direction, the one with the worst check first."""
     every = tried(loaded, FRICTIONS)
     found = []
@@ -82,7 +80,7 @@ def _stopped(
             [one for one in own if one.case == case]
             for case in cases(setting.section, setting.canopies)
         ]
-        lines = tuple(_line(same, inputs) for same in by_case)
+        lines = tuple(_line(same) for same in by_case)
         found.append(Way(setting, lines, own, _run(given, back=setting.back)))
     return tuple(sorted(found, key=lambda way: min(_rank(line.check) for line in way.lines)))
 
@@ -116,8 +114,8 @@ def _setting(build: Build, given: Given, section: Section) -> Setting | str:
     if section.brakes and not has_radius(of):
         return "the radius of the braked wheels is not stated"
     chutes = build.section(Parachutes)
-    speed, why = load_speed(of, section.speed, given)
-    if speed <= 0.0:
+    pace = load_speed(of, section.speed, given)
+    if pace.speed <= 0.0:
         return "no speed is known: state `stopping.speed`, `vehicle.target_speed` or a `drive`"
     canopies = {c.id: c for c in chutes.canopies} if chutes else {}
     slow = too_slow(of, section.speed, given)
@@ -125,13 +123,14 @@ def _setting(build: Build, given: Given, section: Section) -> Setting | str:
         of,
         section,
         canopies,
-        speed,
-        why,
+        pace.speed,
+        pace.why,
         False,
         of.course.shut_down.si,
         slow,
         _load_speeds(given),
-        speed_off=speed_off(given, speed),
+        speed_off=pace.off,
+        paced=pace.ids,
     )
 
 
@@ -149,13 +148,24 @@ def _rank(check: Check) -> tuple[int, float]:
     return ("short", "open", "holds").index(check.verdict), check.margin or 0.0
 
 
-def _load_speeds(given: Given) -> dict[str, float]:
-    """The speeds in m/s that the loads of the parachutes were computed at, as far as they were."""
+def _load_speeds(given: Given) -> dict[str, Result]:
+    """The speeds that the loads of the parachutes were computed at, as far as they were."""
     chutes = given.outcomes.get("parachutes")
     detail = chutes.detail if chutes else None
     if not isinstance(detail, ChuteDetail):
         return {}
-    return {chute.canopy.id: chute.loads.through for chute in detail.chutes}
+    return {c.canopy.id: _load_speed(c.canopy.id, c.loads) for c in detail.chutes}
+
+
+def _load_speed(name: str, loads: Loads | None) -> Result:
+    return made(
+        f"stopping.load_speed.{name}",
+        "Speed through the air its loads were computed at",
+        loads.through if loads else None,
+        "speed",
+        absent="its loads were not computed",
+        inputs=loads.paced if loads else (),
+    )
 
 
 def _run(given: Given, *, back: bool) -> Run | None:
@@ -175,25 +185,13 @@ def _nothing(why: str) -> Outcome:
     return Outcome(subject=WORD, results=(lacking,), checks=(check,))
 
 
-def _inputs(build: Build, setting: Setting, given: Given) -> Iterable[str]:
-    """Every value of the description that a stop rests on: the whole plan, the parachutes, the speed."""
-    for value in values(setting):
-        yield from ((value.id,) if isinstance(value, Quantity) else value.inputs)
-    yield from speed_ids(setting.of, setting.section.speed, given)
-    yield from (q.id for q in of_sections(build, "stopping"))
-    used = {f"parachutes.canopies.{d.parachute}." for d in setting.section.deploy}
-    told = (".attach.", ".growth_exponent", ".opening_coefficient", ".least_speed")
-    for q in of_sections(build, "parachutes"):
-        if any(q.id.startswith(name) for name in used) and any(word in q.id for word in told):
-            yield q.id
-
-
-def _line(same: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
+def _line(same: list[Tried]) -> CaseLine:
     """A case as results: the stop of the condition in which it goes farthest, with the greatest deceleration
     and heat of any.
     """
     far = max(same, key=lambda one: (bool(one.stop.stalled), one.stop.distance))
     setting, case, done = far.setting, far.case, far.stop
+    behind = inputs((one.setting for one in same), case)
     hot = max((one.stop for one in same), key=lambda stop: stop.brake_energy)
     most = max(peak(one.setting, one.stop) for one in same)
     rolls = show(done.final_speed, "speed", setting.of.system)
@@ -207,7 +205,7 @@ def _line(same: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
             kind,
             u=u,
             absent=stalled,
-            inputs=inputs,
+            inputs=behind,
         )
 
     u = 0.0 if stalled else far.uncertainty
@@ -222,8 +220,8 @@ def _line(same: list[Tried], inputs: tuple[str, ...]) -> CaseLine:
         figure("time", "time to stop", None if stalled else done.time, "time"),
         figure("peak", "greatest deceleration", most, "acceleration"),
         figure("energy", "heat into the brakes", hot.brake_energy, "energy"),
-        figure("rise", rise, _rise(setting, hot), "temperature difference"),
-        _fits(setting, case, _rolled(case, done, distance), inputs),
+        _risen(setting, figure("rise", rise, _rise(setting, hot), "temperature difference")),
+        _fits(setting, case, _rolled(case, done, distance)),
         far.rough,
     )
 
@@ -237,9 +235,9 @@ def _rolled(case: Case, done: Stop, distance: Result) -> Result:
     return replace(distance, id=name, title=title, value=done.distance, absent="")
 
 
-def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...]) -> Check:
+def _fits(setting: Setting, case: Case, distance: Result) -> Check:
     """The distance of a case against the course that is left."""
-    length = setting.of.course.run_up if setting.back else setting.of.course.shut_down
+    length, behind = setting.length, distance.inputs
     capacity = Result(
         length.id, "Length of course left", length.si, "distance", length.standard_uncertainty
     )
@@ -254,7 +252,7 @@ def _fits(setting: Setting, case: Case, distance: Result, inputs: tuple[str, ...
         demand=_from_full_speed(setting, distance),
         capacity=capacity,
         factor=factor.si,
-        inputs=(*inputs, length.id, factor.id),
+        inputs=(*behind, length.id, factor.id),
         sources=(SOURCE,),
         basis_of_verdict=_worse(setting),
         ways="pull earlier, more brake or canopy, a slower run, or a course with more room to stop",
@@ -281,6 +279,30 @@ def _rise(setting: Setting, done: Stop) -> float | None:
     return done.brake_energy / (brakes.rotor_mass.si * brakes.specific_heat.si)
 
 
+def _risen(setting: Setting, rise: Result) -> Result:
+    """The rise with what the rotors are behind it as well."""
+    return replace(rise, inputs=(*rise.inputs, *_of_rotors(setting)))
+
+
+def _of_rotors(setting: Setting) -> tuple[str, ...]:
+    """Ids of what the rotors are."""
+    brakes = setting.section.brakes
+    own = (brakes.rotor_mass, brakes.specific_heat) if brakes else ()
+    return tuple(q.id for q in own if q)
+
+
+def _of_room(setting: Setting) -> tuple[str, ...]:
+    """Ids behind the heat that the rotors may take."""
+    brakes = setting.section.brakes
+    most = (brakes.most_temperature,) if brakes and brakes.most_temperature else ()
+    return (*_of_rotors(setting), *ids(most))
+
+
+def _of_limits(settings: list[Setting]) -> tuple[str, ...]:
+    """Ids of what a stop has to fit on, in any direction."""
+    return ids(q for setting in settings for q in (setting.length, setting.section.factor))
+
+
 def _hottest(detail: Detail) -> Tried:
     """The stop of all directions and conditions that heats the rotors most."""
     return max(
@@ -296,6 +318,7 @@ def _latest(settings: list[Setting], works: Case) -> Result:
         "Farthest mark behind the timed sections at which the first parachute may be pulled",
         latest_mark(settings, works),
         "distance",
+        inputs=(*inputs(settings, works), *_of_limits(settings)),
         absent="the stop does not fit even with the first parachute pulled at once"
         if settings[0].section.deploy
         else "no parachute is deployed",
@@ -304,12 +327,14 @@ def _latest(settings: list[Setting], works: Case) -> Result:
 
 def _fastest(settings: list[Setting]) -> Result:
     """The speed that suits every direction and condition."""
+    alone = Case("brakes", "", tuple(settings[0].canopies))
     cool = ", no hotter than they may get" if most_heat(settings[0]) is not None else ""
     return made(
         "stopping.fastest_on_brakes",
         f"Greatest speed from which the brakes alone stop on the course{cool}",
         fastest_on_brakes(settings),
         "speed",
+        inputs=(*inputs(settings, alone), *_of_limits(settings), *_of_room(settings[0])),
         absent="no speed at all" if settings[0].section.brakes else "no brakes are described",
     )
 
@@ -347,16 +372,14 @@ def _results(detail: Detail) -> Iterable[Result]:
 # ------------------------------------------------------------------------------- checks
 
 
-def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
+def _rotors(detail: Detail) -> Iterable[Check]:
     """The hottest case against the greatest temperature, rotors starting at the temperature of the air."""
     hot = _hottest(detail)
     setting, case, done = hot.setting, hot.case, hot.stop
     brakes, left = setting.section.brakes, room(setting)
     if brakes is None or left is None:
         return
-    own = tuple(
-        q.id for q in (brakes.rotor_mass, brakes.specific_heat, brakes.most_temperature) if q
-    )
+    behind = (i for way in detail.ways for line in way.lines for i in line.distance.inputs)
     demand = made(
         "stopping.rotor_rise",
         f"Rise of the rotors' mean temperature: {case.title.lower()}",
@@ -375,7 +398,7 @@ def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
         "Rotors stay below their greatest temperature",
         demand=_from_full_speed(setting, demand),
         capacity=capacity,
-        inputs=(*inputs, *own),
+        inputs=(*behind, *_of_room(setting)),
         sources=("heat balance of one stop, common practice",),
         basis_of_verdict=f"{_worse(setting).replace('goes farthest', 'gets hottest')}; mean temperature, the "
         "rubbing surface gets hotter for a moment",
@@ -383,7 +406,7 @@ def _rotors(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
     )
 
 
-def _openings(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
+def _openings(detail: Detail) -> Iterable[Check]:
     """The greatest speed at which each parachute opens in any case, against the speed its loads were computed at."""
     setting = detail.setting
     for name in dict.fromkeys(d.parachute for d in setting.section.deploy):
@@ -398,38 +421,37 @@ def _openings(detail: Detail, inputs: tuple[str, ...]) -> Iterable[Check]:
         if not came:
             continue
         speed, off, case = max(came, key=lambda found: found[0])
+        opened = {case for _, _, case in came}
+        lines = (line for way in detail.ways for line in way.lines if line.case in opened)
         demand = Result(
             f"stopping.opening.{name}",
             "Greatest speed through the air at line stretch, any case, direction and condition",
             speed,
             "speed",
             off,
+            inputs=tuple(dict.fromkeys(i for line in lines for i in line.distance.inputs)),
         )
+        capacity = _reckoned(canopy, setting.computed.get(name) or _load_speed(name, None))
         yield make_check(
             f"stopping.check.opening.{name}",
             f"{canopy.name}: opens no faster than its loads were computed for",
             demand=_from_full_speed(setting, demand),
-            capacity=_reckoned(canopy, setting.computed.get(name)),
-            inputs=(*inputs, *(q.id for q in (canopy.speed, canopy.most_speed) if q)),
+            capacity=capacity,
+            inputs=(*demand.inputs, *capacity.inputs),
             basis_of_verdict=f"worst case: {case.title.lower()}",
             ways="pull it at a lower speed, or have it and its strap reckoned and rated for this one",
             fixed="capacity",
         )
 
 
-def _reckoned(canopy: Canopy, computed: float | None) -> Result:
+def _reckoned(canopy: Canopy, computed: Result) -> Result:
     """The speed that a parachute may open at: that of its loads, or its maker's where that is less."""
     most = canopy.most_speed
-    if most and computed is not None and most.si < computed:
+    inputs = (*computed.inputs, *((most.id,) if most else ()))
+    if most and computed.value is not None and most.si < computed.value:
         said = "Greatest speed its maker allows, below that of its loads"
-        return Result(most.id, said, most.si, "speed")
-    return made(
-        f"stopping.load_speed.{canopy.id}",
-        "Speed through the air its loads were computed at",
-        computed,
-        "speed",
-        absent="its loads were not computed",
-    )
+        return Result(most.id, said, most.si, "speed", inputs=inputs)
+    return replace(computed, inputs=inputs)
 
 
 SUBJECT = Subject(

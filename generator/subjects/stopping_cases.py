@@ -17,7 +17,7 @@ from generator.run.car import Car, Course, forces
 from generator.spread import NOWHERE, Shift, at, sources
 from generator.subjects.air import Detail as AirDetail
 from generator.subjects.parachutes_loads import ranges
-from generator.subjects.run_model import Parts, car, course, radius, rolling_mass
+from generator.subjects.run_model import Parts, car, course, ids, radius, rolling_mass
 from generator.vocabulary import Result
 
 LONGEST_FILL = 14.0
@@ -35,13 +35,16 @@ class Case:
     late: float = 0.0
 
 
+WORKS = Case("works", "Everything works")
+
+
 @dataclass(frozen=True, eq=False)
 class Setting:
     """All that a stop needs from the description.
 
-    `slow` says why a stated speed is below the run's; `computed` holds the speeds in m/s that the
+    `slow` says why a stated speed is below the run's; `computed` holds the speeds that the
     parachutes' loads were computed at; `state` is the title of the condition the vehicle is loaded in,
-    and `speed_off` the standard uncertainty in m/s of a computed speed.
+    `speed_off` the standard uncertainty in m/s of a computed speed, and `paced` the ids behind the speed.
     """
 
     of: Parts
@@ -52,14 +55,20 @@ class Setting:
     back: bool
     available: float
     slow: str = ""
-    computed: Mapping[str, float] = field(default_factory=dict)
+    computed: Mapping[str, Result] = field(default_factory=dict)
     state: str = ""
     speed_off: float = 0.0
+    paced: tuple[str, ...] = ()
 
     @property
     def way(self) -> str:
         """The direction in a word; empty on a course that is run one way."""
         return ("back" if self.back else "out") if self.of.course.two_way else ""
+
+    @property
+    def length(self) -> Quantity:
+        """The course that is left."""
+        return self.of.course.run_up if self.back else self.of.course.shut_down
 
     @property
     def limit(self) -> float:
@@ -79,7 +88,7 @@ def _braked(setting: Setting) -> tuple[str, ...]:
 def cases(section: Section, canopies: dict[str, Canopy]) -> tuple[Case, ...]:
     """Everything works; each parachute fails; all fail; the brakes fail; the pull is late."""
     used = tuple(dict.fromkeys(d.parachute for d in section.deploy))
-    found = [Case("works", "Everything works")]
+    found = [WORKS]
     if len(used) > 1:
         found += [
             Case(f"without_{name}", f"Fails: {canopies[name].name}", (name,)) for name in used
@@ -236,9 +245,33 @@ def peak(setting: Setting, done: s.Stop) -> float:
     return max(found)
 
 
-def values(setting: Setting) -> Iterable[Quantity | Result]:
-    """Every value that a stop depends on."""
-    section, brakes = setting.section, setting.section.brakes
+def inputs(settings: Iterable[Setting], case: Case) -> tuple[str, ...]:
+    """Ids of every value of the description that the stops of a case depend on; of what fails in it none."""
+    return tuple(dict.fromkeys(i for setting in settings for i in _inputs(setting, case)))
+
+
+def _inputs(setting: Setting, case: Case) -> Iterable[str]:
+    section, of = setting.section, setting.of
+    brakes = section.brakes if case.brakes else None
+    open_ = [d for d in section.deploy if d.parachute not in case.failed]
+    canopies = [setting.canopies[d.parachute] for d in open_]
+    pulls = (q for d in section.deploy for q in (d.after, d.mark, d.below, d.following, d.backup))
+    # One that backs up a failed one waits for it first.
+    waits = (setting.canopies[d.parachute].delay for d in section.deploy)
+    known = (
+        *values(setting, case),
+        *((*pulls, *waits) if open_ else ()),
+        *(q for c in canopies for q in (c.attach.z, c.growth_exponent, c.least_speed)),
+        *(c.opening_coefficient for c in canopies),
+        *((brakes.below, of.radius_stated) if brakes else ()),
+        *((section.late_by,) if case.late else ()),
+    )
+    return (*ids(q for q in known if q), *of.ids, *of.rolling_ids, *setting.paced)
+
+
+def values(setting: Setting, case: Case = WORKS) -> Iterable[Quantity | Result]:
+    """Every value that the stop of a case depends on and whose spread is carried to its distance."""
+    section, brakes = setting.section, setting.section.brakes if case.brakes else None
     yield from setting.of.values
     yield from (section.throttle_delay, section.engine_braking)
     if setting.of.drive:
@@ -247,7 +280,8 @@ def values(setting: Setting) -> Iterable[Quantity | Result]:
         yield from (brakes.torque, brakes.delay)
         wheels = (*setting.of.axles.front, *setting.of.axles.rear)
         yield from (w.radius for w in wheels if w.id in brakes.wheels and w.radius)
-    for name in dict.fromkeys(d.parachute for d in section.deploy):
+    names = dict.fromkeys(d.parachute for d in section.deploy)
+    for name in (n for n in names if n not in case.failed):
         canopy = setting.canopies[name]
         own = (
             canopy.diameter,

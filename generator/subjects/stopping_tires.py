@@ -20,7 +20,7 @@ from generator.subjects.run_tires import (
     still,
     wheels_on,
 )
-from generator.subjects.stopping_cases import Setting, plan, values, vehicle
+from generator.subjects.stopping_cases import WORKS, Setting, inputs, plan, values, vehicle
 from generator.vocabulary import Check
 
 STEPS = 12
@@ -36,7 +36,8 @@ def braked_tires(settings: list[Setting]) -> Iterable[Check]:
     for tires in kinds(first.of):
         name = f"stopping.tires.{tires.id}"
         added = (a for setting in settings for a in _added(setting, tires))
-        demand, when = load(first.of, tires, f"{name}.load", added, values(first))
+        behind = inputs(settings, WORKS)
+        demand, when = load(first.of, tires, f"{name}.load", added, values(first), behind=behind)
         yield load_check(
             f"stopping.check.tires.{tires.id}",
             f"{tires.title or tires.id}: load under braking",

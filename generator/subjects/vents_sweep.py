@@ -150,7 +150,7 @@ def _worst_level(tank: Tank, turn: Turn, angle: float) -> tuple[Result, WorkedSt
     )
     given = _given(tank, turn)
     u = spread(lambda s: float(_level(tank, turn, np.array(angle), s)), sources(given))
-    return as_result(step, u, tuple(q.id for q in given[:3])), step
+    return as_result(step, u, tuple(q.id for q in given)), step
 
 
 def _worst_vent(tank: Tank, turn: Turn, angle: float) -> Result:
@@ -179,7 +179,8 @@ def _first(tank: Tank, turn: Turn, angles: Array, above: Array) -> Result:
             "angle",
             absent=f"{turn.word} alone, it does at no angle",
         )
-    return Result(f"{name}.leaks_from", title, float(np.min(np.abs(runs))), "angle")
+    least, ids = float(np.min(np.abs(runs))), tuple(q.id for q in _given(tank, turn))
+    return Result(f"{name}.leaks_from", title, least, "angle", inputs=ids)
 
 
 def _check(

@@ -114,7 +114,7 @@ def test_what_triggers_a_parachute_is_told_where_the_stop_moved() -> None:
     assert whole is not None
     word = Said("stopping", "R. S.", "reviewer", "accepted")
     name = "stopping.deploy.second.below"
-    record = record_of(word, unnamed(evaluate(whole, as_of=day), name), Looked())
+    record = record_of(word, evaluate(whole, as_of=day), Looked())
     place = ("stopping", "deploy", "second", "below")
     changed = patched(data, [Patch("set", place, "120 mph")])
     build = assemble(Document({**changed, "signoffs": {"records": [record]}})).sound

@@ -149,19 +149,49 @@ def test_a_meeting_of_several_days_is_held_against_its_last(
     assert rule(evaluated(tmp_path, text, "gear"), "gear.requirement.life.suit").state == state
 
 
-@pytest.mark.parametrize(("expires", "said"), [("2027-05-14", True), ("2027-05-15", False)])
-def test_the_exit_says_that_its_suit_has_run_out(tmp_path: Path, expires: str, said: bool) -> None:
-    """Two axes: the margin stands, and beside it that the suit is not valid at the event."""
+RATED = 9.5
+"""Seconds of SFI 3.2A/5: TPP 19 over 2, as above."""
+RULES = """rules:
+  sheets:
+    - id: ours
+      title: Ours
+      groups: [{id: gear, title: Gear}]
+      requirements:
+        - id: suit
+          group: gear
+          statement: The suit is in force.
+          follows: [FOLLOWED]
+          waiver: {authority: Club, reference: W-1, date: 2026-10-01, scope: suit}
+"""
+
+
+@pytest.mark.parametrize(
+    ("expires", "followed", "time"),
+    [
+        ("2027-05-15", "", RATED),  # in force on the day of the event
+        ("2027-05-14", "", None),
+        ("2027-05-14", "gear.requirement.life.suit", RATED),  # waived, and said so
+        ("2027-05-14", "gear.requirement.life", None),  # a waiver of all is one of none
+    ],
+)
+def test_a_piece_whose_life_is_over_gives_no_time_unless_it_is_waived(
+    tmp_path: Path, expires: str, followed: str, time: float | None
+) -> None:
+    """Nobody vouches for the rating of a suit that has run out: the exit's check is then open."""
     more = (
         "egress: {scenarios: [{id: upright, title: Upright}], "
         "activities: [{id: out, text: Out, duration: 5 s}]}\n"
         "clock: {detection: 2 s, reaction: 1 s}\n"
     )
-    text = scene(whole(extra=f", expires: {expires}")) + more
+    rules = RULES.replace("FOLLOWED", followed) if followed else ""
+    text = scene(whole(extra=f", expires: {expires}")) + more + rules
     found = evaluated(tmp_path, text, "gear", "egress", "clock")
-    lapsed = {c.id for c in found.cautions if c.id.endswith(".lapsed")}
-    expected = {"egress.protective_time.lapsed", "clock.protective_time.lapsed"}
-    assert lapsed == (expected if said else set())
+    check = next(c for c in found.checks if c.id == "clock.check.upright")
+    assert (check.capacity.value, check.verdict == "open") == (time, time is None)
+    if time is None:
+        assert "its life ends on 2027-05-14, before the event on 2027-05-15" in check.reason
+    waived = any("it counts by a waiver" in r.title for r in found.outcomes["gear"].results)
+    assert waived == (bool(followed) and time is not None)
 
 
 def test_the_teams_own_rule_replaces_the_tables(tmp_path: Path) -> None:
