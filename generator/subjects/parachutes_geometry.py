@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from generator.checks import make_check
 from generator.formulas import parachutes as f
 from generator.run.car import Car, forces
 from generator.subjects.parachutes_loads import Loads, Scene
 from generator.subjects.parachutes_tires import axle_loads, opening_tires
+from generator.subjects.pulls import Pull, Side, round_the_rim
 from generator.subjects.run_model import Parts, State, car, ids_of_all, number, rolling_mass
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import work
@@ -66,7 +65,7 @@ def geometry(loads: Loads, scene: Scene, runs: tuple[State, ...]) -> Geometry | 
     behind, aside = _inputs(loads, runs), (attach.y.id, *of.cg_y.inputs)
     checks = (
         *_axles(loads, known, behind),
-        *_sideways(loads, known, station, (*behind, *aside)),
+        *_sideways(loads, known, (station, height), (*behind, *aside)),
         *opening_tires(loads, known[0].scene, runs, (station, height), behind),
     )
     results = tuple(_results(loads, steps, _inputs(loads, runs[:1]), aside))
@@ -90,7 +89,7 @@ def _left(rows: tuple[AxleRow, ...], axle: int) -> tuple[float, AxleRow]:
     )
 
 
-def _pull(loads: Loads, speed: float) -> float:
+def pull_at(loads: Loads, speed: float) -> float:
     """The greater of both loads at a speed: the design load goes with its square, the snatch load with it."""
     share = speed / loads.speed
     design, snatch = loads.design.value or 0.0, loads.snatch.value or 0.0
@@ -99,7 +98,7 @@ def _pull(loads: Loads, speed: float) -> float:
 
 def _row(loads: Loads, scene: Scene, place: tuple[float, float], speed: float) -> AxleRow:
     acting = forces(scene.car, scene.course, speed)
-    pull, cone = _pull(loads, speed), loads.canopy.cone.si
+    pull, cone = pull_at(loads, speed), loads.canopy.cone.si
 
     def under(pull: float, angle: float) -> tuple[float, float]:
         return axle_loads(
@@ -229,59 +228,31 @@ def _inputs(loads: Loads, runs: tuple[State, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*own, *ids_of_all(runs))))
 
 
-@dataclass(frozen=True, slots=True)
-class _Side:
-    """What an axle must hold sideways, and the load it stands on then, both in N."""
-
-    need: float
-    load: float
-
-    def share(self, friction: float) -> float:
-        """The part of the grip that is used; endless where the axle carries nothing."""
-        grip = friction * self.load
-        return self.need / grip if grip > 0.0 else math.inf if self.need > 0.0 else 0.0
-
-
-def _worst_side(of: Parts, loads: Loads, car: Car, row: AxleRow, station: float) -> list[_Side]:
-    """Front and rear axle, each where the pull, anywhere round the rim of its cone, uses most of its grip.
-
-    A pull to the side and up takes load off the very tires that hold it: with the load N, straight
-    to the side D, straight up U, the worst is D/√(N² − U²). Moments are about the front axle, on the
-    CG's plane; both senses of the side count, whichever way the attachment is off that plane.
-    """
-    around = np.radians(np.arange(360.0))
-    pull, cone, attach = _pull(loads, row.speed), loads.canopy.cone.si, loads.canopy.attach
-    side = pull * math.sin(cone) * np.sin(around)
-    offset = attach.y.si - number(of.cg_y, {})
-    rear = (side * station - pull * math.cos(cone) * offset) / car.wheelbase
-    worst = []
-    for n, need in enumerate((np.abs(side - rear), np.abs(rear))):
-        level = min((row.up[n] + row.down[n]) / 2.0, row.coasting[n])
-        load = np.maximum(level + (row.up[n] - row.down[n]) / 2.0 * np.cos(around), 0.0)
-        tried = [_Side(float(a), float(b)) for a, b in zip(need, load, strict=True)]
-        worst.append(max(tried, key=lambda side: _used(side, car)))
-    return worst
-
-
-def _used(side: _Side, car: Car) -> tuple[float, float]:
-    """How much of the grip is used; of several without any, the one that has most to hold counts."""
-    return side.share(car.friction), side.need
+def _round(
+    loads: Loads, run: Run, row: AxleRow, place: tuple[float, float]
+) -> tuple[tuple[Side, Run], ...]:
+    """What either axle must hold against the pull round the rim of its cone at one speed, and in which condition."""
+    attach, (station, height) = loads.canopy.attach, place
+    offset = attach.y.si - number(run.scene.of.cg_y, {})
+    pull = Pull(pull_at(loads, row.speed), loads.canopy.cone.si, station, height, offset)
+    front, rear = (min((row.up[n] + row.down[n]) / 2.0, row.coasting[n]) for n in (0, 1))
+    friction, wheelbase = run.scene.of.course.friction.si, run.scene.car.wheelbase
+    return tuple((s, run) for s in round_the_rim((pull,), (front, rear), wheelbase, friction))
 
 
 def _sideways(
-    loads: Loads, runs: tuple[Run, ...], station: float, inputs: tuple[str, ...]
+    loads: Loads, runs: tuple[Run, ...], place: tuple[float, float], inputs: tuple[str, ...]
 ) -> list[Check]:
     """Whether the tires hold the pull round the rim of its cone, in steady balance, at the worst speed."""
-    tried = [
-        (run, _worst_side(run.scene.of, loads, run.scene.car, row, station))
-        for run in runs
-        for row in run.rows
-    ]
+    tried = [_round(loads, run, row, place) for run in runs for row in run.rows]
+    friction = runs[0].scene.of.course.friction
     made = []
     for n, axle in enumerate(("front", "rear")):
+        worst, run = max(
+            (sides[n] for sides in tried),
+            key=lambda found: (found[0].used(friction.si), found[0].need),
+        )
         name = f"parachutes.{loads.canopy.id}.{axle}"
-        where, sides = max(tried, key=lambda t: _used(t[1][n], t[0].scene.car))
-        worst, friction = sides[n], where.scene.of.course.friction
         demand = Result(
             f"{name}_side",
             f"Side force the {axle} tires must hold",
@@ -306,7 +277,7 @@ def _sideways(
                 capacity=capacity,
                 inputs=inputs,
                 basis_of_verdict="governing pull anywhere on the rim of its cone, held steadily, at the worst of "
-                f"the speeds listed; the peak lasts a moment; worst loaded: {where.title}",
+                f"the speeds listed; the peak lasts a moment; worst loaded: {run.title}",
             )
         )
     return made

@@ -35,6 +35,7 @@ from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface,
 from generator.subjects.stopping_said import assumptions, cautions, open_items
 from generator.subjects.stopping_steps import steps
 from generator.subjects.stopping_tires import braked_tires
+from generator.subjects.stopping_together import together
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Check, Outcome, Result
 
@@ -56,6 +57,11 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         *(line.check for line in detail.lines),
         *_rotors(detail),
         *_openings(detail),
+        *together(
+            (one for way in detail.ways for one in way.tried),
+            _chute_loads(given),
+            tuple(i for line in detail.lines for i in line.distance.inputs),
+        ),
         *braked_tires(loaded),
     )
     return Outcome(
@@ -148,13 +154,18 @@ def _rank(check: Check) -> tuple[int, float]:
     return ("short", "open", "holds").index(check.verdict), check.margin or 0.0
 
 
-def _load_speeds(given: Given) -> dict[str, Result]:
-    """The speeds that the loads of the parachutes were computed at, as far as they were."""
+def _chute_loads(given: Given) -> dict[str, Loads]:
+    """The loads of the parachutes, as far as they were computed."""
     chutes = given.outcomes.get("parachutes")
     detail = chutes.detail if chutes else None
     if not isinstance(detail, ChuteDetail):
         return {}
-    return {c.canopy.id: _load_speed(c.canopy.id, c.loads) for c in detail.chutes}
+    return {chute.canopy.id: chute.loads for chute in detail.chutes}
+
+
+def _load_speeds(given: Given) -> dict[str, Result]:
+    """The speeds that the loads of the parachutes were computed at, as far as they were."""
+    return {name: _load_speed(name, loads) for name, loads in _chute_loads(given).items()}
 
 
 def _load_speed(name: str, loads: Loads | None) -> Result:

@@ -113,7 +113,6 @@ def test_what_triggers_a_parachute_is_told_where_the_stop_moved() -> None:
     whole = read_folder(Path("example_build")).build
     assert whole is not None
     word = Said("stopping", "R. S.", "reviewer", "accepted")
-    name = "stopping.deploy.second.below"
     record = record_of(word, evaluate(whole, as_of=day), Looked())
     place = ("stopping", "deploy", "second", "below")
     changed = patched(data, [Patch("set", place, "120 mph")])

@@ -352,6 +352,48 @@ def test_how_late_the_lever_works_makes_the_speed_of_the_opening_uncertain(tmp_p
     assert wind.demand.standard_uncertainty == pytest.approx(math.hypot(off, met), rel=0.01)
 
 
+TWIN = (
+    CHUTES.split("canopies:\n")[1].replace("  speed: 90 m/s\n", "").replace("id: main", "id: twin")
+)
+PAIR = CHUTES.replace("  speed: 90 m/s\n", TWIN + "  speed: 90 m/s\n")
+BOTH = "after: 1 s}, {id: second, parachute: twin, after: "
+
+
+@pytest.mark.parametrize(("after", "share"), [("1 s", 2.0), ("6 s", 1.0 + 1.0 / 1.3)])
+def test_parachutes_that_pull_together_pull_on_the_same_axles(
+    tmp_path: Path, after: str, share: float
+) -> None:
+    """Two alike at one place: pulled at once, twice the opening load; 5 s later that of one and the drag of the
+    other, 1/1.3 of it, for 1.3 is the greatest opening load over drag printed for the type. 5/4 of what points
+    up or aside reaches the rear axle; the share of grip is greatest at D/(μ √(N² − D²)), whole degrees apart.
+    """
+    stop = STOP.replace("after: 1 s}", BOTH + after + "}")
+    found = scenes.evaluated(tmp_path, scene(BASE, PAIR, stop), *WORDS)
+    detail = found.outcomes["stopping"].detail
+    assert isinstance(detail, Detail)
+    works = next(line for line in detail.lines if line.case.id == "works")
+    speed = next(h.speed for h in works.stop.stretched if h.what == "stretched: twin")
+    rear = scenes.check(found, "stopping.check.together.rear")
+    assert rear.demand.value is not None
+    assert rear.capacity.value is not None
+    one = scenes.value(found, "parachutes.main.design_load") * (speed / 90.0) ** 2
+    edge = share * one * math.sin(math.radians(5.0)) * 5.0 / 4.0
+    assert rear.demand.value == pytest.approx(
+        edge, rel=0.03
+    )  # less a little of the level pull above the CG
+    aside = scenes.check(found, "stopping.check.together.rear_side")
+    want = 0.6 * math.sqrt(rear.capacity.value**2 - edge**2) / edge
+    assert aside.margin is not None
+    # either check is at the worst of two loadings, 2 % apart in mass
+    assert aside.margin + 1.0 == pytest.approx(want, rel=0.02)
+
+
+def test_one_parachute_after_another_has_failed_pulls_alone(tmp_path: Path) -> None:
+    """With one alone in every stop there is nothing together."""
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    assert not [c.id for c in found.checks if "together" in c.id]
+
+
 def test_a_stop_from_less_than_the_run_reaches_decides_nothing(tmp_path: Path) -> None:
     """300 kW reach more than the 90 m/s stated; 170 kW do not, and then the stated speed decides."""
     fast, slow = (

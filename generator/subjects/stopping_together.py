@@ -1,0 +1,176 @@
+"""The subject `stopping`: the pull of several parachutes at once, on the axles and across the tires' grip.
+
+The page of the parachutes takes each alone. Which still pulls while the next opens is known from the
+stops only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from generator.checks import make_check
+from generator.run.car import forces
+from generator.run.stop import Happening
+from generator.subjects.parachutes_geometry import pull_at
+from generator.subjects.parachutes_loads import Loads
+from generator.subjects.parachutes_tires import axle_loads
+from generator.subjects.pulls import Axles, Pull, Side, lifted, round_the_rim
+from generator.subjects.run_model import number
+from generator.subjects.stopping_cases import LONGEST_FILL, Case, Setting, Tried, vehicle
+from generator.vocabulary import Check, Result
+
+STRETCHED = "stretched: "
+
+
+@dataclass(frozen=True, slots=True)
+class _Moment:
+    """A parachute stretched in a stop while others pull: axle loads without any and with all level, N, the loads
+    that all together take off, and what the tires must hold sideways.
+    """
+
+    setting: Setting
+    said: str
+    coasting: Axles
+    least: Axles
+    sides: tuple[Side, Side]
+
+
+def together(
+    tried: Iterable[Tried], known: Mapping[str, Loads], inputs: tuple[str, ...]
+) -> Iterable[Check]:
+    """Checks of both axles where one parachute opens while another pulls, at the worst such moment of all stops.
+
+    `inputs` are the ids of all that the stops rest on.
+    """
+    ids = (*inputs, *(i for loads in known.values() for i in _behind(loads)))
+    moments = [
+        moment
+        for one in tried
+        for moment in _moments(one.setting, one.case, one.stop.stretched, known)
+    ]
+    for n, axle in enumerate(("front", "rear") if moments else ()):
+        yield _loaded(min(moments, key=lambda m: m.least[n] / m.coasting[n]), (n, axle), ids)
+    for n, axle in enumerate(("front", "rear") if moments else ()):
+        friction = moments[0].setting.of.course.friction.si
+        yield _held(
+            max(moments, key=lambda m: (m.sides[n].used(friction), m.sides[n].need)), (n, axle), ids
+        )
+
+
+def _behind(loads: Loads) -> tuple[str, ...]:
+    """What a parachute's pull on the axles rests on, beside the stop itself."""
+    attach = loads.canopy.attach
+    place = (attach.x.id, attach.y.id, attach.z.id, loads.canopy.cone.id)
+    return (*loads.governing.inputs, *place)
+
+
+def _moments(
+    setting: Setting, case: Case, stretched: tuple[Happening, ...], known: Mapping[str, Loads]
+) -> Iterable[_Moment]:
+    for now in stretched:
+        before = [h for h in stretched if h is not now and h.time <= now.time]
+        there = [known.get(h.what.removeprefix(STRETCHED)) for h in (now, *before)]
+        if not before or any(x is None or x.design.value is None for x in there):
+            continue
+        loads = [x for x in there if x is not None]
+        pulls = [_pull(setting, loads[0], pull_at(loads[0], now.speed))]
+        pulls += [
+            _pull(setting, one, _still(setting, one, since, now))
+            for one, since in zip(loads[1:], before, strict=True)
+        ]
+        yield _moment(
+            setting, f"{loads[0].canopy.name} opens, {case.title.lower()}", now.speed, pulls
+        )
+
+
+def _pull(setting: Setting, loads: Loads, force: float) -> Pull:
+    of, attach = setting.of, loads.canopy.attach
+    return Pull(
+        force,
+        loads.canopy.cone.si,
+        attach.x.si - of.axles.x(of.axles.front),
+        attach.z.si - (of.ground.si if of.ground else 0.0),
+        attach.y.si - number(of.cg_y, {}),
+    )
+
+
+def _still(setting: Setting, loads: Loads, since: Happening, now: Happening) -> float:
+    """What an earlier parachute pulls by then, N: its opening load while it fills, its drag after that."""
+    found, way = loads.ranges, vehicle(setting)[1]
+    fills = (found.fill or LONGEST_FILL) * (found.diameter or 0.0) / max(since.speed, 1.0)
+    if found.diameter is None or now.time - since.time < fills:
+        return pull_at(loads, now.speed)
+    return 0.5 * way.density * (now.speed + max(way.wind, 0.0)) ** 2 * found.high_area
+
+
+def _moment(setting: Setting, said: str, speed: float, pulls: list[Pull]) -> _Moment:
+    model, way, _ = vehicle(setting)
+    resistance = forces(model, way, speed).resistance
+
+    def level(aft: float) -> Axles:
+        height = sum(p.aft * p.height for p in pulls) / sum(p.aft for p in pulls)
+        place = (0.0, height)
+        return axle_loads(
+            model, way, speed=speed, aft=aft, up=0.0, place=place, retarding=resistance + aft
+        )
+
+    coasting, pulled = level(0.0), level(sum(p.aft for p in pulls))
+    front, rear = (min(a, b) for a, b in zip(coasting, pulled, strict=True))
+    up = lifted(pulls, model.wheelbase)
+    least = (pulled[0] - abs(up[0]), pulled[1] - abs(up[1]))
+    friction = setting.of.course.friction.si
+    sides = round_the_rim(pulls, (front, rear), model.wheelbase, friction)
+    return _Moment(setting, said, coasting, least, sides)
+
+
+def _loaded(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
+    """Whether the axle stays on the ground under all pulls."""
+    axle, word = which
+    taken = worst.coasting[axle] - worst.least[axle]
+    return make_check(
+        f"stopping.check.together.{word}",
+        f"Parachutes together: {word} axle stays loaded",
+        demand=Result(
+            f"stopping.together.{word}_taken",
+            f"Load the pulls take off the {word} axle",
+            taken,
+            "force",
+        ),
+        capacity=Result(
+            f"stopping.together.{word}_load",
+            f"Load of the {word} axle, coasting at that speed",
+            worst.coasting[axle],
+            "force",
+        ),
+        signed=True,  # pulls from below the CG press the axle down
+        inputs=inputs,
+        basis_of_verdict=f"{worst.said}, while an earlier one pulls; each anywhere in its cone",
+    )
+
+
+def _held(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
+    """Whether the tires hold all pulls sideways."""
+    axle, word = which
+    side, friction = worst.sides[axle], worst.setting.of.course.friction
+    return make_check(
+        f"stopping.check.together.{word}_side",
+        f"Parachutes together: {word} tires hold the side pull",
+        demand=Result(
+            f"stopping.together.{word}_side",
+            f"Side force the {word} tires must hold",
+            side.need,
+            "force",
+        ),
+        capacity=Result(
+            f"stopping.together.{word}_grip",
+            f"Grip of the {word} tires sideways",
+            friction.si * side.load,
+            "force",
+            friction.standard_uncertainty * side.load,
+            inputs=(friction.id,),
+        ),
+        inputs=(*inputs, friction.id),
+        basis_of_verdict=f"{worst.said}, while an earlier one pulls; both one way round the rims of their "
+        "cones, held steadily; the peak lasts a moment",
+    )
