@@ -131,7 +131,7 @@ class _Spot:
 
 
 def _targets(build: Build, section: Rotating) -> Iterable[Target]:
-    """Lines, tanks, fire bottles, watched mass items, and the driver's head."""
+    """Lines, tanks, fire bottles, watched mass items, and the driver's head, shoulders and body."""
     for line in section.lines:
         yield Target(f"line_{line.id}", line.name or line.id, line.points, radius=line.radius)
     vents, fire, mass, driver = (build.section(k) for k in (Vents, Fire, Mass, Driver))
@@ -153,8 +153,20 @@ def _targets(build: Build, section: Rotating) -> Iterable[Target]:
         if item.id in section.watch:
             size = (item.size.x, item.size.y, item.size.z) if item.size else None
             yield Target(f"item_{item.id}", item.name, (item,), size=size)
-    if isinstance(driver, Driver) and driver.helmet:
+    if isinstance(driver, Driver):
+        yield from _driver(driver)
+
+
+def _driver(driver: Driver) -> Iterable[Target]:
+    """What is described of the driver: the helmet, from shoulder to shoulder, and parts of the body as balls."""
+    if driver.helmet:
         yield Target("driver", "Driver's head", (driver.helmet,), radius=driver.helmet.radius)
+    yield Target(
+        "driver_shoulders", "Driver's shoulders", (driver.left_shoulder, driver.right_shoulder)
+    )
+    for part in driver.body:
+        name = part.name or part.id.replace("_", " ")
+        yield Target(f"driver_body_{part.id}", f"Driver's {name}", (part,), radius=part.radius)
 
 
 # ------------------------------------------------------------------------------- burst zone

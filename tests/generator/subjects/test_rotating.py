@@ -146,6 +146,7 @@ driver:
         "tank_cell": "short",
         "item_battery": "short",
         "driver": "holds",
+        "driver_shoulders": "holds",
     }
     assert value(found, "rotating.part.wheel.driver.off") == pytest.approx(
         1.8, abs=1e-12
@@ -153,6 +154,34 @@ driver:
     assert value(found, "rotating.part.wheel.tank_cell.off") == pytest.approx(
         0.05, abs=1e-12
     )  # its nearer face
+
+
+@pytest.mark.parametrize(
+    ("place", "word"),
+    [
+        ("left_shoulder: {x: 0 m, y: -0.5 m, z: 1 m}", "driver_shoulders"),
+        ("body: [{id: knee, x: 0 m, y: 0.5 m, z: 1 m, radius: 0.1 m}]", "driver_body_knee"),
+    ],
+)
+def test_no_part_of_the_driver_is_overlooked_for_the_head(
+    tmp_path: Path, place: str, word: str
+) -> None:
+    """The head 2 m ahead of the wheel, 1.1 m from its axis: 0.1 + 1.1 tan 10° leave it clear; a shoulder or a knee
+    in the plane of the wheel is not.
+    """
+    more = f"""driver:
+  left_shoulder: {{x: -2 m, y: -0.2 m, z: 1 m}}
+  right_shoulder: {{x: -2 m, y: 0.2 m, z: 1 m}}
+  left_reach: 0.6 m
+  right_reach: 0.6 m
+  helmet: {{x: -2 m, y: 0 m, z: 1 m, radius: 0.1 m, clearance: 0.1 m}}
+  {place}
+"""
+    if place.startswith("left_shoulder"):
+        more = more.replace("  left_shoulder: {x: -2 m, y: -0.2 m, z: 1 m}\n", "")
+    found = evaluated(tmp_path, scene(more=more), "rotating")
+    assert check(found, "rotating.check.wheel.driver").verdict == "holds"
+    assert check(found, f"rotating.check.wheel.{word}").verdict == "short"
 
 
 def test_clearance_to_a_hot_thing_by_hand(tmp_path: Path) -> None:
