@@ -28,6 +28,7 @@ from generator.subjects.fire_records import (
     Part,
     Properties,
     Supply,
+    combined,
     slug,
 )
 from generator.subjects.subject import Given, Subject
@@ -133,6 +134,7 @@ def _air(build: Build, section: Fire) -> tuple[Air, Part]:
             f"{title}, standard atmosphere",
             standard_air(height.si)[1],
             "pressure",
+            combined(lambda height: standard_air(height)[1], height=height),
             inputs=(height.id,),
         )
     else:

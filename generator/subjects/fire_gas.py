@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Callable
 from dataclasses import replace
 
 from buildspec.quantities import Quantity
@@ -40,7 +39,7 @@ def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, C
             _amount(section, supply, needed[-1], end),
             *exposure(section, supply, hot[0][0]),
             *breathable(supply, hot[0][-1]),
-            *ceiling(section, supply),
+            *ceiling(section, air, supply),
         ),
         open_items=_open(supply),
     )
@@ -82,7 +81,9 @@ def _needed(
         concentration=design,
         **constants(section.coldest, supply),
     )
-    return (as_result(vapour, inputs=used), as_result(step, uncertainty, used)), (vapour, step)
+    by_air = step.value * air.amount.standard_uncertainty / (air.amount.value or 1.0)
+    needed = as_result(step, math.hypot(uncertainty, by_air), used)
+    return (as_result(vapour, inputs=used), needed), (vapour, step)
 
 
 def _mass(
@@ -162,16 +163,17 @@ def _concentration(
 def _concentration_spread(temperature: Quantity, factor: Result, supply: Supply) -> float:
     mass = supply.delivered.value or 0.0
 
-    def at(*, mass: float = mass, **others: float) -> float:
-        return concentration(supply, factor.value or 1.0, mass=mass, **others)
+    def at(*, mass: float = mass, share: float = 0.0, **others: float) -> float:
+        thick = (factor.value or 1.0) + share * factor.standard_uncertainty
+        return concentration(supply, thick, mass=mass, **others)
 
     given = {"volume": supply.zone.volume, **constants(temperature, supply)}
     by_zone = combined(at, **given)
-    fixed: Callable[[float], float] = lambda m: at(  # noqa: E731
-        mass=m, **{n: q.si for n, q in given.items()}
-    )
+    fixed = {n: q.si for n, q in given.items()}
     u = supply.delivered.standard_uncertainty
-    return math.hypot(by_zone, (fixed(mass + u) - fixed(mass - u)) / 2.0)
+    by_mass = (at(mass=mass + u, **fixed) - at(mass=mass - u, **fixed)) / 2.0
+    by_air = (at(share=1.0, **fixed) - at(share=-1.0, **fixed)) / 2.0
+    return math.hypot(by_zone, by_mass, by_air)
 
 
 # ----------------------------------------------------------------------- for page and charts

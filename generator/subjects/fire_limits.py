@@ -7,7 +7,7 @@ from buildspec.sections.fire import Fire
 from generator.checks import make_check
 from generator.formulas import fire as f
 from generator.formulas.air import SEA_LEVEL_PRESSURE
-from generator.subjects.fire_records import Supply
+from generator.subjects.fire_records import Air, Supply
 from generator.tables.agents import Saturation, agents
 from generator.vocabulary import Check, Result
 
@@ -89,7 +89,7 @@ def _alone(section: Fire, supply: Supply) -> bool:
     return into & gases <= {supply.properties.agent.name}
 
 
-def ceiling(section: Fire, supply: Supply) -> tuple[Check, ...]:
+def ceiling(section: Fire, air: Air, supply: Supply) -> tuple[Check, ...]:
     """Whether the agent's vapour pressure lets the design concentration be reached at all when
     coldest.
     """
@@ -108,19 +108,21 @@ def ceiling(section: Fire, supply: Supply) -> tuple[Check, ...]:
             f"{supply.check_id}.ceiling",
             f"{supply.title}: whether the cold lets enough of it evaporate",
             demand=asked,
-            capacity=_vapour_limit(section, supply, saturation),
+            capacity=_vapour_limit(section, air, supply, saturation),
             inputs=(section.coldest.id, *(() if design.default else (design.id,))),
             sources=(saturation.source,),
         ),
     )
 
 
-def _vapour_limit(section: Fire, supply: Supply, saturation: Saturation) -> Result:
+def _vapour_limit(section: Fire, air: Air, supply: Supply, saturation: Saturation) -> Result:
+    """The highest share that the vapour's own pressure can be of the air's, no less than at sea level."""
     name = f"{supply.id}.ceiling"
     title = f"{supply.title}: highest concentration its vapour pressure allows"
     vapour = f.saturation_pressure(rows=saturation.rows, temperature=section.coldest.si)
     if vapour is None:
         absent = "the vapour pressure's table does not reach this temperature"
         return Result(name, title, None, "share", absent=absent)
-    limit = f.vapour_ceiling(vapour=vapour, pressure=SEA_LEVEL_PRESSURE)
+    pressure = SEA_LEVEL_PRESSURE * max(air.exposure.value or 1.0, 1.0)
+    limit = f.vapour_ceiling(vapour=vapour, pressure=pressure)
     return Result(name, title, limit, "share", inputs=(section.coldest.id,))

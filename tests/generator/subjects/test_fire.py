@@ -183,6 +183,23 @@ def test_air_denser_than_at_sea_level_takes_more_agent_without_being_asked(tmp_p
     assert ratio == pytest.approx(105.0 / 101.325, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("air", "u"),
+    [
+        ("pressure: {value: 85 kPa, plus_minus: 2 kPa}", 2.0 / math.sqrt(3.0) / 85.0),
+        # the standard atmosphere falls by ρ g = 1.047 · 9.807 Pa a metre at 1600 m, where it has 83.5 kPa
+        ("elevation: {value: 1600 m, plus_minus: 100 m}", 100.0 / math.sqrt(3.0) * 10.27 / 83523.0),
+    ],
+)
+def test_what_people_breathe_is_as_uncertain_as_the_air(tmp_path: Path, air: str, u: float) -> None:
+    """C = x/(1 + x) with x as 1/p: a share u of the pressure is a share u (1 − C) of the concentration."""
+    found = evaluated(tmp_path, scene(venue=f"venue: {{{air}}}"), "air", "fire")
+    hot = found.outcomes["fire"].by_id[f"{Z}.concentration_hottest"]
+    assert hot.value is not None
+    want = u * (1.0 - hot.value)
+    assert hot.standard_uncertainty / hot.value == pytest.approx(want, rel=0.01)
+
+
 def test_two_gases_where_a_person_is_are_not_each_held_against_its_own_limit(
     tmp_path: Path,
 ) -> None:
