@@ -191,7 +191,7 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
         f"{canopy.name}: steady drag, high end",
         drag,
         "force",
-        drag * share,
+        drag * math.hypot(share, _size_off(canopy)),
         inputs=inputs,
     )
     design = _design(canopy, found, steady, steps)
@@ -259,10 +259,21 @@ def _design(canopy: Canopy, found: Ranges, steady: Result, steps: dict[str, Work
 
 def _share(scene: Scene) -> float:
     """Relative standard uncertainty of the dynamic pressure, which loads are proportional to."""
-    density = scene.of.density
+    density, wind = scene.of.density, scene.of.course.head_wind.standard_uncertainty
+    met = wind if scene.course.wind >= 0.0 else 0.0  # a tail wind is not taken off
+    speed = math.hypot(scene.pace.off, met)
     return math.hypot(
-        density.standard_uncertainty / number(density, {}), 2.0 * scene.pace.off / scene.speed
+        density.standard_uncertainty / number(density, {}), 2.0 * speed / scene.through
     )
+
+
+def _size_off(canopy: Canopy) -> float:
+    """Relative standard uncertainty of the area by the diameter, which goes with its square. Coefficients and areas
+    that are stated enter at their ends instead.
+    """
+    if canopy.drag_area or canopy.diameter is None:
+        return 0.0
+    return 2.0 * canopy.diameter.standard_uncertainty / canopy.diameter.si
 
 
 def _inputs(scene: Scene, canopy: Canopy) -> tuple[str, ...]:

@@ -120,6 +120,26 @@ def test_the_pull_may_swing_to_the_side_that_adds_to_its_offset(tmp_path: Path, 
     assert side.demand.value == pytest.approx(want, rel=0.02)
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "u"),
+    [
+        ("diameter: 2 m", "diameter: {value: 2 m, plus_minus: 0.1 m}", 2.0 * 0.05),
+        ("friction:", "head_wind: {value: 10 m/s, plus_minus: 3 m/s}\n  friction:", 2.0 * 3 / 100),
+        ("friction:", "head_wind: {value: -10 m/s, plus_minus: 3 m/s}\n  friction:", 0.0),
+    ],
+)
+def test_the_load_is_as_uncertain_as_the_cloth_and_the_wind(
+    tmp_path: Path, old: str, new: str, u: float
+) -> None:
+    """The load goes as D² and as the square of the 90 m/s and the wind met: twice the relative half-width, over √3.
+    A tail wind is not taken off, nor is its ±.
+    """
+    found = scenes.evaluated(tmp_path, FULL.replace(old, new), *WORDS)
+    load = found.outcomes["parachutes"].by_id["parachutes.main.design_load"]
+    assert load.value is not None
+    assert load.standard_uncertainty / load.value == pytest.approx(u / math.sqrt(3.0), abs=1e-9)
+
+
 def test_the_makers_own_figures_replace_the_table(tmp_path: Path) -> None:
     text = FULL.replace(
         "type: conical_ribbon\n      diameter: 2 m",
