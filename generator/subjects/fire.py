@@ -58,7 +58,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         part.cautions,
         (*part.assumptions, *fire_supply.supplied(used.values())),
         part.open_items,
-        fire_rules.requirements(build, stated, given.as_of),
+        fire_rules.requirements(build, stated, section, given.as_of),
         _detail(stated, levels, courses, losses, used),
     )
 

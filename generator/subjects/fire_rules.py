@@ -24,13 +24,15 @@ ROUNDING = 1e-9
 """Relative; values that differ by less are the same value in different units."""
 
 
-def requirements(build: Build, section: Fire, as_of: datetime.date) -> tuple[Requirement, ...]:
-    """Every prescription of the section, compared."""
+def requirements(
+    build: Build, section: Fire, read: Fire, as_of: datetime.date
+) -> tuple[Requirement, ...]:
+    """Every prescription of the section, compared; `read` is the section without readings yet to come."""
     rules = section.prescribed
     if rules is None:
         return ()
     found = (
-        *_least(build, section, rules),
+        *_least(build, read, rules),
         *_nozzles(section, rules),
         *_dates(build, section, rules, as_of),
         *_systems(section, rules),

@@ -375,6 +375,11 @@ def test_a_prescription_departs_whatever_the_margin(tmp_path: Path) -> None:
         ("4 kg", "", "departs"),
         ("{value: 5 kg, basis: rated, source: label}", ", gross: 10 kg, tare: 5.5 kg", "departs"),
         ("{value: 5 kg, basis: rated, source: label}", ", gross: 12 kg, tare: 5.5 kg", "conforms"),
+        (
+            "{value: 5 kg, basis: rated, source: label}",
+            ", gross: 10 kg, tare: 5.5 kg, weighed: 2027-05-01",  # nobody has read that scale yet
+            "conforms",
+        ),
     ],
 )
 def test_an_assumed_label_proves_no_amount_and_the_scale_counts_where_it_shows_less(
