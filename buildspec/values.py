@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import operator
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple, cast
@@ -58,7 +59,7 @@ def read_value(raw: object, kind: str, schema: Schema) -> Value | Flaw:
             0,
             len(said),
         )
-    return _with_spread(reading, kind, given)
+    return _with_spread(reading, kind, given, schema)
 
 
 def _misread(why: Misread, path: Path) -> Flaw:
@@ -88,7 +89,9 @@ def _in_percent(reading: Reading, kind: str, key: str) -> str:
     return f"; for a percentage write `{reading.number:g} %`" if meant and key == "x-most" else ""
 
 
-def _with_spread(reading: Reading, kind: str, given: Mapping[str, Any]) -> Value | Flaw:
+def _with_spread(
+    reading: Reading, kind: str, given: Mapping[str, Any], schema: Schema
+) -> Value | Flaw:
     spread = given.get("plus_minus")
     distribution = cast(Distribution, given.get("distribution", "rectangular"))
     if spread is None:
@@ -111,6 +114,11 @@ def _with_spread(reading: Reading, kind: str, given: Mapping[str, Any]) -> Value
     half = _half_width(written(spread), kind, reading)
     if isinstance(half, Misread):
         return _misread(half, ("plus_minus",))
+    if half > schema.get("x-most", math.inf) - schema.get("x-least", -math.inf):
+        said = f"a spread of {written(spread)} is wider than this value may range"
+        return Flaw(
+            ("plus_minus",), "quantity.spread", said, "look at its unit and its decimal point"
+        )
     return Value(reading, half, distribution, float(given.get("coverage", 2)))
 
 
