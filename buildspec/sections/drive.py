@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, Place
+from buildspec.diagnostics import Diagnostic, Note, Place
 from buildspec.quantities import Basis, Quantity
+from buildspec.sections.wheels import Wheels
 
 SpeedSymbol = Literal["L", "M", "N", "P", "Q", "R", "S", "T", "U", "H", "V", "W", "Y"]
 
@@ -104,6 +105,30 @@ def problems(section: Drive, build: Build) -> Iterable[Diagnostic]:
             "torque curve", "engine speed", [row.rotation for row in section.engine.curve]
         )
         yield from _engine(section.engine)
+        yield from _rolling(section.engine, build)
+
+
+ROUND = 0.25
+"""Share by which a rolling radius may differ from the loaded one; tires grow by far less."""
+
+
+def _rolling(engine: Engine, build: Build) -> Iterable[Diagnostic]:
+    """A rolling radius that the driven wheels cannot have: a unit or a point is wrong."""
+    wheels, rolling = build.section(Wheels), engine.rolling_radius
+    if wheels is None or rolling is None:
+        return
+    driven = [w.radius for w in wheels.positions if w.driven and w.radius]
+    for radius in driven[:1]:
+        if abs(rolling.si / radius.si - 1.0) > ROUND:
+            yield Diagnostic(
+                "drive.rolling-radius",
+                f"the rolling radius of {rolling.written} is far from the loaded radius of the "
+                f"driven wheels, {radius.written}",
+                rolling.place or Place("build.yaml"),
+                "look at the unit and the decimal point of both",
+                (Note(radius.place, "the loaded radius"),) if radius.place else (),
+                severity="warning",
+            )
 
 
 def _rising(table: str, column: str, values: list[Quantity]) -> Iterable[Diagnostic]:

@@ -38,6 +38,7 @@ ONLY_WARNINGS = {
     "wheels_of_one_axle_a_finger_apart",
     "mass_place_with_thousands",
     "signs_turned_round",
+    "drive_rolling_radius",
     "drill_conditions_in_one",
     "chute_losses_as_lost",
     "cage_held_on_one_side",
