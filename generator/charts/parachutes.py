@@ -99,6 +99,10 @@ def _opening_finding(loads: Loads, system: System) -> str:
     )
 
 
+MOST = 5.0
+"""Share up to which a bar is drawn: beyond, its length says nothing and would flatten the others."""
+
+
 def _used(detail: Detail, build: Build) -> Chart:
     rows = [(c, check) for c in detail.chutes for check in c.checks if check.margin is not None]
     fig = figure(height=0.9 + 0.27 * max(len(rows), 1))
@@ -115,7 +119,12 @@ def _used(detail: Detail, build: Build) -> Chart:
             hatch=HATCHES[1] if short else "",
         )
         ax.text(
-            100.0 * share + 2.0, float(place), f"{share:.0%}", va="center", fontsize=8.0, color=INK
+            100.0 * share + 2.0,
+            float(place),
+            _used_words(share),
+            va="center",
+            fontsize=8.0,
+            color=INK,
         )
     ax.axvline(100.0, color=INK, linewidth=1.2)
     ax.set_yticks(places, [check.title for _, check in rows])
@@ -139,4 +148,11 @@ def _used(detail: Detail, build: Build) -> Chart:
 
 
 def _share(check: Check) -> float:
-    return 1.0 / (1.0 + check.margin) if check.margin is not None else 0.0
+    """What is used of a strength, at most `MOST`: without any strength all of it and more is."""
+    if check.margin is None:
+        return 0.0
+    return min(1.0 / (1.0 + check.margin), MOST) if check.margin > -1.0 else MOST
+
+
+def _used_words(share: float) -> str:
+    return f"over {MOST:.0%}" if share >= MOST else f"{share:.0%}"

@@ -27,6 +27,9 @@ STATES = {
         "type: conical_ribbon\n      diameter: 2 m",
         "drag_area: 1.5 m²\n      opening_coefficient: 1.2",
     ),
+    "lift carries the front axle": FULL.replace(
+        "drag_height: 0.4 m", "drag_height: 0.4 m, front_lift_area: 2 m²"
+    ).replace("shut_down: 4 km\n", "shut_down: 4 km\n  cross_wind: 2 m/s\n"),
     "no brakes, no parachutes pulled": FULL[: FULL.index("stopping:")]
     + ("stopping: {throttle_delay: 0 s, factor: 1}\n" + SHAPE),
     "whole vehicle from a test": FULL.replace(
