@@ -63,7 +63,12 @@ def _rested(k: Known, results: Iterable[Result]) -> tuple[Result, ...]:
     """The results, with what the whole frame rests on where they do not say what they rest on."""
     loads = (name for case in k.model.cases for name in case.inputs)
     behind = tuple(dict.fromkeys((*k.whole, *loads)))
-    return tuple(r if r.inputs else replace(r, inputs=behind) for r in results)
+    rooms = tuple(dict.fromkeys((*behind, *(i for s in k.model.spaces for i in s.inputs))))
+    room = f"{WORD}.clearance."
+    return tuple(
+        r if r.inputs else replace(r, inputs=rooms if r.id.startswith(room) else behind)
+        for r in results
+    )
 
 
 def _checks(detail: Detail) -> tuple[Check, ...]:

@@ -130,11 +130,6 @@ class Found:
     finish: Array = field(compare=False, repr=False)
 
     @property
-    def texts(self) -> Mapping[str, str]:
-        """What each activity is, by its id."""
-        return {row.activity.id: row.activity.text for row in self.rows}
-
-    @property
     def overall(self) -> tuple[Result, ...]:
         """The results of the scenario as a whole, without those of single activities."""
         return tuple(r for name, r in self.results.items() if not name.startswith("activity."))

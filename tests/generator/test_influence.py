@@ -41,6 +41,7 @@ OF_CAGE = (
     "cage.paths.main_hoop.radius",
     "cage.masses.rest.shares.0",
     "cage.weld_share",
+    "cage.keep_out.left_knee.radius",
     "mass.items.frame_nose.mass",
 )
 
