@@ -158,6 +158,28 @@ def left_at_end(
 
 
 @formula(
+    equation=r"C_{1} = \frac{q}{q + Q} + (C_0 - \frac{q}{q + Q}) \exp(-\frac{(q + Q) t}{V})",
+    result=Symbol("C_{1}", "share", "concentration by volume at the end of this part"),
+    source=BALANCE
+    + ", the mixture pushed out by the gas itself as well as carried off by the draught",
+    before=Symbol("C_0", "share", "concentration when this part begins", least=0.0, most=1.0),
+    inflow=Symbol("q", "volume flow", "gas that enters, as a volume in the zone", least=0.0),
+    flow=_FLOW,
+    volume=_VOLUME,
+    time=Symbol("t", "time", "how long this part lasts", least=0.0),
+)
+def reached_in_draught(
+    *, before: float, inflow: float, flow: float, volume: float, time: float
+) -> float:
+    """Concentration by volume, share of 1, that a gas entering a draughty zone at a constant rate reaches.
+
+    What enters pushes as much of the mixture out: V dC/dt = q − (q + Q) C. Flows m³/s, q + Q > 0.
+    """
+    settled = inflow / (inflow + flow)
+    return settled + (before - settled) * np.exp(-(inflow + flow) * time / volume)  # type: ignore[no-any-return]
+
+
+@formula(
     equation=r"t_{h} = \frac{V}{Q} \ln{\frac{C_{e}}{C}}",
     result=Symbol("t_{h}", "time", "time after the discharge until too little agent is left"),
     source=BALANCE,

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import functools
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Fire
 from generator.checks import make_check
 from generator.formulas import fire as f
+from generator.formulas.air import ZERO_CELSIUS
 from generator.subjects.fire_limits import design_of
 from generator.subjects.fire_records import Air, Part, Supply, combined
 from generator.subjects.fire_vapour import concentration, concentration_formula, constants, specific
 from generator.vocabulary import Result, WorkedStep
 from generator.work import as_result, work
+
+Array = NDArray[np.float64]
 
 
 def times(supply: Supply) -> dict[str, Quantity] | None:
@@ -25,7 +31,7 @@ def times(supply: Supply) -> dict[str, Quantity] | None:
     return known if len(known) == len(stated) else None
 
 
-def at_end(supply: Supply) -> tuple[Result, tuple[WorkedStep, ...]]:
+def at_end(section: Fire, air: Air, supply: Supply) -> tuple[Result, tuple[WorkedStep, ...]]:
     """The agent in the zone when the last discharge ends: what was delivered, less what blew out."""
     flow, durations, there = supply.zone.airflow, times(supply), supply.delivered
     name = f"{supply.id}.at_end"
@@ -38,6 +44,8 @@ def at_end(supply: Supply) -> tuple[Result, tuple[WorkedStep, ...]]:
     if durations is None:
         absent = f"{supply.title}: air passes through, and no discharge time is stated"
         return Result(name, title, None, "mass", absent=absent), ()
+    if supply.properties.agent.kind == "inert":
+        return _inert_at_end(section, air, supply, durations)
     each = np.array([t.si for t in durations.values()])
     step = work(
         f.left_at_end,
@@ -49,23 +57,110 @@ def at_end(supply: Supply) -> tuple[Result, tuple[WorkedStep, ...]]:
         flow=flow,
         longest=float(each.max()),
     )
-    by_zone = combined(
-        lambda **at: _left(supply, **at), volume=supply.zone.volume, flow=flow, **durations
+    return _found(supply, air, step, {"volume": supply.zone.volume, "flow": flow, **durations}), (
+        step,
     )
-    part = step.value / there.value if there.value else 0.0
-    uncertainty = math.hypot(by_zone, there.standard_uncertainty * part)
-    own = (supply.zone.volume.id, flow.id, *(t.id for t in durations.values()))
-    return as_result(step, uncertainty, (*there.inputs, *own)), (step,)
+
+
+def _inert_at_end(
+    section: Fire, air: Air, supply: Supply, durations: dict[str, Quantity]
+) -> tuple[Result, tuple[WorkedStep, ...]]:
+    """The mass of an inert gas that would give a closed zone the concentration that the draught leaves.
+
+    An inert gas takes so much room that it pushes the mixture out itself, the gas in it too.
+    """
+    name, zone, flow = f"{supply.id}.at_end", supply.zone, supply.zone.airflow
+    title = f"{supply.title}: agent when the discharge ends, as in a closed zone"
+    lacking = supply.properties.lacking("k1", "k2")
+    if lacking or flow is None:
+        return Result(name, title, None, "mass", absent=lacking), ()
+    vapour = as_result(specific(section.coldest, "coldest", supply))
+    steps: list[WorkedStep] = []
+    for n, (inflow, time) in enumerate(_parts(supply, vapour.value or 0.0, air, durations), 1):
+        before = as_result(steps[-1]) if steps else 0.0
+        steps.append(
+            work(
+                f.reached_in_draught,
+                f"{supply.id}.draught_{n}",
+                f"{supply.title}: concentration after part {n} of the discharge, when coldest",
+                before=before,
+                inflow=inflow,
+                flow=flow,
+                volume=zone.volume,
+                time=time,
+            )
+        )
+    last = work(
+        f.inert_mass,
+        name,
+        title,
+        factor=air.amount,
+        volume=zone.volume,
+        specific_volume=vapour,
+        concentration=as_result(steps[-1]),
+    )
+    gas = constants(section.coldest, supply)
+    found = _found(supply, air, last, {"volume": zone.volume, "flow": flow, **gas, **durations})
+    return found, (*steps, last)
+
+
+def _parts(
+    supply: Supply, specific_volume: float, air: Air, durations: dict[str, Quantity]
+) -> list[tuple[float, float]]:
+    """The gas that enters, m³/s, in each part of the discharge, and how long that part lasts, s."""
+    each = [t.si for t in durations.values()]
+    return _inflows(np.array(supply.masses), each, specific_volume / (air.amount.value or 1.0))
+
+
+def _inflows(masses: Array, each: list[float], volume: float) -> list[tuple[float, float]]:
+    """As `_parts`, with `volume` in m³/kg; a part ends when a bottle is empty."""
+    found, begun = [], 0.0
+    for end in sorted(set(each)):
+        rates = [m / t for m, t in zip(masses, each, strict=True) if t >= end]
+        found.append((float(sum(rates)) * volume, end - begun))
+        begun = end
+    return found
+
+
+def _found(supply: Supply, air: Air, step: WorkedStep, given: Mapping[str, Quantity]) -> Result:
+    """What is left, with its uncertainty and all it rests on."""
+    there, centre = supply.delivered, {n: q.si for n, q in given.items()}
+    left = functools.partial(_left, supply, air.amount.value or 1.0)
+    off = there.standard_uncertainty / there.value if there.value else 0.0
+    by_mass = (left(share=1.0 + off, **centre) - left(share=1.0 - off, **centre)) / 2.0
+    own = (q.id for q in given.values() if not q.default)
+    uncertainty = math.hypot(combined(left, **given), by_mass)
+    return as_result(step, uncertainty, (*there.inputs, *own))
 
 
 def _left(
-    supply: Supply, *, volume: float, flow: float, share: float = 1.0, **durations: float
+    supply: Supply,
+    factor: float,
+    *,
+    volume: float,
+    flow: float,
+    share: float = 1.0,
+    k1: float = math.nan,
+    k2: float = math.nan,
+    temperature: float = math.nan,
+    **durations: float,
 ) -> float:
-    """Agent left when the last discharge ends, kg, with `share` of the mass that is stated."""
-    each = np.array(list(durations.values()))
-    masses = share * np.array(supply.masses)
-    longest = float(each.max())
-    return f.left_at_end(masses=masses, durations=each, volume=volume, flow=flow, longest=longest)
+    """Agent left when the last discharge ends, kg, with `share` of the mass that is stated. The gas's
+    constants count for an inert gas only; `factor` is the air's pressure over that at sea level.
+    """
+    masses, each = share * np.array(supply.masses), list(durations.values())
+    if supply.properties.agent.kind != "inert":
+        ends = np.array(each)
+        return f.left_at_end(
+            masses=masses, durations=ends, volume=volume, flow=flow, longest=max(each)
+        )
+    s = f.specific_volume(k1=k1, k2=k2, temperature=temperature, zero=ZERO_CELSIUS)
+    reached = 0.0
+    for inflow, time in _inflows(masses, each, s / factor):
+        reached = f.reached_in_draught(
+            before=reached, inflow=inflow, flow=flow, volume=volume, time=time
+        )
+    return f.inert_mass(factor=factor, volume=volume, specific_volume=s, concentration=reached)
 
 
 def no_airflow(supply: Supply) -> str:
@@ -145,10 +240,9 @@ def _hold_spread(section: Fire, air: Air, supply: Supply) -> float:
     def held(
         *, volume: float, flow: float, design: float, share: float = 1.0, **others: float
     ) -> float:
-        own = {n: others[n] for n in gas}
-        by_bottle = {n: t for n, t in others.items() if n not in gas}
-        left = _left(supply, volume=volume, flow=flow, share=share, **by_bottle)
-        reached = concentration(supply, air.amount.value or 1.0, mass=left, volume=volume, **own)
+        own, factor = {n: others[n] for n in gas}, air.amount.value or 1.0
+        left = _left(supply, factor, volume=volume, flow=flow, share=share, **others)
+        reached = concentration(supply, factor, mass=left, volume=volume, **own)
         return f.hold_time(volume=volume, flow=flow, reached=reached, design=design)
 
     given = {"volume": zone.volume, "flow": zone.airflow, "design": design, **gas, **durations}

@@ -27,7 +27,7 @@ FLOODING = (f.NFPA_2001, f.ISO_14520)
 def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, Course | None]:
     """Everything about one gaseous agent in one zone."""
     needed, need_steps = _needed(section, air, supply)
-    end, end_steps = at_end(supply)
+    end, end_steps = at_end(section, air, supply)
     lasting, held = hold(section, air, supply, end)
     cold = _concentration(section.coldest, "coldest", air.amount, supply)
     breathed = replace(supply, delivered=supply.charged)

@@ -74,7 +74,7 @@ def test_what_people_breathe_is_held_against_the_no_effect_level(
     assert value(found, f"{Z}.concentration_hottest") == pytest.approx(x / (1 + x), rel=1e-12)
     breathed = check(found, f"{C}.exposure")
     assert breathed.verdict == verdict
-    assert breathed.closes.startswith("less of this agent where the driver is")
+    assert breathed.ways.startswith("less of this agent where the driver is")
 
 
 def test_thin_air_worsens_the_exposure_and_lowers_the_amount_only_with_credit(
@@ -248,6 +248,31 @@ def test_an_inert_gas_lasts_by_its_concentration_and_not_by_its_mass(tmp_path: P
         concentration -= 0.05 / 1.5 * concentration * step
         time += step
     assert value(found, f"{name}.hold") == pytest.approx(time, abs=2 * step)
+
+
+def test_an_inert_gas_pushes_out_what_it_has_brought(tmp_path: Path) -> None:
+    """As much gas as air enters, 0.7 of the zone's volume each: V dC/dt = q − (q + Q) C leaves
+    (1 − e^(−1.4))/2 = 0.377, and not the 0.396 of a balance in which only the air carries gas off.
+    A second bottle that takes twice as long: the same balance, stepped.
+    """
+    s, name = 0.65799 - 0.002239 * 10.0, "fire.zone.driver.ig_541"
+    mass = 0.7 * 1.5 / s
+    text = scene(agent="IG-541", mass=f"{mass} kg", bottle=", discharge_time: 10 s")
+    text = text.replace("0 L/min", "6300 L/min")
+    found = value(evaluated(tmp_path, text, "fire"), f"{name}.at_end")
+    assert 1.0 - math.exp(-found * s / 1.5) == pytest.approx(
+        (1.0 - math.exp(-1.4)) / 2.0, rel=1e-9
+    )
+    two = f", discharge_time: 10 s}}, {{id: two, agent: IG-541, agent_mass: {mass} kg, discharge_time: 20 s"
+    text = text.replace(", discharge_time: 10 s", two).replace(
+        "share: 100 %}]", "share: 100 %}, {id: m, bottle: two, zone: driver, share: 100 %}]"
+    )
+    reached, steps = 0.0, 200_000
+    for n in range(steps):
+        inflow = 1.5 * (0.07 + 0.035 if n < steps // 2 else 0.035)
+        reached += (inflow - (inflow + 0.105) * reached) / 1.5 * 20.0 / steps
+    both = value(evaluated(tmp_path, text, "fire"), f"{name}.at_end")
+    assert 1.0 - math.exp(-both * s / 1.5) == pytest.approx(reached, rel=1e-5)  # Euler's own error
 
 
 def test_the_balance_agrees_with_stepping_it() -> None:
