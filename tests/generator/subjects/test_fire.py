@@ -260,9 +260,7 @@ def test_an_inert_gas_pushes_out_what_it_has_brought(tmp_path: Path) -> None:
     text = scene(agent="IG-541", mass=f"{mass} kg", bottle=", discharge_time: 10 s")
     text = text.replace("0 L/min", "6300 L/min")
     found = value(evaluated(tmp_path, text, "fire"), f"{name}.at_end")
-    assert 1.0 - math.exp(-found * s / 1.5) == pytest.approx(
-        (1.0 - math.exp(-1.4)) / 2.0, rel=1e-9
-    )
+    assert 1.0 - math.exp(-found * s / 1.5) == pytest.approx((1.0 - math.exp(-1.4)) / 2.0, rel=1e-9)
     two = f", discharge_time: 10 s}}, {{id: two, agent: IG-541, agent_mass: {mass} kg, discharge_time: 20 s"
     text = text.replace(", discharge_time: 10 s", two).replace(
         "share: 100 %}]", "share: 100 %}, {id: m, bottle: two, zone: driver, share: 100 %}]"
