@@ -112,7 +112,7 @@ class _Walk:
     ) -> Iterator[tuple[str, str, str]]:
         """A list's entries stand under their own name, and the list's word is left out; bare values
         have that word and a number."""
-        if entries and isinstance(entries[0], Quantity):
+        if entries:
             yield dotted, ": ".join(words), ""
         for index, entry in enumerate(entries):
             if isinstance(entry, Quantity):

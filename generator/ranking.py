@@ -52,7 +52,7 @@ class Stating:
 
 
 def stating(check: Check, quantities: Mapping[str, Quantity]) -> Stating | None:
-    """How far a check's ± can be believed: None where nothing is lacking, or nothing has a ±.
+    """How far a check's ± can be believed: None where at least half of what is behind it has one.
 
     A check whose probability comes from no spread of values (an exit's samples) has none to lack.
     """
@@ -62,4 +62,4 @@ def stating(check: Check, quantities: Mapping[str, Quantity]) -> Stating | None:
         return None
     behind = [q for name in check.inputs if (q := quantities.get(name)) and not q.stated]
     own = sum(q.half_width > 0.0 for q in behind)
-    return None if own == len(behind) else Stating(own, len(behind))
+    return None if 2 * own >= len(behind) else Stating(own, len(behind))

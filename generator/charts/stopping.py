@@ -53,7 +53,7 @@ def _bars(detail: Detail, build: Build) -> Chart:
     for n, way in enumerate(ways):
         for place, line in zip(places, way.lines, strict=True):
             _bar(ax, float(place), (n, len(ways)), line, build.system)
-    lengths = _ends(ax, ways, len(places) - 0.45, unit)
+    lengths = _ends(ax, ways, unit)
     ax.set_yticks(places, [line.case.title for line in detail.lines])
     ax.set_ylim(-0.6, len(places) - 0.05)
     ax.set_xlabel(labelled("distance behind the timed sections", unit))
@@ -62,6 +62,7 @@ def _bars(detail: Detail, build: Build) -> Chart:
     ]
     ax.set_xlim(0, 1.12 * max(*lengths, *reaches))
     ax.grid(color=GRID, axis="x")
+    ax.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=len(ways))
     both = " Of each pair the upper bar is the run out." if len(ways) > 1 else ""
     return finish(
         fig,
@@ -73,16 +74,13 @@ def _bars(detail: Detail, build: Build) -> Chart:
     )
 
 
-def _ends(ax: Axes, ways: list[Way], top: float, unit: str) -> list[float]:
-    """A line where the course ends, in each direction; the lengths, printed."""
+def _ends(ax: Axes, ways: list[Way], unit: str) -> list[float]:
+    """A line where the course ends, in each direction, with a key; the lengths, printed."""
     lengths = [from_si(way.setting.available, "distance", unit) for way in ways]
     same = max(lengths) - min(lengths) < 1e-6 * max(lengths)
     for n, length in enumerate(lengths[:1] if same else lengths):
-        words = "end of course" if same else f"end, run {ways[n].setting.way}"
-        ax.axvline(length, color=INK, linewidth=1.3, linestyle=DASHES[n])
-        left = same or length == min(lengths)
-        side = "right" if left else "left"
-        ax.text(length, top, f" {words} ", fontsize=8.0, color=INK, ha=side, va="bottom")
+        words = "end of the course" if same else f"end of the course, run {ways[n].setting.way}"
+        ax.axvline(length, color=INK, linewidth=1.3, linestyle=DASHES[n], label=words)
     return lengths
 
 

@@ -10,8 +10,9 @@ from buildspec.quantities import Quantity
 from generator.checks import make_check
 from generator.ranking import Stating, doubtful, ranked, stating
 from generator.report import margin_text
-from generator.templates import doubtful_chance, margin, said
+from generator.templates import Words, doubtful_chance, margin
 from generator.vocabulary import Check, Result
+from tests.generator import scene
 
 
 def _check(name: str, capacity: float | None, spread: float = 0.0) -> Check:
@@ -47,6 +48,7 @@ def test_a_vast_margin_prints_no_digits() -> None:
 
 
 def test_what_stands_between_backticks_is_code_and_all_else_is_text() -> None:
+    said = Words(scene.build(), {}).said
     text = said("state `closes_beyond` <b>*now*</b> `<i>`")
     assert "<code>closes_beyond</code>" in text
     assert "<b>" not in text
@@ -68,11 +70,11 @@ def _value(name: str, half_width: float, *, stated: bool = False) -> Quantity:
 
 def test_a_spread_that_some_values_lack_is_said_to_lack_them() -> None:
     values = {
-        q.id: q for q in (_value("a", 0.1), _value("b", 0.0), _value("limit", 0.0, stated=True))
+        q.id: q for q in (*map(_value, "abc", (0.1, 0.0, 0.0)), _value("limit", 0.0, stated=True))
     }
-    check = replace(_check("near", 1.1, 0.05), inputs=("a", "b", "limit"))
-    assert stating(check, values) == Stating(1, 2)  # a limit is a decision, and has no spread
-    assert stating(replace(check, inputs=("a", "limit")), values) is None
+    check = replace(_check("near", 1.1, 0.05), inputs=("a", "b", "c", "limit"))
+    assert stating(check, values) == Stating(1, 3)  # a limit is a decision, and has no spread
+    assert stating(replace(check, inputs=("a", "b")), values) is None  # half of them do
     bare = replace(check, margin_uncertainty=0.0, probability_short=None, inputs=("b",))
     assert stating(bare, values) == Stating(0, 1)
     assert stating(replace(bare, probability_short=0.2), values) is None  # from samples of its own
