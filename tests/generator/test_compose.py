@@ -368,8 +368,8 @@ def test_what_stands_for_another_thing_is_called_as_that_is_called() -> None:
     assert known["egress.scenarios.side.change.0.duration"].whole == (
         "On its side: Climb out: duration"
     )
-    assert known["egress.drills.first.times.belts"].whole == "first: times: Release the belts"
-    assert known["egress.drills.first.times"].whole == "first: times"
+    assert known["egress.drills.first.times.belts"].whole == "drill first: times: Release the belts"
+    assert known["egress.drills.first.times"].whole == "drill first: times"
 
 
 # ------------------------------------------------------------------------------- the team's pages

@@ -221,7 +221,7 @@ def test_a_page_without_drills_and_limits_says_so() -> None:
 
 
 def test_the_critical_path_is_written_out_and_ties_are_counted() -> None:
-    assert "<strong>Stop → Belts → Out</strong>" in page(build(*CHAIN))
+    assert "<strong>stop → belts → out</strong>" in page(build(*CHAIN))
     waits, last = [act("a", "1")], "a"
     for k in range(6):
         waits += [act(f"x{k}", "1", last), act(f"y{k}", "1", last), act(f"z{k}", "1", f"x{k} y{k}")]
