@@ -201,7 +201,7 @@ def test_the_numbers_are_in_the_results(plan: Evaluation) -> None:
 
 
 def test_the_report_says_who_how_long_and_by_when(plan: Evaluation) -> None:
-    belts = r"\n  Fit the belts \(Belts\).*\n {6}do it once there is: Weld the tabs, Belts\n"
+    belts = r"\n  Fit the belts \(Belts\).*\n {6}do it once there is: Weld the tabs, Belts; "
     assert re.search(belts, report(plan))
     assert "(Lee Byrne, 2 h, due 2026-12-04)" in report(plan)
     assert "\n15 h of work left; by the plan 14 days to spare before the event\n" in report(plan)
