@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 from generator.formulas.margin import margin_of_safety
 from generator.vocabulary import Check, Result, Verdict
@@ -82,6 +82,15 @@ def _tail(left: float, variance: float) -> float:
     return 0.5 * math.erfc(left / math.sqrt(2.0 * variance))
 
 
+class Said(TypedDict, total=False):
+    """What a check says in words, and which of its sides nobody can change: see `Check`."""
+
+    basis_of_verdict: str
+    closes: str
+    ways: str
+    fixed: Literal["", "demand", "capacity"]
+
+
 def make_check(
     check_id: str,
     title: str,
@@ -96,10 +105,7 @@ def make_check(
     probability: float | Literal["normal"] | None = "normal",
     inputs: Iterable[str] = (),
     sources: Iterable[str] = (),
-    basis_of_verdict: str = "",
-    closes: str = "",
-    ways: str = "",
-    fixed: Literal["", "demand", "capacity"] = "",
+    **said: Unpack[Said],
 ) -> Check:
     """Compare demand with capacity. Both are of one kind; factor > 0.
 
@@ -113,16 +119,15 @@ def make_check(
     verdict, reason = _verdict(demand, capacity, factor, signed=signed)
     if nothing_asked:
         verdict, reason = "holds", nothing_asked
-    margin = spread = short = None
-    if verdict != "open" and not reason and demand.value is not None and capacity.value is not None:
-        margin = margin_of(demand.value, capacity.value, factor)
-        spread = margin_uncertainty(demand, capacity, factor, covariance)
-    if verdict != "open" and not nothing_asked:
+    margin, spread = (None, None) if reason else _margin(demand, capacity, factor, covariance)
+    short = None if probability == "normal" else probability
+    if verdict == "open" or nothing_asked:
+        short = None
+    elif probability == "normal":
         asked = 1.0 if reason else factor
-        normal = probability_short(
+        short = probability_short(
             demand, capacity, asked, covariance=covariance, either_side=either_side
         )
-        short = normal if probability == "normal" else probability
     return Check(
         check_id,
         title,
@@ -138,11 +143,18 @@ def make_check(
         short,
         tuple(dict.fromkeys(inputs)),
         tuple(sources),
-        basis_of_verdict,
-        closes,
-        ways=ways,
-        fixed=fixed,
+        **said,
     )
+
+
+def _margin(
+    demand: Result, capacity: Result, factor: float, covariance: float
+) -> tuple[float | None, float | None]:
+    """The margin and its standard uncertainty, both None where a value is missing."""
+    if demand.value is None or capacity.value is None:
+        return None, None
+    spread = margin_uncertainty(demand, capacity, factor, covariance)
+    return margin_of(demand.value, capacity.value, factor), spread
 
 
 def _verdict(

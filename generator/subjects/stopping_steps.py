@@ -44,8 +44,8 @@ def steps(works: CaseLine, hottest: Tried) -> tuple[WorkedStep, ...]:
     return tuple(found)
 
 
-def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, WorkedStep]:
-    """The force of the brakes, and how far they alone take, in closed form."""
+def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, ...]:
+    """The force of the brakes, and how far they alone take, in closed form where that force holds it at all."""
     model, way, mass = vehicle(setting)
     force = work(
         f.brake_force,
@@ -56,6 +56,9 @@ def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, WorkedStep
     )
     acting = forces(model, way, brakes.below.si)
     held = grip(model, acting, model.braked, mass=mass, resistance=acting.resistance, sign=-1.0)
+    steady = min(force.value, held) + acting.rolling + acting.grade
+    if steady <= 0.0:
+        return (force,)
     closed = work(
         motion.stopping_distance,
         "stopping.step.closed_form",
@@ -64,7 +67,7 @@ def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, WorkedStep
         density=setting.of.density,
         drag_area=model.area(brakes.below.si),
         speed=brakes.below,
-        force=min(force.value, held) + acting.rolling + acting.grade,
+        force=steady,
         note="The force is the lesser of torque and grip there, with rolling resistance and grade, and is kept "
         f"constant; the grip there holds {held:,.0f} N. It is a check of the integration's "
         "size, not its result.",

@@ -50,6 +50,17 @@ def test_brakes_alone_are_the_closed_form(tmp_path: Path) -> None:
     )
 
 
+def test_a_descent_that_the_brakes_do_not_hold_has_no_closed_form(tmp_path: Path) -> None:
+    """10 % of 920 kg pull 902 N, brakes and rolling hold 33 N and 180 N: nothing stops it steadily."""
+    course = BASE.replace("  shut_down: 4 km", "  shut_down: 4 km\n  grade: -10 %")
+    found = scenes.evaluated(tmp_path, scene(course, CHUTES, STOP, torque="10 N·m"), *WORDS)
+    shown = {s.id for s in found.outcomes["stopping"].steps}
+    assert "stopping.step.brakes" in shown
+    assert "stopping.step.closed_form" not in shown
+    level = scenes.evaluated(tmp_path, scene(BASE, CHUTES, STOP, torque="10 N·m"), *WORDS)
+    assert "stopping.step.closed_form" in {s.id for s in level.outcomes["stopping"].steps}
+
+
 def test_every_case_is_there_and_failures_are_longer(tmp_path: Path) -> None:
     found = scenes.evaluated(tmp_path, FULL, *WORDS)
     distances = {case: scenes.value(found, f"stopping.case.{case}.distance") for case in CASES}
