@@ -54,6 +54,13 @@ class _Look:
             (self.line.ref, *refs),
         )
 
+    @property
+    def places(self) -> tuple[Quantity, ...]:
+        """Where the joints are that the line is drawn through."""
+        names = {self.geometry.refs[self.geometry.joint(n)] for n in self.line.own.through}
+        joints = (n for n in self.cage.nodes if f"{WORD}.nodes.{n.id}" in names)
+        return tuple(q for joint in joints for q in (joint.x, joint.y, joint.z))
+
     def result(self, word: str, title: str, value: float, kind: str) -> Result:
         """What is found, where it is a number that follows from the description."""
         name = f"{WORD}.requirement.{self.line.id}.{self.rule.id}.{word}.found"
@@ -155,7 +162,7 @@ def _longest(look: _Look) -> Iterable[Requirement]:
     longest = max(look.geometry.runs[r].unsupported for r in look.line.runs)
     fits = longest <= most.si * (1.0 + ROUNDING)
     found = look.result("longest", "longest run", longest, "length")
-    said = (_state(fits), "" if fits else "another tube must meet it in between")
+    said = proven(fits, "" if fits else "another tube must meet it in between", look.places)
     yield look.says(("longest", "length between tubes that meet it"), (most, found), said, most.id)
 
 

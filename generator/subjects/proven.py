@@ -7,6 +7,9 @@ from collections.abc import Iterable
 from buildspec.quantities import Quantity
 from generator.vocabulary import Conformance
 
+NAMED = 3
+"""Values that a reason names; a tube through many joints rests on dozens."""
+
 
 def proven(
     fulfilled: bool, reason: str, found: Iterable[Quantity | None]
@@ -22,7 +25,8 @@ def proven(
     assumed = [q.id for q in values if q.basis == "assumed" and not q.stated]
     if not assumed:
         return "conforms", reason
-    are = f"{', '.join(assumed)} {'is' if len(assumed) == 1 else 'are'} assumed"
+    named = [*assumed[:NAMED], f"{len(assumed) - NAMED} more"] if assumed[NAMED:] else assumed
+    are = f"{', '.join(named)} {'is' if len(assumed) == 1 else 'are'} assumed"
     return (
         "open",
         f"as stated it would conform, but {are}: measure, or state where the value comes from",

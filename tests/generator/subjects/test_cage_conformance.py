@@ -20,9 +20,9 @@ vehicle: {{name: Wren}}
 cage:
   mirror: true
   nodes:
-    - {{id: a, x: 0 in, y: 10 in, z: 0 in}}
-    - {{id: b, x: 0 in, y: 10 in, z: 30 in}}
-    - {{id: d, x: 40 in, y: 10 in, z: 0 in}}
+    - {{id: a, x: 0 in, y: 10 in, z: 0 in{places}}}
+    - {{id: b, x: 0 in, y: 10 in, z: 30 in{places}}}
+    - {{id: d, x: 40 in, y: 10 in, z: 0 in{places}}}
   tubes:
     - {tube}
     - {{id: fill, outer: 1 in, wall: 0.065 in, material: 4130_normalized}}
@@ -51,6 +51,7 @@ def found(folder: Path, rule: str, **changes: str) -> dict[str, Requirement]:
         "path": KNOWN,
         "member": KNOWN,
         "force": "1 kN",
+        "places": KNOWN,
     } | changes
     (folder / "build.yaml").write_text(TEXT.format(rule=rule, **said), "utf-8")
     reading = read_folder(folder)
@@ -118,6 +119,17 @@ def test_material_and_making(tmp_path: Path) -> None:
     assert unsaid["hoop.rule.forming"].state == "open"
     fits = found(tmp_path, "materials: [4130_normalized], forming: [seamless]")
     assert set(states(fits).values()) == {"conforms"}
+
+
+def test_joints_that_nobody_measured_prove_no_length(tmp_path: Path) -> None:
+    """As drawn the hoop conforms; the stay departs whatever its joints rest on."""
+    made = found(tmp_path, "longest: 40 in", places="")
+    hoop = made["hoop.rule.longest"]
+    assert (hoop.state, made["stay.rule.longest"].state) == ("open", "departs")
+    assert hoop.reason.endswith(
+        "cage.nodes.a.x, cage.nodes.a.y, cage.nodes.a.z, 3 more are assumed: measure, or state "
+        "where the value comes from"
+    )
 
 
 def test_the_longest_run_is_between_tubes_that_meet_it(tmp_path: Path) -> None:
