@@ -22,6 +22,11 @@ file is one process's, which makes once what its tests share (a site, an install
 """
 
 
+def pytest_xdist_auto_num_workers() -> int:
+    """One process more than processors: tests of a browser or of publishing wait for other programs."""
+    return (os.cpu_count() or 1) + 1
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The long files first, everything else as it was found."""
 
