@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from buildspec.kinds import System
 from generator.checks import make_check
 from generator.frame.model import Array
 from generator.subjects.cage_loads import Case as LoadCase
@@ -48,7 +49,7 @@ class Known:
     """One description with its answer, ready to be judged.
 
     worsts: where each member is used most; most (c, m): largest utilisations in the cases that
-    have forces; whole: ids that the whole frame depends on.
+    have forces; whole: ids that the whole frame depends on; system: the units that words are said in.
     """
 
     model: Model
@@ -57,6 +58,7 @@ class Known:
     worsts: tuple[Worst | None, ...]
     most: Array
     whole: tuple[str, ...] = ()
+    system: System = System.SI
     doubts: tuple[Doubt, ...] = field(default=())
 
     def worst(self, member: int) -> Worst | None:

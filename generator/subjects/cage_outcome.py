@@ -7,6 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from buildspec.build import Build
+from buildspec.kinds import System
+from buildspec.quantities import both
 from buildspec.sections.cage import Cage
 from generator.subjects import (
     cage_conformance,
@@ -86,7 +88,7 @@ def known(cage: Cage, build: Build, given: Given) -> Known:
     found = solved(model)
     s = strengths(model, found)
     worsts = tuple(worst(model, s, n) for n in range(len(model.geometry.lines)))
-    k = Known(model, found, s, worsts, most_of(model, s), whole(model))
+    k = Known(model, found, s, worsts, most_of(model, s), whole(model), build.system)
     return replace(k, doubts=doubts(k))
 
 
@@ -132,7 +134,7 @@ def _member(
     other: tuple[Remedy, ...],
 ) -> MemberLine:
     line, w = k.model.geometry.lines[number], k.worst(number)
-    check = member_check(k, number, closes(other))
+    check = member_check(k, number, closes(other, k.system))
     at_most = w.case if w else -1
     slender = float(k.s.has.slender[list(line.pieces)].max())
     return MemberLine(
@@ -155,15 +157,14 @@ def _member(
     )
 
 
-def closes(other: tuple[Remedy, ...]) -> str:
+def closes(other: tuple[Remedy, ...], system: System) -> str:
     """What would mend a member that falls short, in words."""
     if not other:
         return ""
     said = [
-        f"{r.tube} holds there with a margin of {100 * r.margin:+.0f} % by a trial calculation "
-        f"({r.mass:+.2f} kg, twin included"
-        + (f"; {r.others} others would then fall short" if r.others else "")
-        + ")"
+        f"{r.tube} holds there with a margin of {100 * r.margin:+.0f} % by a trial calculation, "
+        f"{'+' if r.mass > 0.0 else ''}{both(r.mass, 'mass', system, figures=2)}, twin included"
+        + (f", and {r.others} others would then fall short" if r.others else "")
         for r in other
     ]
     return f"another tube ({'; '.join(said)}), a brace that shortens or relieves it, or less load"

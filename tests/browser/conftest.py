@@ -87,6 +87,14 @@ def browser() -> Iterator[Any]:
         made.close()
 
 
+def drawn(page: Any) -> None:
+    """Wait until a page that was loaded is drawn: its letters are there, and a frame with them."""
+    page.evaluate(
+        """document.fonts.ready.then(() => new Promise(done =>
+        requestAnimationFrame(() => requestAnimationFrame(done))))"""
+    )
+
+
 def settled(page: Any) -> None:
     """Wait until nothing loads any more; a page of files is loaded, even if that is never said."""
     from playwright.sync_api import TimeoutError as Late

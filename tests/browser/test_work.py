@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,7 @@ from generator.compose import compose, write
 from generator.evaluation import load_subjects
 from generator.pdf import print_pdf
 from generator.render import render
-from tests.browser.conftest import settled
+from tests.browser.conftest import drawn, settled
 from tests.generator.subjects.work_builds import SUBJECTS, evaluated
 
 pytestmark = pytest.mark.browser
@@ -41,12 +41,12 @@ def page(browser: Any, request: pytest.FixtureRequest) -> Iterator[Any]:
     context.close()
 
 
-def opened(page: Any, site: Path, name: str) -> list[str]:
-    """Open a page from the disk; every address it asked for that is not on the disk."""
+def opened(page: Any, site: Path, name: str, ready: Callable[[Any], None] = settled) -> list[str]:
+    """Open a page from the disk; every address it asked for until then that is not on the disk."""
     asked: list[str] = []
     page.on("request", lambda r: asked.append(r.url))
     page.goto(f"file://{site}/{name}.html")
-    settled(page)
+    ready(page)
     return [url for url in asked if not url.startswith(("file:", "data:", "blob:"))]
 
 
@@ -64,7 +64,7 @@ def test_nothing_serious_stands_in_anyones_way(page: Any, work: Path, name: str)
 
 @pytest.mark.parametrize("name", PAGES)
 def test_no_page_is_wider_than_the_screen(page: Any, work: Path, name: str) -> None:
-    opened(page, work, name)
+    opened(page, work, name, drawn)
     assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"]
     stray = page.evaluate(
         """(w) => [...document.querySelectorAll('article *, main *')].filter(e =>
