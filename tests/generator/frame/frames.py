@@ -19,18 +19,9 @@ from generator.frame.model import (
     reference_directions,
 )
 from generator.frame.solve import Solution
+from generator.frame.subdivide import SECTION
 
-NUMBERS = (
-    "modulus",
-    "shear_modulus",
-    "area",
-    "second_y",
-    "second_z",
-    "torsion",
-    "shear_y",
-    "shear_z",
-    "line_mass",
-)
+NUMBERS = tuple(name for name in SECTION if name != "reference")
 
 
 def frame_of(
