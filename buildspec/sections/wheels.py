@@ -128,7 +128,7 @@ def _radii(section: Wheels, build: Build) -> Iterator[Diagnostic]:
         if wheel.radius and not SMALLEST <= wheel.radius.si <= LARGEST:
             yield Diagnostic(
                 "wheels.radius",
-                f"the radius of {quoted(wheel.id)} is {wheel.radius.si:.3g} m, which is "
+                f"the radius of {quoted(wheel.id)}, {wheel.radius.written}, is "
                 f"{'small' if wheel.radius.si < SMALLEST else 'large'} for a wheel",
                 wheel.radius.place or build.where(f"wheels.positions.{wheel.id}"),
                 "look at the unit and the decimal point",
