@@ -33,6 +33,7 @@ from generator.subjects.mass_detail import (
     Loading,
     Part,
     Sums,
+    carried_to,
     inputs_by_axis,
 )
 from generator.subjects.mass_loading import (
@@ -84,7 +85,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     conditions = {c.id: c for c in mass.conditions}
     # the scales know no allowance, so neither does what they are compared with
     weighings = _weighings(mass, known, conditions, on)
-    latest = max(weighings, key=lambda w: w.weighing.date, default=None)
+    latest = _by_day(weighings)[-1] if weighings else None
     base = _base(mass, known, conditions, latest)
     loadings = tuple(_loading(of, c, base, on) for c in mass.conditions)
     detail = _detail(mass, of, on, loadings=loadings, weighings=weighings, latest=latest, base=base)
@@ -141,16 +142,21 @@ def _grown(of: Table) -> Table:
 def _weighings(
     mass: Mass, of: Table, conditions: dict[str, Condition], on: Ground
 ) -> tuple[Weighed, ...]:
-    return tuple(
-        weigh(
-            w,
-            _title(conditions[w.condition]),
-            on.wheels,
-            on.level,
-            combine(of, load(of, conditions[w.condition])),
-        )
-        for w in mass.weighings
-    )
+    """The sessions in the order of the description, each knowing what was weighed before it."""
+    found: dict[str, Weighed] = {}
+    before: Weighed | None = None
+    for w in sorted(mass.weighings, key=lambda w: w.date):
+        condition = conditions[w.condition]
+        predicted = combine(of, load(of, condition))
+        past = carried_to(of, condition, before, conditions) if before else None
+        found[w.id] = weigh(w, _title(condition), on.wheels, on.level, predicted, earlier=past)
+        before = found[w.id] if found[w.id].state else before
+    return tuple(found[w.id] for w in mass.weighings)
+
+
+def _by_day(weighings: tuple[Weighed, ...]) -> list[Weighed]:
+    """The earliest first; those of one day in the order of the description."""
+    return sorted(weighings, key=lambda w: w.weighing.date)
 
 
 def _title(condition: Condition) -> str:

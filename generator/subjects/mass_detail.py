@@ -14,8 +14,8 @@ from buildspec.quantities import Quantity
 from buildspec.sections.mass import BallastPlace, Condition, Item
 from buildspec.sections.wheels import Wheel
 from generator.subjects.mass_ballast import Answer
-from generator.subjects.mass_loading import Inertia, Load, State, Table
-from generator.subjects.mass_weighing import Weighed
+from generator.subjects.mass_loading import Inertia, Load, State, Table, combine, load
+from generator.subjects.mass_weighing import Carried, Earlier, Weighed
 from generator.subjects.mass_wheels import Axle
 from generator.vocabulary import Result
 
@@ -260,25 +260,57 @@ def _inputs(table: Table, loading: Loading, axis: str) -> tuple[str, ...]:
     base = loading.base
     if base is None:
         return item_inputs(table, loading.load, [loading.condition], axis)
-    same = loading.condition.id == base.condition.id
-    changed = (
-        ()
-        if same or loading.change is None
-        else item_inputs(table, loading.change, [loading.condition, base.condition], axis)
-    )
-    return tuple(dict.fromkeys(_weighed_inputs(table, base, axis) + changed))
+    told = _weighed_inputs(table, base, axis)
+    if loading.condition.id == base.condition.id or loading.change is None:
+        return tuple(dict.fromkeys(told))
+    changed = item_inputs(table, loading.change, [loading.condition, base.condition], axis)
+    return tuple(dict.fromkeys((*told, *base.weighed.total.inputs, *changed)))
 
 
 def _weighed_inputs(table: Table, base: Base, axis: str) -> tuple[str, ...]:
     if axis in base.weighed.borrowed:
-        return base.weighed.total.inputs + item_inputs(table, base.load, [base.condition], axis)
-    measured = {
-        "": base.weighed.total,
-        "x": base.weighed.x,
-        "y": base.weighed.y,
-        "z": base.weighed.height,
-    }
-    return base.weighed.total.inputs + measured[axis].inputs
+        return item_inputs(table, base.load, [base.condition], axis)
+    return _told(base.weighed, axis)
+
+
+def _told(weighed: Weighed, axis: str) -> tuple[str, ...]:
+    """Ids behind a figure that this weighing or one before it measured."""
+    if axis in weighed.carried:
+        return weighed.carried[axis].inputs
+    measured = {"": weighed.total, "x": weighed.x, "y": weighed.y, "z": weighed.height}
+    return measured[axis].inputs
+
+
+def carried_to(
+    table: Table, condition: Condition, before: Weighed, conditions: Mapping[str, Condition]
+) -> Earlier | None:
+    """What an earlier weighing tells of the vehicle in `condition`: as weighed, with what is aboard
+    in one condition and not in the other by the list of items.
+    """
+    then = conditions[before.weighing.condition]
+    change = load(table, condition, then)
+    state = combine(table, change, before.state)
+    if state is None or before.state is None:
+        return None
+    known = {}
+    for axis in ("y", "z"):
+        if axis in before.borrowed:
+            continue
+        last = before.carried.get(axis)
+        since: tuple[str, ...] = ()
+        if then.id != condition.id:
+            since = (*before.total.inputs, *item_inputs(table, change, [condition, then], axis))
+        known[axis] = Carried(
+            weighing=last.weighing if last else before.weighing.id,
+            inputs=tuple(dict.fromkeys((*_told(before, axis), *since))),
+            ground=_share(state.from_items, last.ground if last else 0.0),
+        )
+    return Earlier(state, known)
+
+
+def _share(of_items: float, before: float) -> float:
+    """How much of a shift of the ground's z reaches a height, after one more change of load."""
+    return 1.0 - (1.0 - of_items) * (1.0 - before)
 
 
 def height_inputs(loading: Loading, ground: Quantity | None) -> tuple[str, ...]:
@@ -293,7 +325,9 @@ def ground_share(loading: Loading) -> float:
     """
     if loading.base is None or loading.state is None or "z" in loading.base.weighed.borrowed:
         return 1.0
-    return loading.state.from_items if abs(loading.state.from_items) > 1e-12 else 0.0
+    carried = loading.base.weighed.carried.get("z")
+    share = _share(loading.state.from_items, carried.ground if carried else 0.0)
+    return share if abs(share) > 1e-12 else 0.0
 
 
 def inertia_inputs(table: Table, loading: Loading) -> tuple[str, ...]:

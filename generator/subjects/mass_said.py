@@ -9,7 +9,6 @@ import numpy as np
 from buildspec.kinds import System
 from buildspec.quantities import Quantity, both
 from buildspec.sections.mass import Mass
-from generator.formulas.uncertainty import COVERAGE
 from generator.subjects import mass_growth as growth
 from generator.subjects.mass_detail import Detail, Loading
 from generator.subjects.mass_weighing import Compared, Weighed
@@ -155,6 +154,13 @@ def _of_weighing(mass: Mass, detail: Detail) -> Iterable[Assumption]:
                 f"borrowed_{axis}",
                 f"The weighing does not tell {axis}: it is taken from the prediction.",
             )
+        for axis, last in base.weighed.carried.items():
+            yield _says(
+                f"carried_{axis}",
+                f"The weighing {base.weighed.weighing.id} does not tell {axis}: it is that of the "
+                f"weighing {last.weighing}, plus or minus what is aboard in one condition and not "
+                "in the other.",
+            )
 
 
 # -------------------------------------------------------------------------------- cautions
@@ -221,18 +227,15 @@ def _lifting(detail: Detail, loading: Loading) -> Iterable[Caution]:
 
 
 def _scattered(weighed: Weighed) -> Iterable[Caution]:
-    mean = weighed.height.value
-    for lifted in weighed.lifts if mean is not None else ():
-        off = abs((lifted.height.value or 0.0) - (mean or 0.0))
-        if 0.0 < COVERAGE * lifted.u_apart < off:
-            yield Caution(
-                f"mass.caution.lift.{weighed.weighing.id}.{lifted.lift.id}",
-                f"The lift {lifted.lift.id} disagrees with the height the lifts give together by "
-                "more than the readings' spread explains: look for suspension travel, a dragging "
-                "brake or moving liquid.",
-                "mass",
-                ref=lifted.height.id,
-            )
+    for lifted in weighed.scattered:
+        yield Caution(
+            f"mass.caution.lift.{weighed.weighing.id}.{lifted.lift.id}",
+            f"The lift {lifted.lift.id} disagrees with the height the lifts give together by "
+            "more than the readings' spread explains: look for suspension travel, a dragging "
+            "brake or moving liquid.",
+            "mass",
+            ref=lifted.height.id,
+        )
 
 
 # ------------------------------------------------------------------------------ open items
@@ -256,9 +259,7 @@ def open_items(
             ),
         )
     found = [
-        item
-        for c in detail.latest.compared
-        for item in _of_compared(detail.latest, c, blocked, system)
+        item for w, words in _telling(detail) for item in _of_session(w, words, blocked, system)
     ]
     if mass.use == "weighed" and detail.design.base is None:
         lacking = detail.latest.total.absent or detail.latest.x.absent
@@ -273,6 +274,35 @@ def open_items(
             )
         )
     return tuple(found)
+
+
+def _telling(detail: Detail) -> Iterable[tuple[Weighed, tuple[str, ...]]]:
+    """The latest weighing, and of those before it what it takes from them."""
+    if detail.latest:
+        yield detail.latest, tuple(c.word for c in detail.latest.compared)
+        for axis, last in detail.latest.carried.items():
+            word = {"y": "cg_y", "z": "cg_height"}[axis]
+            yield from ((w, (word,)) for w in detail.weighings if w.weighing.id == last.weighing)
+
+
+def _of_session(
+    w: Weighed, words: tuple[str, ...], blocked: tuple[str, ...], system: System
+) -> Iterable[OpenItem]:
+    for c in w.compared:
+        if c.word in words:
+            yield from _of_compared(w, c, blocked, system)
+    if w.scattered and ("cg_height" in words or not w.compared):
+        yield OpenItem(
+            f"mass.open.lifts.{w.weighing.id}",
+            "mass",
+            "disagreement",
+            f"The lifts of the weighing {w.weighing.id} contradict one another: by more than the "
+            "readings' spreads explain.",
+            "repeat the axle lift with the suspension locked, brakes off, wheels free to roll and "
+            "tanks full or empty",
+            blocked,
+            w.height.id,
+        )
 
 
 def _of_compared(

@@ -7,6 +7,7 @@ by central differences through the whole chain, so that what two figures share i
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,12 +18,14 @@ from buildspec.sections.mass import Lift, Scale, Weighing
 from buildspec.sections.wheels import Wheel
 from generator.formulas.mass import centre, first_moment, lift_angle, lifted_height, total_mass
 from generator.formulas.uncertainty import COVERAGE, expanded, normalised_error, sensitivities
-from generator.subjects.mass_loading import State
+from generator.subjects.mass_loading import AXES, State
 from generator.subjects.mass_wheels import Axle, G, OnScales, axles
 from generator.vocabulary import Result, WorkedStep
 from generator.work import work
 
 Array = NDArray[np.float64]
+NO_SCATTER = 1e-18
+"""Variance between lifts (m²) that is rounding: a nanometre squared."""
 SAME_PLACE = 0.001
 """Wheels whose coordinates differ by no more than this (m) count as one place under one scale."""
 
@@ -31,7 +34,8 @@ SAME_PLACE = 0.001
 class Lifted:
     """One step of the axle-lift test: the height it gives, with how much it weighs in the mean.
 
-    `u_apart` is the standard uncertainty of its difference from the mean: what both share is out.
+    `u_apart` is the standard uncertainty of its difference from the mean by the readings' spreads:
+    what both share is out.
     """
 
     lift: Lift
@@ -62,11 +66,30 @@ class Compared:
 
 
 @dataclass(frozen=True)
+class Carried:
+    """A coordinate that an earlier weighing told: which one, what it depends on, and how much of a
+    shift of the ground's z reaches the height above it.
+    """
+
+    weighing: str
+    inputs: tuple[str, ...]
+    ground: float
+
+
+@dataclass(frozen=True, eq=False)
+class Earlier:
+    """The vehicle of an earlier weighing in the condition of this one, with what was measured."""
+
+    state: State
+    known: Mapping[str, Carried]
+
+
+@dataclass(frozen=True)
 class Weighed:
     """One session on the scales, worked out. `state` is the vehicle as weighed, in the team's
-    coordinates, what was not measured taken from the prediction (named in `borrowed`); None
-    where the scales do not give a total and a place along x. `on_scales` are the wheels' loads
-    where each wheel had a scale of its own.
+    coordinates, what was not measured taken from an earlier weighing (`carried`) or else from the
+    prediction (`borrowed`); None where the scales do not give a total and a place along x.
+    `on_scales` are the wheels' loads where each wheel had a scale of its own.
     """
 
     weighing: Weighing
@@ -79,6 +102,7 @@ class Weighed:
     compared: tuple[Compared, ...]
     state: State | None
     borrowed: tuple[str, ...]
+    carried: Mapping[str, Carried]
     steps: tuple[WorkedStep, ...]
     on_scales: OnScales | None = None
 
@@ -86,6 +110,18 @@ class Weighed:
     def results(self) -> tuple[Result, ...]:
         """Total, x, y and height."""
         return (self.total, self.x, self.y, self.height)
+
+    @property
+    def scattered(self) -> tuple[Lifted, ...]:
+        """Lifts further from the height they give together than the readings' spreads explain."""
+        mean = self.height.value
+        if mean is None:
+            return ()
+        return tuple(
+            x
+            for x in self.lifts
+            if 0.0 < COVERAGE * x.u_apart < abs((x.height.value or 0.0) - mean)
+        )
 
     @property
     def anchor(self) -> str:
@@ -150,25 +186,34 @@ def weigh(
     wheels: tuple[Wheel, ...],
     ground: Quantity | None,
     predicted: State | None,
+    *,
+    earlier: Earlier | None = None,
 ) -> Weighed:
     """Work out one session in the condition of that title.
 
-    `predicted` is the vehicle as predicted in the condition it was weighed in.
+    `predicted` is the vehicle as predicted in the condition it was weighed in; `earlier` what was
+    weighed before, in that condition.
     """
     setup = _setup(weighing, wheels)
     at, u = setup.values()
-    weights = _weights(setup, at, u)
+    between = _between(setup, at, u)
+    weights = _weights(setup, at, u, between)
     figures = _figures(setup, at, weights)
     gradient = sensitivities(lambda v: _figures(setup, v, weights), at)
     covariance = (gradient * (u**2)[:, None]).T @ gradient
+    covariance[3, 3] += between * float(weights @ weights)
     results = _results(weighing, setup, figures, covariance)
     lifts = _lifted(weighing, setup, at, u, weights)
     height = None if predicted is None else _height_of(predicted, ground)
     compared = _compare(weighing, results, predicted, height)
-    state, borrowed = _state(results, covariance, predicted, ground.si if ground else 0.0)
+    state, borrowed, carried = _state(
+        results, covariance, predicted, ground.si if ground else 0.0, earlier
+    )
     steps = _steps(weighing, setup, results, compared)
     shown = _on_scales(setup)
-    return Weighed(weighing, condition, *results, lifts, compared, state, borrowed, steps, shown)
+    return Weighed(
+        weighing, condition, *results, lifts, compared, state, borrowed, carried, steps, shown
+    )
 
 
 def _on_scales(setup: _Setup) -> OnScales | None:
@@ -294,14 +339,46 @@ def _lever(setup: _Setup, v: Array, x: float, n: int) -> dict[str, float]:
     }
 
 
-def _weights(setup: _Setup, at: Array, u: Array) -> Array:
+def _between(setup: _Setup, at: Array, u: Array) -> float:
+    """Variance between lifts (m²) that the readings' spreads do not explain; 0 where they do.
+
+    Mandel and Paule: so much that the weighted squares of what the lifts are off their mean add up
+    to one less than their number. Suspension travel or a dragging brake shows here, and a lift
+    that is high, and so sharp by its readings alone, does not outvote the others.
+    """
+    if len(setup.lifts) < 2:
+        return 0.0
+    total, x = _figures(setup, at, np.zeros(len(setup.lifts)))[:2]
+    heights, covariance = _heights(setup, at, total, x), _lift_covariance(setup, at, u)
+    low, high = 0.0, float(np.var(heights, ddof=1))
+    if high <= NO_SCATTER or excess(heights, covariance, NO_SCATTER) <= 0.0:
+        return 0.0
+    while high - low > 1e-9 * high:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if excess(heights, covariance, middle) > 0.0 else (low, middle)
+    return high
+
+
+def excess(heights: Array, covariance: Array, between: float) -> float:
+    """Weighted squares of n heights about their mean of least variance, less n − 1.
+
+    `covariance` (n × n, m²) is that of the heights; `between` > 0 (m²) is added to each variance.
+    Falls as `between` grows. Source: Mandel and Paule, Analytical Chemistry 42 (1970), 1194 (from
+    memory), with the heights' common part kept.
+    """
+    inverse = np.linalg.inv(covariance + between * np.eye(len(heights)))
+    mean = float(inverse.sum(axis=0) @ heights / inverse.sum())
+    return float((heights - mean) @ inverse @ (heights - mean)) - (len(heights) - 1)
+
+
+def _weights(setup: _Setup, at: Array, u: Array, between: float) -> Array:
     """How much each lift counts in the mean height, adding up to 1.
 
     All lifts share the level weighing, so that plain weights by 1/u² could make the mean worse than
     its best lift. These are the weights of least variance under the full covariance, none of them
     negative. Equal weights where a lift has no spread.
     """
-    covariance = _lift_covariance(setup, at, u)
+    covariance = _lift_covariance(setup, at, u) + between * np.eye(len(setup.lifts))
     kept = np.ones(len(setup.lifts), dtype=bool)
     if not np.all(np.diag(covariance) > 0.0):
         return kept / max(len(kept), 1)
@@ -468,26 +545,30 @@ def _compared(
 
 
 def _state(
-    results: tuple[Result, ...], covariance: Array, predicted: State | None, ground: float
-) -> tuple[State | None, tuple[str, ...]]:
-    """The weighed vehicle; y and z from the prediction where the scales do not tell."""
+    results: tuple[Result, ...],
+    covariance: Array,
+    predicted: State | None,
+    ground: float,
+    earlier: Earlier | None,
+) -> tuple[State | None, tuple[str, ...], Mapping[str, Carried]]:
+    """The weighed vehicle. Where the scales do not tell y or z, it comes from an earlier weighing,
+    and where none told it, from the prediction.
+    """
     total, x, y, height = results
     if total.value is None or x.value is None or predicted is None:
-        return None, ()
-    borrowed = tuple(axis for axis, r in (("y", y), ("z", height)) if r.value is None)
-    cg = np.array(
-        [
-            x.value,
-            y.value if y.value is not None else predicted.cg[1],
-            height.value + ground if height.value is not None else predicted.cg[2],
-        ]
-    )
+        return None, (), {}
+    absent = tuple(axis for axis, r in (("y", y), ("z", height)) if r.value is None)
+    carried = {a: earlier.known[a] for a in absent if earlier and a in earlier.known}
+    borrowed = tuple(axis for axis in absent if axis not in carried)
+    cg = np.array([x.value, y.value or 0.0, (height.value or 0.0) + ground])
     merged = covariance.copy()
-    for k, r in ((2, y), (3, height)):
-        if r.value is None:
-            merged[k, :] = merged[:, k] = 0.0
-            merged[k, k] = predicted.covariance[k, k]
-    return State(total.value, cg, merged, 0.0), borrowed
+    for axis in absent:
+        k = AXES.index(axis)
+        source = earlier.state if earlier and axis in carried else predicted
+        cg[k] = source.cg[k]
+        merged[k + 1, :] = merged[:, k + 1] = 0.0
+        merged[k + 1, k + 1] = source.covariance[k + 1, k + 1]
+    return State(total.value, cg, merged, 0.0), borrowed, carried
 
 
 # ------------------------------------------------------------------------------ worked steps

@@ -15,7 +15,7 @@ import pytest
 from buildspec.sections.mass import Condition, Lift, Scale, Weighing
 from buildspec.sections.wheels import Wheel
 from generator.subjects.mass_detail import Detail
-from generator.subjects.mass_weighing import Weighed, weigh
+from generator.subjects.mass_weighing import Weighed, excess, weigh
 from generator.vocabulary import Outcome
 from tests.generator.subjects.mass_builds import (
     START,
@@ -220,6 +220,40 @@ def test_lifts_that_disagree_are_pointed_out() -> None:
     assert any(c.id == "mass.caution.lift.spring.dragging" for c in found.cautions)
 
 
+def test_lifts_that_contradict_one_another_widen_the_height_and_leave_it_open() -> None:
+    """Mandel and Paule for two: what the difference d shows beyond its own variance is τ² = (d² −
+    u²(d))/2, so that the mean of two like lifts is known to d/2 and no better.
+    """
+    apart = 8.0
+    pair = tuple(
+        lift(f"up_{n}", FRONT, "30 in", shown(height, 30))
+        for n, height in enumerate((15.0, 15.0 + apart))
+    )
+    session_ = session(lifts=pair)
+    found = alone(session_)
+    assert found.height.value == pytest.approx((15.0 + apart / 2) * IN, rel=1e-4)
+    # the shared level weighing adds a little to d/2: its own variance is not in the difference
+    assert found.height.standard_uncertainty == pytest.approx(apart / 2 * IN, rel=0.05)
+    evaluation = evaluated(simple(*ALL, weighings=(session_,), **WEIGHED), four())
+    item_ = next(i for i in evaluation.open_items if i.id == "mass.open.lifts.spring")
+    assert "mass.check.cg_height" in item_.blocks
+
+
+def test_the_sharpest_lift_does_not_outvote_two_that_agree() -> None:
+    """Three heights far more apart than their spreads: each counts a third, with s/√3."""
+    heights, spreads = np.array([0.7, 0.7, 0.3]), np.diag([0.054, 0.027, 0.017]) ** 2
+    variance = np.var(heights, ddof=1)  # 0.0533 m²
+    assert excess(heights, np.zeros((3, 3)), variance) == pytest.approx(0.0, abs=1e-9)
+    assert excess(heights, spreads, 1e-9) > 100.0
+    trio = tuple(
+        lift(f"up_{n}", FRONT, f"{n} in", shown(h, n))
+        for n, h in ((20, 27.6), (28, 27.6), (36, 11.8))
+    )
+    found = alone(session(lifts=trio))
+    assert [x.weight for x in found.lifts] == pytest.approx([1 / 3] * 3, abs=0.06)
+    assert found.height.value == pytest.approx((27.6 + 27.6 + 11.8) / 3 * IN, rel=0.06)
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
@@ -410,6 +444,40 @@ def test_what_the_scales_do_not_tell_is_borrowed_and_said() -> None:
     assert {"mass.assumed.borrowed_y", "mass.assumed.borrowed_z"} <= {
         a.id for a in found.assumptions
     }
+
+
+def test_a_height_once_measured_stays_when_the_vehicle_is_weighed_again() -> None:
+    """An axle lift in spring, corner weights in autumn with driver and fuel: the height is that of
+    the lift, with what came aboard by the list, and the disagreement it showed stays open.
+    """
+    raised = session(lifts=(lift("up", FRONT, "30 in", shown(25.0, 30)),))
+    later = dataclasses.replace(
+        session("start_line", rear_left="420 lb", rear_right="424 lb"),
+        id="autumn",
+        date=datetime.date(2026, 9, 3),
+    )
+    found = evaluated(simple(*ALL, weighings=(later, raised), **WEIGHED), four())
+    carried = outcome(simple(*ALL, weighings=(raised,), **WEIGHED), four())
+    result = found.outcomes["mass"]
+    aboard = value(carried, "mass.condition.start_line.cg_height")
+    assert value(result, "mass.condition.start_line.cg_height") == pytest.approx(aboard, rel=1e-12)
+    assert value(result, "mass.condition.start_line.total") == pytest.approx(1444 * LB)
+    said = {a.id: a.text for a in result.assumptions}
+    assert "that of the weighing spring" in said["mass.assumed.carried_z"]
+    assert any(i.id == "mass.open.disagreement.spring.cg_height" for i in found.open_items)
+
+
+def test_a_carried_height_names_exactly_its_inputs() -> None:
+    raised = session(lifts=(lift("up", FRONT, "30 in", shown(25.0, 30)),))
+    later = dataclasses.replace(session("start_line"), id="autumn", date=datetime.date(2026, 9, 3))
+    scales = tuple(
+        dataclasses.replace(
+            s, reading=dataclasses.replace(s.reading, id=s.reading.id.replace("spring", "autumn"))
+        )
+        for s in later.scales
+    )
+    both = (raised, dataclasses.replace(later, scales=scales))
+    _inputs_are_those_that_matter(simple(*ALL, weighings=both, **WEIGHED), four())
 
 
 def test_a_weighing_that_gives_nothing_leaves_the_prediction_and_says_so() -> None:
