@@ -33,9 +33,10 @@ class _Segments:
     course: NDArray[np.intp]
 
 
-def outers(section: Cage, of: tuple[Course, ...]) -> dict[str, float]:
-    """For each joint that a tube goes through the largest outer diameter there, m."""
-    by_id = {tube.id: tube.outer.si for tube in section.tubes}
+def outers(section: Cage, of: tuple[Course, ...], without: str = "") -> dict[str, float]:
+    """For each joint that a tube goes through the largest outer diameter there, m; tubes of the size
+    `without` count as lines."""
+    by_id = {tube.id: 0.0 if tube.id == without else tube.outer.si for tube in section.tubes}
     found: dict[str, float] = {}
     for course in of:
         for name in course.through:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, closest, listed, quoted
 from buildspec.quantities import Quantity
@@ -25,6 +27,7 @@ def load_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
             where = f"cage.load_cases.{case.id}.loads.{n}"
             yield from _size(case, load, where, build)
             yield from _direction(case, load, where, build)
+            yield from _upward(section, found, load, where, build)
             yield from _shares(load.at, load.shares, where, build)
             yield from _repeated(section, found, load.at, where, build)
     for mass in section.masses:
@@ -169,6 +172,32 @@ def _direction(case: LoadCase, load: Load, where: str, build: Build) -> Iterator
             build.where(f"{where}.direction"),
             "x is aft, y to the driver's right, z up",
         )
+
+
+STEEP = 0.5
+"""Share of a force that is called upward; a harness or a parachute pulls flatter."""
+
+
+def _upward(
+    section: Cage, found: Mapping[str, Joint], load: Load, where: str, build: Build
+) -> Iterator[Diagnostic]:
+    """A force that lifts the top of the frame: the ground presses on it, whatever lies above in a roll."""
+    way = load.direction.parts if load.direction else (0.0, 0.0, 0.0)
+    if load.result or load.direction is None or way[2] <= STEEP * float(np.linalg.norm(way)):
+        return
+    heights = sorted(float(joint.at[2]) for joint in found.values())
+    sets = {s.id: s.nodes for s in section.node_sets}
+    at = [found[n].at[2] for name in load.at for n in sets.get(name, (name,)) if n in found]
+    if not at or min(at) <= (heights[0] + heights[-1]) / 2.0:
+        return
+    yield Diagnostic(
+        "cage.upward",
+        "this load lifts the upper half of the frame",
+        build.where(f"{where}.direction"),
+        "z is up: where the vehicle lies on the ground, the ground presses the other way, with "
+        "a negative z; leave it if something does lift there",
+        severity="warning",
+    )
 
 
 def _shares(

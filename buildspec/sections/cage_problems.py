@@ -166,6 +166,7 @@ def _tubes(section: Cage, build: Build) -> Iterator[Diagnostic]:
             )
         yield from _strengths(own, build)
     for tube in section.tubes:
+        yield from _likely(tube, build)
         yield from _material(section, tube.material, f"cage.tubes.{tube.id}.material", build)
         yield from _wall(tube.wall, tube, build)
         yield from _measured(section, tube.measured_wall, tube, build)
@@ -215,6 +216,35 @@ def _material(section: Cage, word: str, where: str, build: Build) -> Iterator[Di
         if near
         else f"materials are {listed(known, 20)}; others go under `materials`",
     )
+
+
+THICKNESS = (0.006, 0.125)
+"""Outer diameters in m between which a frame's tubes lie; common practice is 1/2 to 3 in."""
+HOLLOW = (0.004, 0.4)
+"""Wall as a share of the outer diameter; common practice is 1/40 to 1/6."""
+
+
+def _likely(tube: Tube, build: Build) -> Iterator[Diagnostic]:
+    """A size that nobody builds a frame of: most often a slip of the unit or of the decimal point."""
+    low, high = THICKNESS
+    if not low <= tube.outer.si <= high:
+        yield Diagnostic(
+            "cage.size",
+            f"an outer diameter of {tube.outer.written} is unusual for a tube of a frame",
+            tube.outer.place or build.where(f"cage.tubes.{tube.id}"),
+            "frames around a driver have tubes of 1/2 to 3 in: look at the number and its unit",
+            severity="warning",
+        )
+        return
+    low, high = (share * tube.outer.si for share in HOLLOW)
+    if not low <= tube.wall.si <= high and tube.wall.si < tube.outer.si / 2.0 * (1.0 - 1e-9):
+        yield Diagnostic(
+            "cage.size",
+            f"a wall of {tube.wall.written} is unusual for a tube of {tube.outer.written}",
+            tube.wall.place or build.where(f"cage.tubes.{tube.id}"),
+            "walls are 1/40 to 1/6 of the diameter as a rule: look at the number and its unit",
+            severity="warning",
+        )
 
 
 def _wall(wall: Quantity | None, tube: Tube, build: Build) -> Iterator[Diagnostic]:

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 BACK = 50.0
 """A bend that needs so many times its leg is no bend: the tube goes back where it came from."""
+MANY = 4
+"""So many joints too near each other for one size of tube are a mistake in the size, said once."""
 
 
 def shape_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> Iterator[Diagnostic]:
@@ -38,10 +40,9 @@ def shape_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> I
     outer = outers(section, of)
     first = (
         *_lengths(of, build),
-        *_plane(section, build, outer),
         *_unused(section, build, found, of),
         *_twice(of, build),
-        *_near(build, found, of, outer),
+        *_crowded(section, build, found, of),
     )
     yield from first
     if first:
@@ -161,6 +162,41 @@ def _twice(of: tuple[Course, ...], build: Build) -> Iterator[Diagnostic]:
 
 
 # ------------------------------------------------------------------------------------ nearness
+
+
+def _crowded(
+    section: Cage, build: Build, found: Mapping[str, Joint], of: tuple[Course, ...]
+) -> Iterator[Diagnostic]:
+    """Joints nearer than tubes are thick; where the thickest size alone makes many, that is said once."""
+    every = _too_close(section, build, found, of, outers(section, of))
+    used = {course.own.tube for course in of}
+    thick = max((t for t in section.tubes if t.id in used), key=lambda t: t.outer.si, default=None)
+    if len(every) < MANY or thick is None:
+        yield from every
+        return
+    others = _too_close(section, build, found, of, outers(section, of, without=thick.id))
+    count = len(every) - len(others)
+    if count < MANY:
+        yield from every
+        return
+    yield Diagnostic(
+        "cage.outer",
+        f"with a diameter of {thick.outer.written}, tubes of the size {quoted(thick.id)} are thicker than "
+        f"{count} pairs of joints are apart",
+        thick.outer.place or build.where(f"cage.tubes.{thick.id}.outer", f"cage.tubes.{thick.id}"),
+        "look at the number and its unit: no joint is at fault while they all are",
+    )
+    yield from others
+
+
+def _too_close(
+    section: Cage,
+    build: Build,
+    found: Mapping[str, Joint],
+    of: tuple[Course, ...],
+    outer: Mapping[str, float],
+) -> tuple[Diagnostic, ...]:
+    return (*_plane(section, build, outer), *_near(build, found, of, outer))
 
 
 def _near(

@@ -15,6 +15,7 @@ MATERIALS: frozenset[str] = frozenset(
         "a513_1020_dom",
         "a513_1026_dom",
         "304_tube",
+        "304l_tube",
         "6061_t6",
         "ti_6al_4v_annealed",
     )

@@ -42,6 +42,8 @@ ONLY_WARNINGS = {
     "drill_conditions_in_one",
     "chute_losses_as_lost",
     "cage_held_on_one_side",
+    "cage_load_upward",
+    "cage_sizes_unlikely",
     "wheel_radius_in_the_wrong_unit",
 }
 
