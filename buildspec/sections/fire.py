@@ -12,6 +12,7 @@ from buildspec.diagnostics import Diagnostic, Note, Place, quoted
 from buildspec.plain import spoken
 from buildspec.quantities import Basis, Quantity
 from buildspec.sections.event import after_event
+from buildspec.sections.mass import Size
 
 Propellant = Literal["stored pressure", "cartridge"]
 Releaser = Literal["driver", "outside", "automatic"]
@@ -41,7 +42,7 @@ class Zone:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bottle:
-    """One bottle: its agent by the label, its last weighing, its dates, its mount and its place."""
+    """One bottle: its agent by the label, its last weighing, its dates, its mount, its place and the box it fills."""
 
     id: str
     name: str = ""
@@ -70,6 +71,7 @@ class Bottle:
     x: Quantity | None = None
     y: Quantity | None = None
     z: Quantity | None = None
+    size: Size | None = None
     basis: Basis | None = None
     source: str = ""
 

@@ -56,8 +56,8 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
             "Burst zones, from the side and from above",
             _finding(detail),
             "The nose is on the left. Hatched: the burst zone of each part, as wide as at its "
-            "place in this view, and the part's outline (star); solid and dashed: lines; boxes: tanks "
-            "and mass items; dots: bottles and the driver's head; numbers: the key below.",
+            "place in this view, and the part's outline (star); solid and dashed: lines; boxes: tanks, "
+            "bottles and mass items; dots: the driver, and what has no stated size; numbers: the key below.",
         ),
     )
 

@@ -106,7 +106,12 @@ def _things(build: Build) -> Iterable[Thing]:
         yield Thing(tank.name or tank.id, (at,), (tank.length.si, tank.width.si, tank.height.si))
     for bottle in fire.bottles if isinstance(fire, Fire) else ():
         if bottle.x and bottle.y and bottle.z:
-            yield Thing(bottle.name or bottle.id, ((bottle.x.si, bottle.y.si, bottle.z.si),))
+            size = bottle.size
+            yield Thing(
+                bottle.name or bottle.id,
+                ((bottle.x.si, bottle.y.si, bottle.z.si),),
+                (size.x.si, size.y.si, size.z.si) if size else None,
+            )
     for line in rotating.lines if isinstance(rotating, Rotating) else ():
         yield Thing(line.name or line.id, tuple((p.x.si, p.y.si, p.z.si) for p in line.points))
 

@@ -202,10 +202,10 @@ def _credit(build: Build, given: Given) -> Result:
         return Result(name, title, 0.0, "time")
     zones = [z.id for z in section.zones if z.occupied]
     checks = [c for c in fire.checks if c.id.split(".")[2] in zones]
+    behind = tuple(dict.fromkeys(i for c in checks for i in c.inputs))
     if any(c.verdict != "holds" for c in checks) or not checks:
-        return Result(
-            f"{name}", f"{title}: none, since a check of the zone does not hold", 0.0, "time"
-        )
+        said = f"{title}: none, since a check of the zone does not hold"
+        return Result(name, said, 0.0, "time", inputs=behind)
     holds = [
         r
         for z in zones
@@ -213,7 +213,8 @@ def _credit(build: Build, given: Given) -> Result:
         if r.id.startswith(f"fire.zone.{z}.") and r.id.endswith(".hold")
     ]
     if not holds or any(r.value is None for r in holds):
-        return Result(name, f"{title}: none, since no hold time is reckoned", 0.0, "time")
+        said = f"{title}: none, since no hold time is reckoned"
+        return Result(name, said, 0.0, "time", inputs=behind)
     least = min(holds, key=lambda r: r.value or 0.0)
     return Result(
         name,
@@ -221,7 +222,7 @@ def _credit(build: Build, given: Given) -> Result:
         max(least.value or 0.0, 0.0),
         "time",
         least.standard_uncertainty,
-        inputs=least.inputs,
+        inputs=tuple(dict.fromkeys((*least.inputs, *behind))),
     )
 
 
@@ -251,9 +252,10 @@ def _both_ways(
         if protective.value is None or not exposure.value:
             continue
         scenario = check.id.rsplit(".", 1)[-1]
-        for word, time in (
-            ("without", protective.value),
-            ("with", protective.value + (credit.value or 0.0)),
+        alone = (*exposure.inputs, *protective.inputs, section.factor.id)
+        for word, time, inputs in (
+            ("without", protective.value, alone),
+            ("with", protective.value + (credit.value or 0.0), (*alone, *credit.inputs)),
         ):
             yield Result(
                 f"{WORD}.scenario.{scenario}.margin_{word}_credit",
@@ -263,7 +265,7 @@ def _both_ways(
                 (check.margin_uncertainty or 0.0)
                 if section.fire_credit == (word == "with")
                 else 0.0,
-                inputs=check.inputs,
+                inputs=tuple(dict.fromkeys(inputs)),
             )
 
 

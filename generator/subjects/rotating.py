@@ -15,7 +15,7 @@ from buildspec.build import Build
 from buildspec.quantities import Quantity
 from buildspec.sections.driver import Driver
 from buildspec.sections.fire import Fire
-from buildspec.sections.mass import Mass
+from buildspec.sections.mass import Mass, Size
 from buildspec.sections.rotating import Line, Part, Rotating, Surface
 from buildspec.sections.vents import Vents
 from generator.checks import make_check
@@ -28,6 +28,10 @@ from generator.work import as_result, work
 
 WORD = "rotating"
 AXES = {"x": 0, "y": 1, "z": 2}
+DOCUMENT = (
+    "lead it or place it outside the burst zone; until then show the inspector the shield's own "
+    "specification, date and mounting, which nobody computes here"
+)
 
 
 class Placed(Protocol):
@@ -52,6 +56,11 @@ class Target:
     points: tuple[Placed, ...]
     size: tuple[Quantity, Quantity, Quantity] | None = None
     radius: Quantity | None = None
+
+    @property
+    def bare(self) -> bool:
+        """Whether no more than its middle is described."""
+        return len(self.points) == 1 and self.size is None and self.radius is None
 
     def given(self) -> tuple[Quantity, ...]:
         """Every value that its shape depends on."""
@@ -148,13 +157,17 @@ def _targets(build: Build, section: Rotating) -> Iterable[Target]:
                 f"bottle_{bottle.id}",
                 bottle.name or bottle.id,
                 (_Spot(bottle.x, bottle.y, bottle.z),),
+                size=_edges(bottle.size),
             )
     for item in mass.items if isinstance(mass, Mass) else ():
         if item.id in section.watch:
-            size = (item.size.x, item.size.y, item.size.z) if item.size else None
-            yield Target(f"item_{item.id}", item.name, (item,), size=size)
+            yield Target(f"item_{item.id}", item.name, (item,), size=_edges(item.size))
     if isinstance(driver, Driver):
         yield from _driver(driver)
+
+
+def _edges(size: Size | None) -> tuple[Quantity, Quantity, Quantity] | None:
+    return (size.x, size.y, size.z) if size else None
 
 
 def _driver(driver: Driver) -> Iterable[Target]:
@@ -233,6 +246,8 @@ def _hit(section: Rotating, part: Part, target: Target) -> Hit:
         inputs=(*demand.inputs, section.factor.id),
         sources=(f.zone_half_width.source,),
         basis_of_verdict=basis,
+        ways="" if basis else "led or placed elsewhere, or a shield made for it and stated",
+        closes=DOCUMENT if inside and part.shield else "",
     )
     return Hit(part, target, inside, check, (zone,))
 
@@ -300,6 +315,16 @@ def _open(hits: tuple[Hit, ...], targets: tuple[Target, ...]) -> Iterable[OpenIt
             "missing",
             "Nothing beside the rotating parts is described",
             "state lines, tanks, the driver's helmet, or mass items under `watch`",
+        )
+    points = [t for t in targets if t.bare]
+    if points:
+        yield OpenItem(
+            f"{WORD}.sizes",
+            WORD,
+            "missing",
+            f"Judged by the middle alone, since no size is stated: {', '.join(t.name for t in points)}",
+            "state `size` of each, so that its whole body is held against the burst zones",
+            tuple(h.check.id for h in hits if h.target.bare),
         )
     for hit in hits:
         if _inside_part(hit):

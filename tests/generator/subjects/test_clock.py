@@ -89,6 +89,17 @@ def test_no_credit_where_the_agent_is_too_little_or_too_much(tmp_path: Path, mas
     assert value(found, "clock.credit") == 0.0
 
 
+@pytest.mark.parametrize("mass", ["1.0 kg", "1.6 kg"])
+def test_a_credit_of_nothing_names_what_it_rests_on_too(tmp_path: Path, mass: str) -> None:
+    """The mass of agent decides whether the zone's checks hold, and with them whether there is a credit."""
+    found = evaluated(tmp_path, scene(mass=mass), *WORDS).outcomes["clock"].by_id
+    for name in ("clock.credit", "clock.scenario.upright.margin_with_credit"):
+        assert "fire.bottles.one.agent_mass" in found[name].inputs, name
+    alone = found["clock.scenario.upright.margin_without_credit"]
+    assert "fire.bottles.one.agent_mass" not in alone.inputs
+    assert "clock.factor" in alone.inputs
+
+
 def test_described_gear_replaces_the_provisional_time_of_the_exit(tmp_path: Path) -> None:
     found = evaluated(tmp_path, scene(), *WORDS)
     exit_ = check(found, "egress.check.upright.protective_time")

@@ -157,6 +157,33 @@ driver:
 
 
 @pytest.mark.parametrize(
+    ("size", "off", "verdict"),
+    [
+        ("", 0.6, "holds"),
+        (", size: {x: 1 m, y: 0.2 m, z: 0.2 m}", 0.1, "short"),
+        (", size: {x: 1.4 m, y: 0.2 m, z: 0.2 m}", 0.0, "short"),
+    ],
+)
+def test_a_bottle_counts_with_its_whole_body(
+    tmp_path: Path, size: str, off: float, verdict: str
+) -> None:
+    """Its middle stands 0.6 m off the plane and 1 m from the axis, in a zone of 0.1 + 1.0 tan 10° = 0.276 m; half of
+    its length brings its nearer end to 0.1 m, or through the plane.
+    """
+    more = f"""fire:
+  coldest: 10 °C
+  hottest: 40 °C
+  zones: [{{id: bay, volume: 1 m³, occupied: false}}]
+  bottles: [{{id: one, name: Bay bottle, agent: AFFF, agent_volume: 2 L, x: 0.6 m, y: 1 m, z: 0 m{size}}}]
+"""
+    found = evaluated(tmp_path, scene(more=more), "rotating")
+    assert check(found, "rotating.check.wheel.bottle_one").verdict == verdict
+    assert value(found, "rotating.part.wheel.bottle_one.off") == pytest.approx(off, abs=1e-12)
+    asked = [i.text for i in found.open_items if i.id == "rotating.sizes"]
+    assert bool(asked) is not bool(size) and all("Bay bottle" in text for text in asked)
+
+
+@pytest.mark.parametrize(
     ("place", "word"),
     [
         ("left_shoulder: {x: 0 m, y: -0.5 m, z: 1 m}", "driver_shoulders"),
