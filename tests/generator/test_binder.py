@@ -16,6 +16,7 @@ from generator import pdf
 from generator.binder import MOST_EMBEDDED, binder
 from generator.compose import compose
 from generator.pdf import PdfError, print_pdf
+from generator.templates import asset
 from tests.generator import scene
 
 HOSTILE = "<script>alert(1)</script> & [x](javascript:alert(1)) \" ' `c`"
@@ -73,6 +74,16 @@ def test_every_link_leads_to_a_place_in_the_file() -> None:
     assert len(leads) > 50
     assert {href[1:] for href in leads} <= set(reader.ids)
     assert len(reader.ids) == len(set(reader.ids)), "an id stands once"
+
+
+def test_values_left_off_the_paper_stand_in_the_part_of_all_values() -> None:
+    """A printed part says where its inputs stand instead of printing them: each must stand there."""
+    css = asset("binder.css").decode()
+    assert ".mb-table:has(> table.mb-known) { display: none; }" in css
+    build = scene.build()
+    given = {i for c in scene.evaluation(build).checks for i in c.inputs}
+    assert len(given) > 3
+    assert {f"inputs--{name}" for name in given} <= set(read(tree()).ids)
 
 
 def test_a_link_leads_to_the_same_thing_as_on_the_site() -> None:
