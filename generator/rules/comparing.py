@@ -116,7 +116,7 @@ def _result(result: Result, value: float, doubt: str) -> Compared:
         result.kind,
         value,
         result,
-        f"{result.title}, as computed,",
+        f"“{result.title}”, as computed,",
         TWO * result.standard_uncertainty,
         doubt=doubt,
     )
@@ -155,7 +155,8 @@ def _judged(
             "open",
             f"{found.said} is {prescribed}, but {found.doubt}: measure, or state where the value comes from",
         )
-    return told.now("conforms", f"found {found.said}; asked: {prescribed}{_near(found, bounds)}")
+    said = found.said.removesuffix(",")
+    return told.now("conforms", f"found {said}; asked: {prescribed}{_near(found, bounds)}")
 
 
 def _near(found: Compared, bounds: Mapping[str, tuple[Bound, ...]]) -> str:

@@ -112,8 +112,8 @@ def _finished(told: Told, work: Done | None) -> Told:
         _lacking(work.steps_open, "step is open", "steps are open"),
         _lacking(
             tuple(e for e in work.evidence_missing if e not in work.evidence_changed),
-            "file is missing",
-            "files are missing",
+            "file is missing or cannot be read",
+            "files are missing or cannot be read",
         ),
         _lacking(
             work.evidence_changed,

@@ -179,6 +179,11 @@ def test_what_can_be_compared(tmp_path: Path, compare: str, state: str) -> None:
     assert states(judged(tmp_path, f"compare: {{{compare}}}")) == [state]
 
 
+def test_a_computed_value_is_named_in_a_sentence_that_ends(tmp_path: Path) -> None:
+    found = judged(tmp_path, "compare: {result: rotating.load, most: 30 kN}")
+    assert reason(found).startswith("found “Strap load”, as computed; asked: at most 30 kN")
+
+
 @pytest.mark.parametrize(
     ("record", "states_"),
     [
@@ -542,7 +547,7 @@ def test_check_prints_counts_apart_and_the_figure_behind_a_departure(tmp_path: P
         "demonstrate: {by: Osei, date: 2026-11-01, found: conforms}",
     )
     text = report(found)
-    assert "Strap load, as computed, is not at most 20 kN; found 6,744 lbf (30,000 N)" in text
+    assert "“Strap load”, as computed, is not at most 20 kN; found 6,744 lbf (30,000 N)" in text
     # with those of the subject beside: 1 + 1 + 2 and 3 depart, and so on
     assert "Prescriptions: 5 depart, 1 open, 5 conform, 2 not applicable\n" in text
     assert "The team's own: 1 open\n" in text
