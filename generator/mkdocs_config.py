@@ -37,13 +37,12 @@ TITLES = {
 
 
 def scripts(site: Site) -> tuple[str, ...]:
-    """The scripts of every page; a site of its own has none."""
-    return ("revisions.js",) if site.edition.public else ()
+    """The scripts of every page beside the theme's; every page is right without them."""
+    return ("folds.js", *(("revisions.js",) if site.edition.public else ()))
 
 
 def config(site: Site, team: Sequence[TeamPage]) -> str:
     """`mkdocs.yml`: only the plugins `search` and `offline`, no theme files of our own."""
-    own = scripts(site)
     made = {
         "site_name": title_of(site.title),
         "docs_dir": "docs",
@@ -56,7 +55,7 @@ def config(site: Site, team: Sequence[TeamPage]) -> str:
             {"toc": {"permalink": False, "toc_depth": "2-3"}},
         ],
         "extra_css": [f"assets/{n}" for n in (*ASSETS, "edition.css") if n.endswith(".css")],
-        **({"extra_javascript": [f"assets/{n}" for n in own]} if own else {}),
+        "extra_javascript": [f"assets/{n}" for n in scripts(site)],
         "extra": {"generator": False, "polyfills": ["assets/iframe-worker.js"]},
         "nav": _nav(site, team),
     }

@@ -14,6 +14,8 @@ TWO_SIGMA = 0.0228
 VAST = 10.0
 """A margin above which its digits say nothing that a reader could use."""
 BEYOND = "over +1,000 %"
+AT_ONCE, HOLDING = 10, 4
+"""Checks a page shows at once; how many that hold are shown behind many that do not, or are worth a fold."""
 _FIRST = {"short": 0, "open": 1, "holds": 2}
 
 
@@ -22,6 +24,21 @@ def ranked(checks: Iterable[Check]) -> tuple[Check, ...]:
     return tuple(
         sorted(checks, key=lambda c: (_FIRST[c.verdict], c.margin is None, c.margin or 0.0))
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Checks told at once, and those that a page may fold away: all of the latter hold."""
+
+    first: tuple[Check, ...]
+    others: tuple[Check, ...] = ()
+
+
+def foremost(checks: tuple[Check, ...]) -> Told:
+    """Checks that are `ranked` already, parted: nothing that is short or open is ever folded away."""
+    urgent = sum(c.verdict != "holds" for c in checks)
+    most = max(AT_ONCE, urgent + HOLDING)
+    return Told(checks) if len(checks) < most + HOLDING else Told(checks[:most], checks[most:])
 
 
 def doubtful(check: Check) -> bool:

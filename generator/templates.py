@@ -18,6 +18,7 @@ from jinja2.bccache import Bucket
 
 from buildspec.build import Build
 from buildspec.kinds import System
+from buildspec.plain import spoken
 from buildspec.quantities import Quantity, Shown, digits, other, show, show_written
 from generator import equations
 from generator import workwords as w
@@ -25,7 +26,7 @@ from generator.charts.chart import Chart
 from generator.formulas.formula import Symbol
 from generator.labels import Label, Labels, section_title
 from generator.markup import Markup, escape, finalize
-from generator.ranking import BEYOND, VAST, doubtful, margin_percent, ranked, stating
+from generator.ranking import BEYOND, VAST, doubtful, foremost, margin_percent, ranked, stating
 from generator.vocabulary import Argument, Assumption, Check, Fact, OpenItem, Result, WorkedStep
 
 FOLDER = Path(__file__).resolve().parent.parent / "site_templates"
@@ -432,7 +433,18 @@ def _filters(words: Words) -> dict[str, Callable[..., Any]]:
         "open_text",
         "said",
     )
-    free = (margin, chance, doubtful_chance, ranked, basis, bare, counted, drawing)
+    free = (
+        margin,
+        chance,
+        doubtful_chance,
+        ranked,
+        foremost,
+        basis,
+        bare,
+        counted,
+        drawing,
+        spoken,
+    )
     work = (w.hours, w.day, w.percent, w.days, w.size, w.bar, w.fraction)
     return (
         {n: getattr(words, n) for n in bound}

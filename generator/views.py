@@ -116,6 +116,22 @@ def _open(site: Site) -> dict[str, Any]:
     }
 
 
+@dataclass(frozen=True, slots=True)
+class _Own:
+    """What one subject contributes to a page about all."""
+
+    title: str
+    members: tuple[Any, ...]
+
+
+def _by_subject(site: Site, members: Iterable[Any]) -> tuple[_Own, ...]:
+    """Cautions or assumptions under the title of their subject, in the order they come in."""
+    found: dict[str, list[Any]] = {}
+    for each in members:
+        found.setdefault(_subject_title(site, each.subject), []).append(each)
+    return tuple(_Own(title, tuple(own)) for title, own in found.items())
+
+
 def _subject_title(site: Site, word: str) -> str:
     return next((s.title for s in site.subjects if s.word == word), word)
 
@@ -216,7 +232,8 @@ def _assumption_groups(site: Site) -> dict[str, Any]:
         )
         for word in sections
     )
-    return {"statements": tuple(a for a in every if a.quantity is None), "value_groups": groups}
+    said = tuple(a for a in every if a.quantity is None)
+    return {"statements": _by_subject(site, said), "value_groups": groups}
 
 
 def _inputs(site: Site) -> dict[str, Any]:
@@ -243,13 +260,14 @@ def _record_title(site: Site, record: str) -> str:
 
 
 def _sources(site: Site) -> dict[str, Any]:
-    outcomes = site.evaluation.outcomes.values()
-    methods = _distinct(
-        (
-            *(s.formula.source for o in outcomes for s in o.steps),
-            *(s for c in site.evaluation.checks for s in c.sources),
-        )
-    )
+    methods: dict[str, dict[str, str]] = {}
+    for word, outcome in site.evaluation.outcomes.items():
+        for source in (
+            *(s.formula.source for s in outcome.steps),
+            *(s for c in outcome.checks for s in c.sources),
+        ):
+            if source:
+                methods.setdefault(source, {})[word] = _subject_title(site, word)
     by_source: dict[str, list[Quantity]] = {}
     known = [q for q in site.build.quantities.values() if not q.default]
     for quantity in known:
@@ -270,8 +288,8 @@ def _about(site: Site) -> dict[str, Any]:
     datum = site.build.section(Datum)
     cautions = site.evaluation.cautions
     return {
-        "hazards": tuple(c for c in cautions if c.hazard),
-        "others": tuple(c for c in cautions if not c.hazard),
+        "hazards": _by_subject(site, (c for c in cautions if c.hazard)),
+        "others": _by_subject(site, (c for c in cautions if not c.hazard)),
         "origin": datum.origin if datum else "",
     }
 

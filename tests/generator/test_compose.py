@@ -90,7 +90,10 @@ def test_a_page_among_others_links_to_them_without_script() -> None:
     files = compose(of, edition=Edition(public=True), subjects=scene.SUBJECTS).files
     assert '<a href="../index.html">All revisions</a>' in files["docs/scene.md"].decode()
     assert '<a href="../../index.html">All revisions</a>' in files["docs/team/why.md"].decode()
-    assert yaml.safe_load(files["mkdocs.yml"])["extra_javascript"] == ["assets/revisions.js"]
+    assert yaml.safe_load(files["mkdocs.yml"])["extra_javascript"] == [
+        "assets/folds.js",
+        "assets/revisions.js",
+    ]
 
 
 def test_the_same_evaluation_gives_the_same_bytes() -> None:
@@ -197,7 +200,8 @@ def test_the_configuration_keeps_the_renderer_exchangeable() -> None:
     config = yaml.safe_load(_composed(scene.build(name='A <b> "x"')).files["mkdocs.yml"])
     assert config["plugins"] == ["search", "offline"]
     assert config["site_name"] == "A &lt;b&gt; &quot;x&quot; 27"
-    assert not {"hooks", "repo_url", "extra_javascript"} & set(config)
+    assert not {"hooks", "repo_url"} & set(config)
+    assert config["extra_javascript"] == ["assets/folds.js"]
     assert "custom_dir" not in config["theme"]
     assert config["theme"]["font"] is False
 
