@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.run.car import Car, Course, forces
+from generator.run.stepping import Ends, Rate, State, march
 
 Array = NDArray[np.float64]
+TOLERANCE = 1e-9
+"""Relative tolerance of the integration."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,13 +50,12 @@ def open_canopy(
     def grown(time: float) -> float:
         return drag_area * math.pow(min(time / filling, 1.0), exponent)
 
-    def rates(time: float, y: Array) -> list[float]:
-        v = float(y[0])
+    def rate(time: float, v: float) -> float:
         canopy = 0.5 * course.density * (v + course.wind) ** 2 * grown(time)
         other = forces(car, course, v).resistance if car else 0.0
-        return [-(canopy + other) / mass]
+        return -(canopy + other) / mass
 
-    time, velocity = _integrated(rates, speed, (filling, after), samples)
+    time, velocity = _integrated(rate, speed, (filling, after), samples)
     areas = drag_area * np.minimum(time / filling, 1.0) ** exponent
     force = overshoot * 0.5 * course.density * (velocity + course.wind) ** 2 * areas
     top = int(force.argmax())
@@ -62,18 +63,12 @@ def open_canopy(
 
 
 def _integrated(
-    rates: Callable[[float, Array], list[float]],
-    speed: float,
-    lasting: tuple[float, float],
-    samples: int,
+    rate: Rate, speed: float, lasting: tuple[float, float], samples: int
 ) -> tuple[Array, Array]:
     """Time and speed through the filling, and for `lasting[1]` filling times after it."""
-    from scipy.integrate import solve_ivp  # noqa: PLC0415  (a third of a second where nothing runs)
-
     full, end = lasting[0], lasting[0] * (1.0 + lasting[1])
-    exact = {"rtol": 1e-9, "atol": 1e-9, "dense_output": True}
-    inside = solve_ivp(rates, (0.0, full), [speed], **exact)
-    beyond = solve_ivp(rates, (full, end), inside.y[:, -1], **exact)
     early, late = np.linspace(0.0, full, samples), np.linspace(full, end, samples // 2)
+    inside = march(rate, State(0.0, 0.0, speed), full, TOLERANCE, Ends())
+    beyond = march(rate, inside.last, end, TOLERANCE, Ends())
     time = np.concatenate([early, late[1:]])
-    return time, np.concatenate([inside.sol(early)[0], beyond.sol(late)[0][1:]])
+    return time, np.concatenate([inside.at(early)[1], beyond.at(late)[1][1:]])

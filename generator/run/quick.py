@@ -1,4 +1,4 @@
-"""The run-up by quadrature, for differences: many runs a second, right to about 1e-4.
+"""The run-up by quadrature, for differences: many runs at once, right to about 1e-4.
 
 Within one gear the acceleration depends on speed alone, so time is ∫ dv/a and distance ∫ v dv/a. The
 stepped integration in `speed` is the record; this serves spread and what-ifs, and checks it.
@@ -7,112 +7,192 @@ stepped integration in `speed` is the record; this serves spread and what-ifs, a
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.run.car import GRAVITY, Car, Course, Gear, forces
+from generator.run.car import GRAVITY, Car, Course, Gear
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 NODES = 500
 NEAR = 1e-7
 """The run is followed up to this relative distance below the speed at which thrust and resistance balance."""
+MOST = 400.0
+"""Where nothing else ends a run, it is followed up to this speed, m/s."""
 
 
-def acceleration(car: Car, course: Course, gear: Gear, speeds: Array) -> Array:
-    """Full-throttle acceleration in m/s² at speeds in m/s, the same physics as the stepped integration."""
-    wind = speeds + course.wind
-    pressure = 0.5 * course.density * wind * np.abs(wind)
-    speeds_, factors = car.compressed
-    grown = np.interp(np.abs(wind), speeds_, factors) if speeds_ else 1.0
-    drag, weight = pressure * car.drag_area * grown, car.mass * GRAVITY
-    rear = (weight * car.arm + drag * car.drag_height) / car.wheelbase - np.abs(
-        pressure
-    ) * car.rear_lift
-    whole = weight - np.abs(pressure) * (car.front_lift + car.rear_lift)
-    resists = (
-        drag
-        + car.rolling * (1.0 + speeds / car.doubling) * np.maximum(whole, 0.0)
-        + weight * course.grade
-    )
-    shift = (car.driven[1] - car.driven[0]) * car.mass * car.height / car.wheelbase
-    slope = 1.0 - car.friction * shift / gear.mass
-    still = car.driven[0] * (whole - rear) + car.driven[1] * rear - shift * resists / gear.mass
-    grip = (
-        np.maximum(car.friction * still / slope, 0.0)
-        if slope > 0.0
-        else np.full_like(speeds, np.inf)
-    )
-    return (np.minimum(_thrust(gear, speeds), grip) - resists) / gear.mass
+@dataclass(frozen=True, slots=True)
+class RunUp:
+    """One run to be made, at full throttle from `start` m/s at the start line past all `marks`, m."""
+
+    car: Car
+    course: Course
+    gears: Sequence[Gear]
+    marks: Sequence[float]
+    start: float = 0.0
+    shift_time: float = 0.0
+
+
+def times(runs: Sequence[RunUp]) -> list[Mapping[float, float]]:
+    """When each run passes each of its marks, s; marks that are never reached are left out.
+
+    All have as many gears.
+    """
+    if not runs:
+        return []
+    rows = _Rows(runs)
+    speed, running = np.array([r.start for r in runs]), np.ones(len(runs), dtype=bool)
+    shift = np.array([r.shift_time for r in runs])
+    t, x = [np.zeros((len(runs), 1))], [np.zeros((len(runs), 1))]
+    count = len(runs[0].gears)
+    for number in range(count):
+        gear = rows.gear(number)
+        end = gear.highest if number == count - 1 else gear.until
+        going = running & (speed < end)
+        dt, dx, there, balanced = _leg(rows, gear, speed, np.where(going, end, speed))
+        t.append(t[-1][:, -1:] + np.where(going[:, None], dt, 0.0))
+        x.append(x[-1][:, -1:] + np.where(going[:, None], dx, 0.0))
+        speed = np.where(going, there, speed)
+        running = running & ~(going & balanced)
+        if number < count - 1:
+            pause = np.where(running, shift, 0.0)
+            slower = rows.resistance(speed[:, None])[:, 0] / rows.gear(number + 1).mass * pause
+            t.append(t[-1][:, -1:] + pause[:, None])
+            x.append(x[-1][:, -1:] + ((speed - 0.5 * slower) * pause)[:, None])
+            speed = speed - slower
+    whole = zip(np.concatenate(t, axis=1), np.concatenate(x, axis=1), speed.tolist(), strict=True)
+    return [_passed(*row, run.marks) for row, run in zip(whole, runs, strict=True)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Gear:
+    """One gear of every run: tables, the mass with the rotating parts, kg, and the speeds it ends at, m/s."""
+
+    tables: Sequence[Gear]
+    mass: Array
+    until: Array
+    highest: Array
+
+    def thrust(self, speeds: Array) -> Array:
+        """Thrust in N, a row a run."""
+        pairs = zip(self.tables, speeds, strict=True)
+        return np.array([_thrust(gear, row) for gear, row in pairs])
+
+
+class _Rows:
+    """What acts on each run, a row each; speeds come with a column a node."""
+
+    def __init__(self, runs: Sequence[RunUp]) -> None:
+        self.runs = runs
+        cars, courses = [r.car for r in runs], [r.course for r in runs]
+        single = {
+            f.name: np.array([getattr(car, f.name) for car in cars])[:, None]
+            for f in fields(Car)
+            if f.name not in {"driven", "braked", "compressed"}
+        }
+        self.car = single
+        self.driven = np.array([car.driven for car in cars]).T[:, :, None]
+        self.weight = single["mass"] * GRAVITY
+        self.density = np.array([c.density for c in courses])[:, None]
+        self.wind = np.array([c.wind for c in courses])[:, None]
+        self.grade = np.array([c.grade for c in courses])[:, None]
+
+    def gear(self, number: int) -> _Gear:
+        """One gear of all."""
+        tables = [r.gears[number] for r in self.runs]
+        return _Gear(
+            tables,
+            np.array([g.mass for g in tables]),
+            np.array([g.until for g in tables]),
+            np.array([g.until if g.power else g.speeds[-1] for g in tables]),
+        )
+
+    def _air(self, speeds: Array) -> tuple[Array, Array, Array]:
+        """Dynamic pressure, without its sign too, and drag."""
+        wind = speeds + self.wind
+        size = np.abs(wind)
+        pressure = 0.5 * self.density * wind * size
+        drag = pressure * self.car["drag_area"]
+        if any(r.car.compressed[0] for r in self.runs):
+            drag = drag * np.array(
+                [_compressed(r.car, w) for r, w in zip(self.runs, size, strict=True)]
+            )
+        return pressure, np.abs(pressure), drag
+
+    def _resists(self, speeds: Array, lifting: Array, drag: Array) -> tuple[Array, Array]:
+        """Load on all wheels, and all that resists, N."""
+        car = self.car
+        whole = self.weight - lifting * (car["front_lift"] + car["rear_lift"])
+        rolling = car["rolling"] * (1.0 + speeds / car["doubling"]) * np.maximum(whole, 0.0)
+        return whole, drag + rolling + self.weight * self.grade
+
+    def resistance(self, speeds: Array) -> Array:
+        """All that resists, N."""
+        _, lifting, drag = self._air(speeds)
+        return self._resists(speeds, lifting, drag)[1]
+
+    def acceleration(self, gear: _Gear, speeds: Array) -> Array:
+        """Full-throttle acceleration in m/s², the same physics as the stepped integration."""
+        car, mass, (front, rear_share) = self.car, gear.mass[:, None], self.driven
+        _, lifting, drag = self._air(speeds)
+        whole, resists = self._resists(speeds, lifting, drag)
+        rear = (self.weight * car["arm"] + drag * car["drag_height"]) / car["wheelbase"]
+        rear = rear - lifting * car["rear_lift"]
+        shift = (rear_share - front) * car["mass"] * car["height"] / car["wheelbase"]
+        slope = 1.0 - car["friction"] * shift / mass
+        still = front * (whole - rear) + rear_share * rear - shift * resists / mass
+        held = np.maximum(car["friction"] * still / np.where(slope > 0.0, slope, 1.0), 0.0)
+        grip = np.where(slope > 0.0, held, np.inf)
+        found: Array = (np.minimum(gear.thrust(speeds), grip) - resists) / mass
+        return found
 
 
 def _thrust(gear: Gear, speeds: Array) -> Array:
-    table = np.interp(speeds, gear.speeds, gear.values)
-    if not gear.power:
-        return table
-    return table / np.maximum(speeds, gear.speeds[0])
+    table: Array = np.interp(speeds, gear.speeds, gear.values)
+    return table / np.maximum(speeds, gear.speeds[0]) if gear.power else table
 
 
-def times(
-    car: Car,
-    course: Course,
-    gears: Sequence[Gear],
-    *,
-    marks: Sequence[float],
-    start: float = 0.0,
-    shift_time: float = 0.0,
-) -> Mapping[float, float]:
-    """When each mark (m) is passed, s; marks that are never reached are left out."""
-    t, x, v = [np.array([0.0])], [np.array([0.0])], start
-    for number, gear in enumerate(gears):
-        last = number == len(gears) - 1
-        end = gear.speeds[-1] if last and not gear.power else gear.until
-        if v < end:
-            dt, dx, v, balanced = _leg(car, course, gear, v, end)
-            t.append(t[-1][-1] + dt)
-            x.append(x[-1][-1] + dx)
-            if balanced:
-                break
-        if not last and shift_time > 0.0:
-            slower = forces(car, course, v).resistance / gears[number + 1].mass * shift_time
-            t.append(t[-1][-1:] + shift_time)
-            x.append(x[-1][-1:] + (v - 0.5 * slower) * shift_time)
-            v -= slower
-    return _passed(np.concatenate(t), np.concatenate(x), v, marks)
+def _compressed(car: Car, wind: Array) -> Array:
+    speeds, factors = car.compressed
+    return np.interp(wind, speeds, factors) if speeds else np.ones_like(wind)
 
 
-def _leg(
-    car: Car, course: Course, gear: Gear, start: float, end: float
-) -> tuple[Array, Array, float, bool]:
-    """Times and distances since the start of a gear, its last speed, and whether thrust and resistance balance."""
-    most = end if np.isfinite(end) else 400.0
-    balance = _balance(car, course, gear, start, most)
-    if balance is None:
-        speeds = np.linspace(start, most, NODES)
-    else:
-        decay = np.linspace(0.0, -np.log(NEAR), NODES)
-        speeds = balance - (balance - start) * np.exp(-decay)
-    inverse = 1.0 / np.maximum(acceleration(car, course, gear, speeds), 1e-12)
-    step = np.diff(speeds)
-    dt = np.cumsum(0.5 * step * (inverse[1:] + inverse[:-1]))
+def _leg(rows: _Rows, gear: _Gear, start: Array, end: Array) -> tuple[Array, Array, Array, Mask]:
+    """Times and distances since the start of a gear, its last speeds, and whether thrust and resistance balance."""
+    most = np.where(np.isfinite(end), end, MOST)
+    balance = _balance(rows, gear, start, most)
+    balanced = np.isfinite(balance)
+    limit = np.where(balanced, balance, most)[:, None]
+    evenly = np.linspace(1.0, 0.0, NODES)
+    decay = np.exp(np.linspace(0.0, np.log(NEAR), NODES))
+    left = np.where(balanced[:, None], decay, evenly)
+    speeds = limit - (limit - start[:, None]) * left
+    inverse = 1.0 / np.maximum(rows.acceleration(gear, speeds), 1e-12)
+    half = 0.5 * np.diff(speeds)
+    dt = np.cumsum(half * (inverse[:, 1:] + inverse[:, :-1]), axis=1)
     pace = speeds * inverse
-    dx = np.cumsum(0.5 * step * (pace[1:] + pace[:-1]))
-    return dt, dx, float(speeds[-1]), balance is not None
+    dx = np.cumsum(half * (pace[:, 1:] + pace[:, :-1]), axis=1)
+    return dt, dx, speeds[:, -1], balanced
 
 
-def _balance(car: Car, course: Course, gear: Gear, start: float, most: float) -> float | None:
-    """The first speed above `start` at which nothing is left to accelerate, or None below `most`."""
+def _balance(rows: _Rows, gear: _Gear, start: Array, most: Array) -> Array:
+    """The first speed of each above `start` at which nothing is left to accelerate; none below `most`: infinite."""
     low, high = start, most
-    for _ in range(5):
-        speeds = np.linspace(low, high, 33)
-        gone = np.flatnonzero(acceleration(car, course, gear, speeds) <= 0.0)
-        if not len(gone):
-            return None
-        first = int(gone[0])
-        if first == 0:
-            return float(speeds[0])
-        low, high = float(speeds[first - 1]), float(speeds[first])
-    return low
+    none: Mask = np.zeros(len(start), dtype=bool)
+    each, parts = np.arange(len(start)), np.linspace(0.0, 1.0, 33)
+    for turn in range(5):
+        speeds = low[:, None] + (high - low)[:, None] * parts
+        gone = rows.acceleration(gear, speeds) <= 0.0
+        if turn == 0:
+            none = np.logical_not(gone.any(axis=1))
+            if none.all():
+                break
+        # in a later turn the upper end of the bracket is the one that was found before
+        first = np.where(gone.any(axis=1), gone.argmax(axis=1), len(parts) - 1)
+        low, high = speeds[each, np.maximum(first - 1, 0)], speeds[each, first]
+    return np.where(none, np.inf, low)
 
 
 def _passed(t: Array, x: Array, speed: float, marks: Sequence[float]) -> Mapping[float, float]:
@@ -121,6 +201,6 @@ def _passed(t: Array, x: Array, speed: float, marks: Sequence[float]) -> Mapping
     for mark in marks:
         if mark <= x[-1]:
             found[mark] = float(np.interp(mark, x, t))
-        elif speed > 1e-3 and len(x) > 1:
+        elif speed > 1e-3 and x[-1] > x[0]:
             found[mark] = float(t[-1] + (mark - x[-1]) / speed)
     return found

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generator.run.car import Car, Course, Gear, forces, grip
+from generator.run.stepping import Ends, Rate, State, march
 
 Array = NDArray[np.float64]
 LONGEST = 600.0
 """A run that has not passed the last mark after this many seconds is given up."""
-TOLERANCE = 1e-8
+TOLERANCE = 1e-9
 """Relative tolerance of the integration; against closed forms it is then right to 1e-6."""
 
 
@@ -99,6 +99,7 @@ class _Leg:
     crossed: tuple[tuple[float, float, float], ...]
     ended: str
     steps: int
+    last: State
 
 
 def run_up(
@@ -121,53 +122,51 @@ def run_up(
     cut for `shift_time` s at a shift. In the top gear the engine's limit holds the speed.
     """
     way, legs = _Way(car, course, marks, tolerance, samples, flow), list[_Leg]()
-    state, clock, number = np.array([0.0, start]), 0.0, 0
+    state, number = State(0.0, 0.0, start), 0
     shifts: list[tuple[int, float, float]] = []
     ended = "shift"
     while ended == "shift":
         last = number == len(gears) - 1
-        leg = _drive(way, gears[number], number + 1, (clock, state), last=last)
+        leg = _drive(way, gears[number], number + 1, state, last=last)
         legs.append(leg)
-        state, clock, ended = leg.state[:, -1], float(leg.time[-1]), leg.ended
+        state, ended = leg.last, leg.ended
         if ended == "shift":
             number += 1
-            shifts.append((number + 1, float(state[0]), float(state[1])))
+            shifts.append((number + 1, state.distance, state.speed))
             if shift_time > 0.0:
-                leg = _coast(way, gears[number], (clock, state), shift_time)
+                leg = _coast(way, gears[number], state, shift_time)
                 legs.append(leg)
-                state, clock = leg.state[:, -1], float(leg.time[-1])
-                ended = leg.ended if leg.ended in {"mark", "stood"} else "shift"
+                state, ended = leg.last, leg.ended
     if ended == "limit":
-        legs.append(_held(number + 1, clock, state, marks))
+        legs.append(_held(number + 1, state, marks))
     return _gathered(way, gears, legs, tuple(shifts))
 
 
-def _drive(way: _Way, gear: Gear, number: int, since: tuple[float, Array], *, last: bool) -> _Leg:
+def _drive(way: _Way, gear: Gear, number: int, since: State, *, last: bool) -> _Leg:
     """Full throttle in one gear until its shift speed, the last mark, or the end of patience."""
-    ends, (clock, state) = "limit" if last else "shift", since
+    ends = "limit" if last else "shift"
 
-    def rates(time: float, y: Array) -> list[float]:
-        speed = float(y[1])
+    def rate(time: float, speed: float) -> float:
         car, geared = way.at(time, gear)
-        return [speed, _acceleration(car, way.course, geared, speed)]
+        return _acceleration(car, way.course, geared, speed)
 
     limit = gear.speeds[-1] if last and not gear.power else gear.until
-    if state[1] >= limit:
-        return _Leg(np.array([clock]), state[:, None], number, (), ends, 0)
-    return _leg(way, rates, since, limit=limit, number=number, at_limit=ends)
+    if since.speed >= limit:
+        place = np.array([[since.distance], [since.speed]])
+        return _Leg(np.array([since.time]), place, number, (), ends, 0, since)
+    return _leg(way, rate, since, limit=limit, number=number, at_limit=ends)
 
 
-def _coast(way: _Way, gear: Gear, since: tuple[float, Array], lasting: float) -> _Leg:
+def _coast(way: _Way, gear: Gear, since: State, lasting: float) -> _Leg:
     """No thrust for a while."""
 
-    def rates(time: float, y: Array) -> list[float]:
-        speed = float(y[1])
+    def rate(time: float, speed: float) -> float:
         car, geared = way.at(time, gear)
-        return [speed, -forces(car, way.course, speed).resistance / geared.mass]
+        return -forces(car, way.course, speed).resistance / geared.mass
 
     return _leg(
         replace(way, samples=3),
-        rates,
+        rate,
         since,
         limit=float("inf"),
         number=0,
@@ -184,79 +183,34 @@ def _acceleration(car: Car, course: Course, gear: Gear, speed: float) -> float:
 
 def _leg(
     way: _Way,
-    rates: Callable[[float, Array], list[float]],
-    since: tuple[float, Array],
+    rate: Rate,
+    since: State,
     *,
     limit: float,
     number: int,
     at_limit: str,
     lasting: float = LONGEST,
 ) -> _Leg:
-    """Integrate one piece; its events are the marks, a standstill and the speed at which it ends."""
-    from scipy.integrate import solve_ivp  # noqa: PLC0415  (a third of a second where nothing runs)
-
-    clock, state = since
-    ahead = [m for m in way.marks if m > state[0]]
-    events = [*(_at_mark(m, terminal=m == ahead[-1]) for m in ahead), _standing]
-    events += [_at_speed(limit)] if limit < float("inf") else []
-    found = solve_ivp(
-        rates,
-        (clock, clock + lasting),
-        state,
-        events=events,
-        rtol=way.tolerance,
-        atol=way.tolerance,
-        dense_output=True,
-        max_step=lasting,
-    )
-    crossed = tuple(
-        (m, float(t[0]), float(y[0][1]))
-        for m, t, y in zip(ahead, found.t_events, found.y_events, strict=False)
-        if len(t)
-    )
-    end = float(found.t[-1])
-    grid = np.unique(np.append(np.linspace(clock, end, way.samples), end))
-    ended = "time" if lasting == LONGEST else at_limit
-    if found.status == 1:
-        ended = "mark" if crossed and crossed[-1][0] == ahead[-1] else at_limit
-        ended = "stood" if len(found.t_events[len(ahead)]) else ended
-    return _Leg(grid, found.sol(grid), number, crossed, ended, len(found.t))
+    """Integrate one piece; it ends at the last mark, a standstill, a speed, or after a time."""
+    ahead = [m for m in way.marks if m > since.distance]
+    path = march(rate, since, since.time + lasting, way.tolerance, Ends(ahead, limit))
+    end = path.last.time
+    grid = np.unique(np.append(np.linspace(since.time, end, way.samples), end))
+    words = {"limit": at_limit, "time": "time" if lasting == LONGEST else at_limit}
+    ended = words.get(path.ended, path.ended)
+    return _Leg(grid, path.at(grid), number, path.crossed, ended, len(path.steps) + 1, path.last)
 
 
-def _held(number: int, clock: float, state: Array, marks: Sequence[float]) -> _Leg:
+def _held(number: int, since: State, marks: Sequence[float]) -> _Leg:
     """The rest of the way at the engine's limit, at constant speed."""
-    place, speed = float(state[0]), float(state[1])
+    clock, place, speed = since.time, since.distance, since.speed
     ahead = [m for m in marks if m > place]
     crossed = tuple((m, clock + (m - place) / speed, speed) for m in ahead)
     last = crossed[-1][1] if crossed else clock
-    places = np.array([[place, ahead[-1] if ahead else place], [speed, speed]])
-    return _Leg(np.array([clock, last]), places, number, crossed, "mark", 1)
-
-
-def _at_mark(mark: float, *, terminal: bool) -> Any:
-    def event(_: float, y: Array) -> float:
-        return float(y[0]) - mark
-
-    event.terminal = terminal  # type: ignore[attr-defined]
-    event.direction = 1.0  # type: ignore[attr-defined]
-    return event
-
-
-def _standing(_: float, y: Array) -> float:
-    return float(y[1])
-
-
-_standing.terminal = True  # type: ignore[attr-defined]
-_standing.direction = -1.0  # type: ignore[attr-defined]
-
-
-def _at_speed(limit: float) -> Any:
-    def event(_: float, y: Array) -> float:
-        return float(y[1]) - limit
-
-    event.terminal = True  # type: ignore[attr-defined]
-    event.direction = 1.0  # type: ignore[attr-defined]
-    return event
+    end = ahead[-1] if ahead else place
+    places = np.array([[place, end], [speed, speed]])
+    there = State(last, end, speed)
+    return _Leg(np.array([clock, last]), places, number, crossed, "mark", 1, there)
 
 
 def _gathered(
@@ -272,6 +226,7 @@ def _gathered(
     stalled = {
         "mark": "",
         "stood": "the thrust is less than what resists, and the vehicle comes to a standstill",
+        "stuck": "the integration cannot go on there: no step is small enough for its forces",
     }.get(
         legs[-1].ended, f"the vehicle has not passed the last mark {LONGEST:.0f} s after the start"
     )

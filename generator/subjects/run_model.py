@@ -425,21 +425,14 @@ def _engine_gears(of: Parts, drive: Drive, shift: Shift) -> tuple[Gear, ...]:
     if engine is None:
         return ()
     r, final = radius(of, shift), at(engine.final_drive, shift)
-    made = []
+    rotations = [at(row.rotation, shift) for row in engine.curve]
+    torques = [at(row.torque, shift) for row in engine.curve]
+    efficiency, made = at(engine.efficiency, shift), []
     for ratio in (at(g, shift) for g in engine.gears):
-        speeds = tuple(
-            motion.road_speed(rotation=at(row.rotation, shift), radius=r, gear=ratio, final=final)
-            for row in engine.curve
-        )
-        thrusts = tuple(
-            motion.engine_thrust(
-                efficiency=at(engine.efficiency, shift),
-                torque=at(row.torque, shift),
-                gear=ratio,
-                final=final,
-                radius=r,
-            )
-            for row in engine.curve
+        # Both are in proportion: one call each does for the whole curve.
+        pace = motion.road_speed(rotation=1.0, radius=r, gear=ratio, final=final)
+        push = motion.engine_thrust(
+            efficiency=efficiency, torque=1.0, gear=ratio, final=final, radius=r
         )
         mass = motion.equivalent_mass(
             mass=number(of.mass, shift),
@@ -449,8 +442,8 @@ def _engine_gears(of: Parts, drive: Drive, shift: Shift) -> tuple[Gear, ...]:
             gear=ratio,
             final=final,
         )
-        until = motion.road_speed(rotation=engine.shift_at.si, radius=r, gear=ratio, final=final)
-        made.append(Gear(speeds, thrusts, False, mass, until))
+        speeds, thrusts = tuple(pace * w for w in rotations), tuple(push * m for m in torques)
+        made.append(Gear(speeds, thrusts, False, mass, pace * engine.shift_at.si))
     return (*made[:-1], replace(made[-1], until=float("inf")))
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from buildspec.quantities import Quantity
 from generator.formulas import motion
-from generator.run.quick import times
+from generator.run.quick import RunUp, times
 from generator.run.speed import TOLERANCE, Run, run_up
 from generator.spread import NOWHERE, Shift, at, sources
 from generator.subjects import air
@@ -98,36 +98,49 @@ def run(
     )
 
 
-def averages(of: Parts, shift: Shift = NOWHERE) -> Mapping[str, float]:
-    """The speed that counts over each timed section, m/s, by quadrature: of the run out, or of both runs.
+def averages(of: Parts, shifts: Sequence[Shift]) -> list[Mapping[str, float]]:
+    """For each shift the speed that counts over each timed section, m/s: of the run out, or of both runs.
 
-    Sections that are not got through are left out. The mass stays that of the start: for differences.
+    By quadrature. Sections that are not got through are left out. The mass stays that of the start: for
+    differences.
     """
-    out = _averages(of, shift, back=False)
-    if not of.course.two_way:
-        return out
-    back = _averages(of, shift, back=True)
-    return {
-        name: motion.two_way(first=v, second=back[name]) for name, v in out.items() if name in back
-    }
+    ways = (False, True) if of.course.two_way else (False,)
+    passed = iter(times([one for shift in shifts for one in _run_ups(of, shift, ways)]))
+    found = []
+    for _ in shifts:
+        both = [_averages(sections(of, back=back), next(passed)) for back in ways]
+        found.append(both[0] if len(both) == 1 else _two_way(*both))
+    return found
 
 
-def _averages(of: Parts, shift: Shift, *, back: bool) -> Mapping[str, float]:
-    drive, way, stretches = of.drive, course(of, shift), sections(of, back=back)
+def _run_ups(of: Parts, shift: Shift, ways: Iterable[bool]) -> Iterable[RunUp]:
+    """The run in each direction, with the values moved."""
+    drive, way = of.drive, course(of, shift)
     if drive is None:
-        return {}
-    passed = times(
-        car(of, shift),
-        way.reversed() if back else way,
-        gears(of, shift),
-        start=at(drive.start_speed, shift),
-        marks=sorted({m for s in stretches for m in (s.start, s.end)}),
-        shift_time=at(drive.engine.shift_time, shift) if drive.engine else 0.0,
-    )
+        raise ValueError("a run needs a drive")
+    model, box = car(of, shift), gears(of, shift)
+    for back in ways:
+        yield RunUp(
+            model,
+            way.reversed() if back else way,
+            box,
+            sorted({m for s in sections(of, back=back) for m in (s.start, s.end)}),
+            at(drive.start_speed, shift),
+            at(drive.engine.shift_time, shift) if drive.engine else 0.0,
+        )
+
+
+def _averages(stretches: Iterable[Section], passed: Mapping[float, float]) -> Mapping[str, float]:
     return {
         s.id: (s.end - s.start) / (passed[s.end] - passed[s.start])
         for s in stretches
         if s.start in passed and s.end in passed
+    }
+
+
+def _two_way(out: Mapping[str, float], back: Mapping[str, float]) -> Mapping[str, float]:
+    return {
+        name: motion.two_way(first=v, second=back[name]) for name, v in out.items() if name in back
     }
 
 
@@ -141,9 +154,9 @@ def spreads(of: Parts) -> Mapping[str, float]:
         {s.id: s.uncertainty} for s in sources((*of.values, *of.drive_values)) if s.id not in table
     ]
     shifts: list[Shift] = [*alone, table]
-    variance: dict[str, float] = {}
-    for shift in shifts:
-        more, less = averages(of, shift), averages(of, {name: -by for name, by in shift.items()})
+    down = [{name: -by for name, by in shift.items()} for shift in shifts]
+    found, variance = averages(of, [*shifts, *down]), dict[str, float]()
+    for more, less in zip(found[: len(shifts)], found[len(shifts) :], strict=True):
         for name in more.keys() & less.keys():
             variance[name] = variance.get(name, 0.0) + (0.5 * (more[name] - less[name])) ** 2
     return {name: math.sqrt(v) for name, v in variance.items()}
@@ -151,12 +164,14 @@ def spreads(of: Parts) -> Mapping[str, float]:
 
 def moves(of: Parts, section: str) -> tuple[Moved, ...]:
     """What small changes of the vehicle and the day do to the speed that counts."""
-    base = averages(of).get(section)
-    found = []
-    for words, shift in _changes(of):
-        there = averages(of, shift).get(section)
-        found.append(Moved(words, there - base if there is not None and base is not None else None))
-    return tuple(found)
+    changes = tuple(_changes(of))
+    base, *moved = (
+        a.get(section) for a in averages(of, [NOWHERE, *(shift for _, shift in changes)])
+    )
+    return tuple(
+        Moved(words, there - base if there is not None and base is not None else None)
+        for (words, _), there in zip(changes, moved, strict=True)
+    )
 
 
 def over_friction(of: Parts, section: str, counts: float | None) -> tuple[Rough, ...]:
@@ -164,10 +179,10 @@ def over_friction(of: Parts, section: str, counts: float | None) -> tuple[Rough,
 
     Differences come from the quadrature and are added to the stepped integration's figure.
     """
-    stated, base = of.course.friction, averages(of).get(section)
-    found = []
-    for friction in FRICTIONS:
-        there = averages(of, {stated.id: friction - stated.si}).get(section)
+    stated, found = of.course.friction, []
+    others = [{stated.id: friction - stated.si} for friction in FRICTIONS]
+    base, *moved = (a.get(section) for a in averages(of, [NOWHERE, *others]))
+    for friction, there in zip(FRICTIONS, moved, strict=True):
         known = counts is not None and base is not None and there is not None
         value = counts + there - base if known else None  # type: ignore[operator]
         found.append(Rough(friction, value))

@@ -9,7 +9,7 @@ import pytest
 
 from generator.formulas import motion
 from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip, terminal
-from generator.run.quick import times
+from generator.run.quick import RunUp, times
 from generator.run.speed import run_up
 
 POINT = Car(
@@ -96,7 +96,7 @@ def test_quadrature_and_integration_agree_on_a_car_with_gears() -> None:
     """Two methods that share only the forces: 1e-4 is what the coarse nodes of the quadrature allow."""
     marks = [1500.0, 3000.0, 4600.0]
     stepped = run_up(LAKESTER, AIR, BOX, marks=marks, start=16.0, shift_time=0.25)
-    quick = times(LAKESTER, AIR, BOX, marks=marks, start=16.0, shift_time=0.25)
+    (quick,) = times([RunUp(LAKESTER, AIR, BOX, marks, 16.0, 0.25)])
     assert [number for number, _, _ in stepped.shifts] == [2, 3]
     for crossing in stepped.crossings:
         assert quick[crossing.mark] == pytest.approx(crossing.time, rel=1e-4)
@@ -188,8 +188,8 @@ def test_drag_over_mach_is_a_factor_on_the_area() -> None:
     assert forces(grown, AIR, 70.0) == forces(larger, AIR, 70.0)
     runs = [run_up(car, AIR, BOX, marks=[2000.0]).time for car in (grown, larger)]
     assert runs[0] == pytest.approx(runs[1], rel=1e-9)
-    quick = [times(car, AIR, BOX, marks=[2000.0])[2000.0] for car in (grown, larger)]
-    assert quick[0] == pytest.approx(quick[1], rel=1e-9)
+    quick = times([RunUp(car, AIR, BOX, [2000.0]) for car in (grown, larger)])
+    assert quick[0][2000.0] == pytest.approx(quick[1][2000.0], rel=1e-9)
 
 
 def test_between_two_rows_drag_is_linear_and_beyond_them_it_stays() -> None:
