@@ -23,13 +23,17 @@ NEVER = Deployment("", "after", np.inf, 0.0, 0.0, 0.0, 1.0, 0.0)
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """One stop to be made: from `speed` m/s at the end of the timed section; `mass` counts the rotating parts."""
+    """One stop to be made: from `speed` m/s at the end of the timed section; `mass` counts the rotating parts.
+
+    Of a `brief` one only the figures and line stretches are wanted, as right as a search needs them.
+    """
 
     car: Car
     course: Course
     plan: Plan
     speed: float
     mass: float
+    brief: bool = False
 
 
 @dataclass(eq=False, slots=True)
@@ -38,10 +42,14 @@ class Lanes:
 
     `on_x`, `on_v` and `zero` say when each event happens: `on_x` x + `on_v` v + `zero` falls to 0;
     events are standstill, pull of each parachute, the foot on the brake. `due` are the times of throttle,
-    pulls, line stretches, full canopies, brakes, and of giving up; what is not planned is infinite.
+    pulls, line stretches, full canopies, brakes, and of giving up; what is not planned is infinite. `always`
+    is what does not change: half the density, head wind, drag area, lift areas, weight, rolling resistance and
+    how it grows with speed, and the force of grade and engine. `traced` are those whose way is kept.
     """
 
     id: NDArray[np.intp]
+    traced: Mask
+    tolerance: Array
     time: Array
     state: Array
     slope: Array
@@ -57,8 +65,7 @@ class Lanes:
     car: Array
     table: Array
     mass: Array
-    course: Array
-    engine: Array
+    always: Array
     force: Array
     reaction: Array
     area: Array
@@ -80,59 +87,56 @@ class Lanes:
     def rates(self, time: Array, state: Array) -> Array:
         """Speed, its change, and the heat into the brakes, a second."""
         speed = state[1]
-        density, head_wind, grade = self.course
+        half, head_wind, area, lifts, weight, rolling, growing, steady = self.always
         wind = speed + head_wind
-        pressure = 0.5 * density * wind * np.abs(wind)
+        size = np.abs(wind)
+        pressure = half * wind * size
         pull, moment = self._pulls(time, np.maximum(pressure, 0.0))
-        brake, other = self._forces(state, (pressure, grade), (pull, moment))
+        drag, lifting = pressure * area, half * size * size
+        if len(self.table):
+            drag = drag * self._compressed(size)
+        standing = weight - lifting * lifts
+        other = drag + (rolling + growing * speed) * np.maximum(standing, 0.0) + steady + pull
+        if not self.braking.any():
+            slowing = np.where(self.closed, other, pull)
+            return np.stack([speed, -slowing / self.mass, np.zeros_like(speed)])
+        brake = self._brake((drag, lifting, standing), moment, other)
         whole = np.where(self.closed, other + brake, pull)
         # smooth through standstill, for the steps that look beyond it
-        heat = np.where(self.closed, brake * speed, 0.0)
-        return np.stack([speed, -whole / self.mass, heat])
+        return np.stack([speed, -whole / self.mass, brake * speed])
 
     def _pulls(self, time: Array, pressure: Array) -> tuple[Array, Array]:
         """Pull of all parachutes that are out, N, and its moment about the ground, N·m."""
         grown = np.clip((time - self.since) / self.filling, 0.0, 1.0)
-        pulls = pressure * self.area * grown**self.exponent
+        opening = (grown > 0.0) & (grown < 1.0)
+        if opening.any():  # a power is dear, and most are shut or open
+            grown[opening] **= self.exponent[opening]
+        pulls = pressure * self.area * grown
         return pulls.sum(axis=0), (pulls * self.height).sum(axis=0)
 
-    def _forces(
-        self, state: Array, course: tuple[Array, Array], pulls: tuple[Array, Array]
-    ) -> tuple[Array, Array]:
-        """The brakes' force and all else that slows with the throttle closed, N."""
-        speed, (pressure, grade), (pull, moment) = state[1], course, pulls
-        (mass, arm, height, base, area, drag_height, front_lift, rear_lift) = self.car[:8]
-        rolling, doubling, friction, front_share, rear_share = self.car[8:]
-        weight, lifting = mass * GRAVITY, np.abs(pressure)
-        drag = pressure * area * self._compressed(np.abs(speed + self.course[1]))
+    def _brake(self, acting: tuple[Array, Array, Array], moment: Array, other: Array) -> Array:
+        """The brakes' force, N: what torque and grip allow where the brakes are used."""
+        drag, lifting, standing = acting
+        weight, (arm, height, base, drag_height, rear_lift) = self.always[4], self.car[:5]
+        friction, front_share, rear_share = self.car[5:]
         rear = (weight * arm + drag * drag_height + moment) / base - lifting * rear_lift
-        front = weight - lifting * (front_lift + rear_lift) - rear
-        resisting = rolling * (1.0 + speed / doubling) * np.maximum(front + rear, 0.0)
-        other = drag + resisting + weight * grade + pull + self.engine
-        if not self.braking.any():
-            return np.zeros_like(other), other
-        shift = (rear_share - front_share) * mass * height / base
-        still = front_share * front + rear_share * rear - shift * other / self.mass
+        shift = (rear_share - front_share) * weight / GRAVITY * height / base
+        still = front_share * (standing - rear) + rear_share * rear - shift * other / self.mass
         slope = 1.0 + friction * shift / self.mass
-        grip = np.where(
-            slope > 0.0,
-            np.maximum(friction * still / np.where(slope > 0.0, slope, 1.0), 0.0),
-            np.inf,
-        )
-        return np.where(self.braking, np.minimum(grip, self.force), 0.0), other
+        held = np.maximum(friction * still / np.where(slope > 0.0, slope, 1.0), 0.0)
+        grip = np.where(slope > 0.0, held, np.inf)
+        return np.where(self.braking & self.closed, np.minimum(grip, self.force), 0.0)
 
-    def _compressed(self, wind: Array) -> Array | float:
+    def _compressed(self, wind: Array) -> Array:
         """The drag over that at rest: piecewise linear in the speed through the air."""
-        if not len(self.table):
-            return 1.0
         found: Array = self.table[0]
         for start, length, rise in self.table[1:].reshape(-1, 3, len(wind)):
             found = found + rise * np.clip(wind - start, 0.0, length)
         return found
 
 
-def pack(starts: Sequence[Start]) -> Lanes:
-    """The stops as they begin."""
+def pack(starts: Sequence[Start], tolerance: float, loose: float) -> Lanes:
+    """The stops as they begin, with the relative tolerance of their steps: the `loose` one where they are brief."""
     count, most = len(starts), max((len(s.plan.deployments) for s in starts), default=0)
     chutes = [[*s.plan.deployments, *[NEVER] * (most - len(s.plan.deployments))] for s in starts]
     state = np.array([(0.0, s.speed, 0.0) for s in starts]).T
@@ -145,6 +149,8 @@ def pack(starts: Sequence[Start]) -> Lanes:
     after = [[d.at if d.trigger == "after" else np.inf for d in row] for row in chutes]
     return Lanes(
         id=np.arange(count),
+        traced=np.array([not s.brief for s in starts]),
+        tolerance=np.array([loose if s.brief else tolerance for s in starts]),
         time=np.zeros(count),
         state=state,
         slope=np.zeros_like(state),
@@ -157,11 +163,10 @@ def pack(starts: Sequence[Start]) -> Lanes:
         on_x=on_x,
         on_v=on_v,
         zero=zero,
-        car=np.array([_car(s.car) for s in starts]).T,
+        car=np.array([_car(s.car) for s in starts]).T.copy(),
         table=_tables([s.car for s in starts]),
         mass=np.array([s.mass for s in starts]),
-        course=np.array([(s.course.density, s.course.wind, s.course.grade) for s in starts]).T,
-        engine=np.array([s.plan.engine_braking for s in starts]),
+        always=np.array([_always(s) for s in starts]).T.copy(),
         force=np.array([s.plan.brakes.limit if s.plan.brakes else 0.0 for s in starts]),
         reaction=np.array([s.plan.brakes.delay if s.plan.brakes else np.inf for s in starts]),
         area=columns[0],
@@ -178,18 +183,27 @@ def _columns(rows: list[tuple[float, ...]], count: int, width: int) -> Array:
     return np.array(rows).reshape(count, -1, width).transpose(2, 1, 0).copy()
 
 
+def _always(start: Start) -> tuple[float, ...]:
+    car, course, weight = start.car, start.course, start.car.mass * GRAVITY
+    return (
+        0.5 * course.density,
+        course.wind,
+        car.drag_area,
+        car.front_lift + car.rear_lift,
+        weight,
+        car.rolling,
+        car.rolling / car.doubling,
+        weight * course.grade + start.plan.engine_braking,
+    )
+
+
 def _car(car: Car) -> tuple[float, ...]:
     return (
-        car.mass,
         car.arm,
         car.height,
         car.wheelbase,
-        car.drag_area,
         car.drag_height,
-        car.front_lift,
         car.rear_lift,
-        car.rolling,
-        car.doubling,
         car.friction,
         *car.braked,
     )
@@ -200,7 +214,7 @@ def _tables(cars: Sequence[Car]) -> Array:
     longest = max(len(car.compressed[0]) for car in cars)
     if not longest:
         return np.zeros((0, len(cars)))
-    return np.array([_table(car, longest) for car in cars]).T
+    return np.array([_table(car, longest) for car in cars]).T.copy()
 
 
 def _table(car: Car, longest: int) -> list[float]:

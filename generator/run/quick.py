@@ -16,7 +16,7 @@ from generator.run.car import GRAVITY, Car, Course, Gear
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-NODES = 500
+NODES = 300
 NEAR = 1e-7
 """The run is followed up to this relative distance below the speed at which thrust and resistance balance."""
 MOST = 400.0

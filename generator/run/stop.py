@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from generator.run.car import Car, Course
 from generator.run.lanes import LONGEST, Lanes, Start, pack
 from generator.run.plan import Plan
+from generator.run.stepping import BETWEEN, ERROR, NODES, STAGES
 
 __all__ = ["LOOSE", "TOLERANCE", "Happening", "Start", "Stop", "stop", "stops"]
 
@@ -23,31 +24,13 @@ LOOSE = 1e-5
 AT_ONCE = 1e-9
 """Happenings that are so many seconds apart count as simultaneous."""
 
-# Dormand and Prince's pair of orders 5 and 4, with its continuous extension of order 4. Source: Hairer,
-# Nørsett, Wanner, Solving Ordinary Differential Equations I, table II.5.2 and section II.6; the extension
-# as Shampine gives it (Math. Comp. 46, 1986).
-_NODES = (0.0, 1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0)
-_STAGES = (
-    (),
-    (1 / 5,),
-    (3 / 40, 9 / 40),
-    (44 / 45, -56 / 15, 32 / 9),
-    (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
-    (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
-    (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
-)
-_ERROR = np.array((-71 / 57600, 0.0, 71 / 16695, -71 / 1920, 17253 / 339200, -22 / 525, 1 / 40))
-_BETWEEN = np.array(
-    (
-        (1.0, -8048581381 / 2820520608, 8663915743 / 2820520608, -12715105075 / 11282082432),
-        (0.0, 0.0, 0.0, 0.0),
-        (0.0, 131558114200 / 32700410799, -68118460800 / 10900136933, 87487479700 / 32700410799),
-        (0.0, -1754552775 / 470086768, 14199869525 / 1410260304, -10690763975 / 1880347072),
-        (0.0, 127303824393 / 49829197408, -318862633887 / 49829197408, 701980252875 / 199316789632),
-        (0.0, -282668133 / 205662961, 2019193451 / 616988883, -1453857185 / 822651844),
-        (0.0, 40617522 / 29380423, -110615467 / 29380423, 69997945 / 29380423),
-    )
-).T.copy()
+# The pair of `stepping`, over arrays.
+_STAGES = tuple(np.array(row) for row in STAGES)
+_ERROR, _BETWEEN = np.array(ERROR), np.array(BETWEEN)
+_NODES = NODES
+NO_TRACE: Array = np.zeros((3, 0))
+TOO_SMALL = 1e-10
+"""A step of so many seconds cannot be made shorter: the stop is given up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +84,7 @@ def stops(starts: Sequence[Start], tolerance: float = TOLERANCE) -> tuple[Stop, 
     """
     if not starts:
         return ()
-    march = _March(pack(starts), tolerance)
+    march = _March(pack(starts, tolerance, max(tolerance, LOOSE)))
     while len(march.lanes.id):
         march.step()
     return march.gathered(starts)
@@ -110,12 +93,12 @@ def stops(starts: Sequence[Start], tolerance: float = TOLERANCE) -> tuple[Stop, 
 class _March:
     """All stops on their way. `state` rows are distance, speed and heat into the brakes; a column each."""
 
-    def __init__(self, lanes: Lanes, tolerance: float) -> None:
-        self.lanes, self.tolerance = lanes, tolerance
+    def __init__(self, lanes: Lanes) -> None:
+        self.lanes = lanes
         count = len(lanes.id)
         self.happened = np.full((count, 2 * len(lanes.area) + 2, 3), np.nan)
         self.peak, self.late = np.zeros(count), np.zeros(count, dtype=bool)
-        self.heat = np.zeros(count)
+        self.stuck, self.final = np.zeros(count, dtype=bool), np.zeros((4, count))
         self.rows: list[tuple[NDArray[np.intp], Array]] = []
         self._begin(np.ones(count, dtype=bool))
 
@@ -124,11 +107,13 @@ class _March:
         lanes = self.lanes
         until = lanes.due.min(axis=0)
         step = np.minimum(lanes.step, until - lanes.time)
-        slopes, there, error = _tried(lanes, step, self.tolerance)
-        factor = 0.9 * np.maximum(error, 1e-12) ** -0.2
+        slopes, there, error = _tried(lanes, step)
+        error = np.where(np.isfinite(error), error, 1e12)  # not a number is no step
         good = error <= 1.0
-        lanes.step = step * np.clip(factor, 0.2, 10.0)
         whole = good & (step >= until - lanes.time)
+        wider = step * np.clip(0.9 * np.maximum(error, 1e-12) ** -0.2, 0.2, 10.0)
+        # one cut short by what is due says little of how long the next may be
+        lanes.step = np.where(whole, np.maximum(wider, lanes.step), wider)
         part, which = _crossed(lanes, slopes, there, step, good)
         inner = which >= 0
         time = np.where(whole, until, lanes.time + step)
@@ -138,6 +123,7 @@ class _March:
         slowing = np.where(inner, _slope(slopes, part), slopes[6, 1])
         self._moved(good, time, there, slowing, slopes[6])
         self._happen(good, which)
+        self._give_up()
 
     def _moved(self, good: Mask, time: Array, there: Array, slope: Array, last: Array) -> None:
         """Take over the steps that are good."""
@@ -147,7 +133,12 @@ class _March:
         lanes.slope = np.where(good, last, lanes.slope)
         ids = lanes.id[good]
         self.peak[ids] = np.maximum(self.peak[ids], -slope[good])
-        self.rows.append((ids, np.vstack([lanes.time[good], lanes.state[:2, good]])))
+        self._trace(good)
+
+    def _trace(self, moved: Mask) -> None:
+        """Keep where these are, as far as their way is wanted."""
+        lanes, kept = self.lanes, moved & self.lanes.traced
+        self.rows.append((lanes.id[kept], np.vstack([lanes.time[kept], lanes.state[:2, kept]])))
 
     def _happen(self, good: Mask, which: NDArray[np.intp]) -> None:
         """What the steps led to: crossings, then all that is due, until nothing more is."""
@@ -161,9 +152,19 @@ class _March:
         self._begin(changed & ~over)
         lanes = self.lanes
         self.late[lanes.id[lanes.time >= LONGEST]] = True
-        done = over | (lanes.time >= LONGEST)
+        self._end(over | (lanes.time >= LONGEST))
+
+    def _give_up(self) -> None:
+        """Leave out those whose steps have become too small to go on."""
+        small = self.lanes.step < TOO_SMALL
+        if small.any():
+            self.stuck[self.lanes.id[small]] = True
+            self._end(small)
+
+    def _end(self, done: Mask) -> None:
+        lanes = self.lanes
         if done.any():
-            self.heat[lanes.id[done]] = lanes.state[2, done]
+            self.final[:, lanes.id[done]] = np.vstack([lanes.time[done], lanes.state[:, done]])
             self.lanes = lanes.taken(~done)
 
     def _begin(self, changed: Mask) -> None:
@@ -181,7 +182,7 @@ class _March:
         lanes.slope = np.where(changed, lanes.rates(lanes.time, lanes.state), lanes.slope)
         ids = lanes.id[changed]
         self.peak[ids] = np.maximum(self.peak[ids], -lanes.slope[1, changed])
-        self.rows.append((ids, np.vstack([lanes.time[changed], lanes.state[:2, changed]])))
+        self._trace(changed)
 
     def _trip(self, event: int, lanes_hit: Mask) -> None:
         """A mark is passed or a speed fallen below: a parachute is pulled, or a foot goes to the brake."""
@@ -235,57 +236,73 @@ class _March:
 
     def gathered(self, starts: Sequence[Start]) -> tuple[Stop, ...]:
         """Every stop, in the order asked for."""
+        traces, noted = self._traces(), self.happened.tolist()
+        figures = zip(*self.final.tolist(), self.peak.tolist(), strict=True)
+        return tuple(
+            Stop(
+                distance,
+                time,
+                peak,
+                heat,
+                tuple(h for h in happened if h.what.startswith("stretched:")),
+                happened,
+                self._why(n),
+                traces.get(n, NO_TRACE),
+                speed,
+            )
+            for n, (time, distance, speed, heat, peak) in enumerate(figures)
+            for happened in [_happenings(starts[n], noted[n])]
+        )
+
+    def _traces(self) -> dict[int, Array]:
+        """The way of each that is traced."""
         ids = np.concatenate([ids for ids, _ in self.rows])
         order = np.argsort(ids, kind="stable")
         whole = np.concatenate([row for _, row in self.rows], axis=1)[:, order]
-        ends = np.searchsorted(ids[order], np.arange(1, len(starts)))
-        traces = np.split(whole, ends, axis=1)
-        return tuple(
-            self._one(n, start, trace)
-            for n, (start, trace) in enumerate(zip(starts, traces, strict=True))
-        )
+        traced, begins = np.unique(ids[order], return_index=True)
+        return dict(zip(traced.tolist(), np.split(whole, begins[1:], axis=1), strict=False))
 
-    def _one(self, n: int, start: Start, trace: Array) -> Stop:
-        happened = _happenings(start.plan, self.happened[n])
-        return Stop(
-            float(trace[1, -1]),
-            float(trace[0, -1]),
-            float(self.peak[n]),
-            float(self.heat[n]),
-            tuple(h for h in happened if h.what.startswith("stretched:")),
-            happened,
-            f"it is still rolling after {LONGEST:.0f} s" if self.late[n] else "",
-            trace,
-            float(trace[2, -1]),
-        )
+    def _why(self, n: int) -> str:
+        """Why a stop never ended, where it did not."""
+        if self.stuck[n]:
+            return "the integration cannot go on there: no step is small enough for its forces"
+        return f"it is still rolling after {LONGEST:.0f} s" if self.late[n] else ""
 
 
-def _happenings(plan: Plan, noted: Array) -> tuple[Happening, ...]:
-    names = [f"{word}: {d.name}" for d in plan.deployments for word in ("pulled", "stretched")]
-    pairs = [
-        *zip(names, noted, strict=False),
-        ("throttle closed", noted[-2]),
-        ("brakes on", noted[-1]),
+def _happenings(start: Start, noted: list[list[float]]) -> tuple[Happening, ...]:
+    """What happened, in order; of a brief stop the line stretches only."""
+    names = [
+        f"{word}: {d.name}" for d in start.plan.deployments for word in ("pulled", "stretched")
     ]
-    found = [Happening(what, *map(float, row)) for what, row in pairs if row[0] == row[0]]
+    pairs = list(zip(names, noted, strict=False))
+    if start.brief:
+        pairs = pairs[1::2]
+    else:
+        pairs += [("throttle closed", noted[-2]), ("brakes on", noted[-1])]
+    found = [Happening(what, *row) for what, row in pairs if row[0] == row[0]]
     return tuple(sorted(found, key=lambda h: h.time))
 
 
 # ---------------------------------------------------------------------------------- stepping
 
 
-def _tried(lanes: Lanes, step: Array, tolerance: float) -> tuple[Array, Array, Array]:
+def _tried(lanes: Lanes, step: Array) -> tuple[Array, Array, Array]:
     """Slopes of the seven stages, the state at the end, and its error over what is allowed."""
     slopes = np.empty((7, *lanes.state.shape))
     slopes[0] = lanes.slope
     there = lanes.state
     for n in range(1, 7):
-        weighed = np.tensordot(_STAGES[n], slopes[:n], axes=1)
-        there = lanes.state + step * weighed
+        there = lanes.state + step * _weighed(_STAGES[n], slopes[:n])
         slopes[n] = lanes.rates(lanes.time + _NODES[n] * step, there)
     size = np.maximum(np.abs(lanes.state), np.abs(there))
-    off = step * np.tensordot(_ERROR, slopes, axes=1) / (tolerance * (1.0 + size))
+    off = step * _weighed(_ERROR, slopes) / (lanes.tolerance * (1.0 + size))
     return slopes, there, np.sqrt((off * off).mean(axis=0))
+
+
+def _weighed(weights: Array, slopes: Array) -> Array:
+    """Σ of weights and slopes over the stages."""
+    found: Array = weights @ slopes.reshape(len(slopes), -1)
+    return found.reshape(slopes.shape[1:])
 
 
 def _crossed(
@@ -303,8 +320,8 @@ def _crossed(
         lanes.on_x[events, hit] * slopes[:, 0, hit] + lanes.on_v[events, hit] * slopes[:, 1, hit]
     )
     roots = _root(ends, step[hit] * (_BETWEEN @ weighed))
-    for n in np.argsort(-roots, kind="stable"):  # the earliest is written last
-        part[hit[n]], which[hit[n]] = roots[n], events[n]
+    late_first = np.argsort(-roots, kind="stable")  # so that the earliest is written last
+    part[hit[late_first]], which[hit[late_first]] = roots[late_first], events[late_first]
     return part, which
 
 

@@ -48,11 +48,6 @@ class Side:
         return self.need / grip if grip > 0.0 else math.inf if self.need > 0.0 else 0.0
 
 
-def most_used(tried: Iterable[Side], friction: float) -> Side:
-    """Where most of the grip is used; of several without any, the one that has most to hold."""
-    return max(tried, key=lambda t: (t.used(friction), t.need))
-
-
 def lifted(pulls: Iterable[Pull], wheelbase: float) -> Axles:
     """What pulls straight up their cones take off the front and the rear axle, N."""
     known = tuple(pulls)
@@ -80,6 +75,11 @@ def round_the_rim(
         (np.abs(side - rear), np.abs(rear)), level, lifted(known, wheelbase), strict=True
     ):
         load = np.maximum(at_rest - up * np.cos(around), 0.0)
-        tried = (Side(float(a), float(b)) for a, b in zip(need, load, strict=True))
-        worst.append(most_used(tried, friction))
+        grip = friction * load
+        bare = np.where(need > 0.0, np.inf, 0.0)
+        used = np.where(grip > 0.0, need / np.where(grip > 0.0, grip, 1.0), bare)
+        n = int(
+            np.lexsort((need, used))[-1]
+        )  # of several without any grip, the one with most to hold
+        worst.append(Side(float(need[n]), float(load[n])))
     return worst[0], worst[1]

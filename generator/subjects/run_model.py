@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from buildspec.build import Build
 from buildspec.kinds import System
@@ -132,7 +133,7 @@ class Parts:
             if q
         )
 
-    @property
+    @cached_property
     def ids(self) -> tuple[str, ...]:
         """Ids of every value of the description behind `values`; those of the ground among them."""
         own = (*self.values, *((self.ground,) if self.ground else ()))
@@ -145,7 +146,7 @@ class Parts:
         found = self.air.by_id["air.sound_speed"]
         return (found, *(row.mach for row in rows)) if rows else ()
 
-    @property
+    @cached_property
     def run_ids(self) -> tuple[str, ...]:
         """Ids of every value of the description that a whole run at full power depends on."""
         course = self.course
@@ -153,13 +154,13 @@ class Parts:
         timed = (q for t in course.timed for q in (t.start, t.length) if q)
         return tuple(dict.fromkeys((*self.ids, *self.drive_ids, *ids((*ways, *timed)))))
 
-    @property
+    @cached_property
     def drive_ids(self) -> tuple[str, ...]:
         """Ids of every value of the description that the thrust and the fuel depend on."""
         engine = self.drive.engine if self.drive else None
         return ids((*self.drive_values, *((engine.shift_at,) if engine else ())))
 
-    @property
+    @cached_property
     def rolling_ids(self) -> tuple[str, ...]:
         """Ids behind the mass with the turning wheels."""
         turning = self.drive.wheel_inertia if self.drive else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import cycle, islice
+from itertools import chain, cycle, islice
 
 from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy
@@ -186,23 +186,24 @@ def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> p.Deployment:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scene:
-    """A setting, its values moved by some shift, as the integration sees it."""
+    """A setting, its values moved by some shift, as the integration sees it; `brief` where it serves a difference."""
 
     setting: Setting
     car: Car
     course: Course
     mass: float
     plan: p.Plan
+    brief: bool = False
 
     def start(self, case: Case, failed: tuple[str, ...]) -> s.Start:
         """The beginning of a stop in which these parachutes fail."""
         what = p.without(self.plan, failed, brakes=case.brakes, late=case.late)
-        return s.Start(self.car, self.course, what, self.setting.speed, self.mass)
+        return s.Start(self.car, self.course, what, self.setting.speed, self.mass, self.brief)
 
 
-def scene(setting: Setting, shift: Shift = NOWHERE) -> Scene:
+def scene(setting: Setting, shift: Shift = NOWHERE, *, brief: bool = False) -> Scene:
     """The setting with its values moved by `shift`."""
-    return Scene(setting, *vehicle(setting, shift), plan(setting, shift))
+    return Scene(setting, *vehicle(setting, shift), plan(setting, shift), brief)
 
 
 def stopped(
@@ -247,7 +248,7 @@ def peak(setting: Setting, done: s.Stop) -> float:
 
 def inputs(settings: Iterable[Setting], case: Case) -> tuple[str, ...]:
     """Ids of every value of the description that the stops of a case depend on; of what fails in it none."""
-    return tuple(dict.fromkeys(i for setting in settings for i in _inputs(setting, case)))
+    return tuple(dict.fromkeys(chain.from_iterable(_inputs(setting, case) for setting in settings)))
 
 
 def _inputs(setting: Setting, case: Case) -> Iterable[str]:
@@ -345,8 +346,8 @@ def _scenes(setting: Setting, frictions: Sequence[float]) -> list[Scene]:
     faster = replace(setting, speed=setting.speed + setting.speed_off)
     return [
         scene(setting),
-        *(scene(setting, {x.id: x.uncertainty}) for x in known),
-        *([scene(faster)] if setting.speed_off else []),
+        *(scene(setting, {x.id: x.uncertainty}, brief=True) for x in known),
+        *([scene(faster, brief=True)] if setting.speed_off else []),
         *(scene(setting, {stated.id: friction - stated.si}) for friction in frictions),
     ]
 
@@ -372,7 +373,7 @@ def latest_mark(settings: Sequence[Setting], works: Case) -> float | None:
     """The farthest mark behind the timed section at which the first parachute may be pulled, in m, and
     the stop fits in every one of the settings; None if there is none.
     """
-    scenes = [scene(setting) for setting in settings]
+    scenes = [scene(setting, brief=True) for setting in settings]
     if not scenes[0].plan.deployments:
         return None
 
@@ -382,7 +383,7 @@ def latest_mark(settings: Sequence[Setting], works: Case) -> float | None:
             for mark in marks
             for there in scenes
         ]
-        return _all_fit(settings, stopped(asked, s.LOOSE))
+        return _all_fit(settings, stopped(asked))
 
     return p.last_good(fit, 0.0, min(setting.limit for setting in settings), to=1.0)
 
@@ -394,11 +395,11 @@ def fastest_on_brakes(settings: Sequence[Setting]) -> float | None:
     """
     if settings[0].section.brakes is None:
         return None
-    alone = [_alone(scene(setting)) for setting in settings]
+    alone = [_alone(scene(setting, brief=True)) for setting in settings]
 
     def fit(speeds: Sequence[float]) -> list[bool]:
         starts = [replace(start, speed=speed) for speed in speeds for start in alone]
-        return _all_fit(settings, s.stops(starts, s.LOOSE), most_heat(settings[0]))
+        return _all_fit(settings, s.stops(starts), most_heat(settings[0]))
 
     return p.last_good(fit, 1.0, 2.0 * settings[0].speed, to=0.1)
 
@@ -408,7 +409,7 @@ def _alone(there: Scene) -> s.Start:
     usual, brakes = there.plan, there.plan.brakes
     ready = replace(brakes, below=1e4) if brakes else None
     only = replace(usual, deployments=(), brakes=ready)
-    return s.Start(there.car, there.course, only, there.setting.speed, there.mass)
+    return s.Start(there.car, there.course, only, there.setting.speed, there.mass, there.brief)
 
 
 def _all_fit(

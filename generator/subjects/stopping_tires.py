@@ -20,7 +20,7 @@ from generator.subjects.run_tires import (
     still,
     wheels_on,
 )
-from generator.subjects.stopping_cases import WORKS, Setting, inputs, plan, values, vehicle
+from generator.subjects.stopping_cases import WORKS, Scene, Setting, inputs, scene, values
 from generator.vocabulary import Check
 
 STEPS = 12
@@ -51,21 +51,21 @@ def _added(setting: Setting, tires: Tires) -> Iterable[Added]:
     brakes = setting.section.brakes
     most = min(brakes.below.si, setting.speed) if brakes else 0.0
     way = f", run {setting.way}" if setting.way else ""
+    usual = scene(setting)  # made once: most calls are without a shift
     for axle, out, n in product(axles(setting.of, tires), (False, True), range(STEPS + 1)):
         pace = most * n / STEPS
 
         def more(shift: Shift, axle: int = axle, pace: float = pace, out: bool = out) -> float:
-            moves = _more(setting, pace, shift, out=out)
+            moves = _more(scene(setting, shift) if shift else usual, pace, shift, out=out)
             return moves[axle] / wheels_on(setting.of, axle)
 
         yield Added(more, f"braking, {ALL if out else NONE}{way}, {setting.state}")
 
 
-def _more(setting: Setting, pace: float, shift: Shift, *, out: bool) -> tuple[float, float]:
+def _more(there: Scene, pace: float, shift: Shift, *, out: bool) -> tuple[float, float]:
     """What braking as hard as torque and grip allow adds to the front and rear axle's load at a speed in m/s, N."""
-    model, way, mass = vehicle(setting, shift)
-    done = plan(setting, shift)
-    pull, height = _pull(setting, way, pace, shift) if out else (0.0, 0.0)
+    model, way, mass, done = there.car, there.course, there.mass, there.plan
+    pull, height = _pull(there.setting, way, pace, shift) if out else (0.0, 0.0)
     acting, standing = forces(model, way, pace, pull, height), still(model, way)
     other = acting.resistance + pull + done.engine_braking
     limit = grip(model, acting, model.braked, mass=mass, resistance=other, sign=-1.0)

@@ -5,12 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 
 from generator.formulas import motion
 from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip, terminal
 from generator.run.quick import RunUp, times
 from generator.run.speed import run_up
+from generator.run.stepping import Ends, State, march
 
 POINT = Car(
     mass=1200.0,
@@ -100,6 +103,45 @@ def test_quadrature_and_integration_agree_on_a_car_with_gears() -> None:
     assert [number for number, _, _ in stepped.shifts] == [2, 3]
     for crossing in stepped.crossings:
         assert quick[crossing.mark] == pytest.approx(crossing.time, rel=1e-4)
+
+
+@pytest.mark.parametrize("course", [AIR, Course(0.95, wind=-4.0, grade=0.002)])
+def test_full_throttle_is_what_scipy_makes_of_it(course: Course) -> None:
+    """scipy's DOP853 at 1e-12, its own events for mark and shift: 1e-7, ten times what a step's tolerance adds up to.
+
+    The corners of thrust and grip are inside, where neither knows that they come.
+    """
+    gear = BOX[1]
+
+    def rate(_: float, speed: float) -> float:
+        acting = forces(LAKESTER, course, speed)
+        resists, share = acting.resistance, LAKESTER.driven
+        held = grip(LAKESTER, acting, share, mass=gear.mass, resistance=resists, sign=1.0)
+        return (min(gear.thrust(speed), held) - resists) / gear.mass
+
+    path = march(rate, State(0.0, 0.0, 26.0), 60.0, 1e-9, Ends((200.0, 5000.0), gear.until))
+    made = solve_ivp(
+        lambda t, y: [y[1], rate(t, y[1])],
+        (0.0, path.last.time + 1.0),
+        [0.0, 26.0],
+        method="DOP853",
+        rtol=1e-12,
+        atol=1e-12,
+        max_step=0.05,
+        events=[lambda _, y: y[0] - 200.0, lambda _, y: y[1] - gear.until],
+        dense_output=True,
+    )
+    assert path.ended == "limit"
+    assert path.crossed[0][1] == pytest.approx(made.t_events[0][0], rel=1e-7)
+    assert path.last.time == pytest.approx(made.t_events[1][0], rel=1e-7)
+    sampled = np.linspace(0.0, path.last.time, 50)
+    assert np.allclose(path.at(sampled), made.sol(sampled), rtol=1e-6, atol=1e-6)
+
+
+def test_forces_that_are_no_number_end_a_run_with_the_reason() -> None:
+    found = run_up(replace(LAKESTER, drag_area=math.nan), AIR, BOX, marks=[1000.0], start=16.0)
+    assert "integration cannot go on" in found.stalled
+    assert found.crossings[0].time is None
 
 
 def test_a_shift_costs_the_speed_that_resistance_takes() -> None:

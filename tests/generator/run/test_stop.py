@@ -142,6 +142,25 @@ class _Phase:
         return [speed, -(other + brake) / 1230.0, brake * speed]
 
 
+def test_forces_that_are_no_number_end_a_stop_with_the_reason() -> None:
+    """The others beside it go on."""
+    starts = [s.Start(replace(POINT, rolling=r), AIR, PLAN, 105.0, 1230.0) for r in (math.nan, 0.0)]
+    bad, good = s.stops(starts)
+    assert "integration cannot go on" in bad.stalled
+    assert not good.stalled
+    assert good.distance == s.stops(starts[1:])[0].distance
+
+
+def test_a_brief_stop_is_the_same_stop_without_its_way() -> None:
+    """Right to 1e-4, as searches need it, and with the same line stretches."""
+    whole = s.Start(REAL, AIR, PLAN, 105.0, 1230.0)
+    full, brief = s.stops([whole, replace(whole, brief=True)])
+    assert brief.distance == pytest.approx(full.distance, rel=1e-4)
+    assert [h.what for h in brief.happenings] == [h.what for h in full.stretched]
+    assert brief.trace.size == 0
+    assert full.trace.size > 0
+
+
 def test_a_stop_does_not_depend_on_which_others_are_made_with_it() -> None:
     """Side by side with stops of other lengths, parachutes and tables, and alone: to the last digits."""
     starts = [s.Start(REAL, AIR, plan, 105.0, 1230.0) for plan in PLANS]

@@ -172,7 +172,8 @@ def test_spread_of_friction_reaches_the_distance(tmp_path: Path) -> None:
         )
         for m in (0.6, 0.6 + 0.1 / 3.0**0.5)
     ]
-    assert by["works"] == pytest.approx(abs(ends[1] - ends[0]), rel=1e-6)
+    # a moved stop is right to 1e-5 of its distance, and the spread is a hundredth of that distance
+    assert by["works"] == pytest.approx(abs(ends[1] - ends[0]), rel=2e-3)
 
 
 def test_what_is_missing_is_named(tmp_path: Path) -> None:
