@@ -31,6 +31,7 @@ from generator.charts.chart import Chart
 from generator.subjects.stability_records import ConditionLine, Detail
 from generator.vocabulary import Outcome
 
+Rows = list[tuple[float, float]]
 CLEAR = 0.12
 """Height in m that the drawing leaves under the body: the description says nothing of it."""
 MOST_SLIP = 0.182
@@ -181,7 +182,7 @@ def _wind(detail: Detail, build: Build) -> Chart:
     ax.grid(color=GRID)
     ax.legend(loc="upper left")
     finding = (
-        f"At {show(detail.speed, 'speed', build.system)} and constant speed the tires hold a crosswind of "
+        f"At {show(detail.speed, 'speed', build.system)} and full throttle the tires hold a crosswind of "
         f"{show(detail.wind.value or 0.0, 'speed', build.system, figures=3)}."
     )
     return finish(
@@ -195,16 +196,14 @@ def _wind(detail: Detail, build: Build) -> Chart:
 
 
 def _winds(ax: Axes, detail: Detail, unit: str) -> None:
-    """The largest crosswind over speed; apart from it the speeds at which the method ends first.
-    The curve begins at the last of these, so that it has no gap.
+    """The largest crosswind over speed, at full throttle and at constant speed; apart from it the speeds at
+    which the method ends first. A curve begins at the last of these, so that it has no gap.
     """
-    ended = [(v, w) for v, w in detail.winds if w >= 0.999 * v * MOST_SLIP]
-    held = [(v, w) for v, w in detail.winds if w < 0.999 * v * MOST_SLIP]
-    if held:
-        held = [row for row in ended if row[0] < held[0][0]][-1:] + held
+    full, steady = ([(row[0], row[n]) for row in detail.winds] for n in (1, 2))
     for rows, words, colour, dash in (
-        (held, "largest crosswind that the tires hold", SERIES[0], DASHES[0]),
-        (ended, "more than that: here the method ends", MUTED, DASHES[2]),
+        (_within(full), "held at full throttle", SERIES[0], DASHES[0]),
+        (_within(steady), "held at constant speed", SERIES[1], DASHES[3]),
+        (_ended(steady), "more than that: here the method ends", MUTED, DASHES[2]),
     ):
         if rows:
             ax.plot(
@@ -214,6 +213,15 @@ def _winds(ax: Axes, detail: Detail, unit: str) -> None:
                 linestyle=dash,
                 label=words,
             )
+
+
+def _ended(rows: Rows) -> Rows:
+    return [(v, w) for v, w in rows if w >= 0.999 * v * MOST_SLIP]
+
+
+def _within(rows: Rows) -> Rows:
+    held = [(v, w) for v, w in rows if w < 0.999 * v * MOST_SLIP]
+    return [row for row in _ended(rows) if row[0] < held[0][0]][-1:] + held if held else []
 
 
 def _asked(ax: Axes, detail: Detail, unit: str) -> None:

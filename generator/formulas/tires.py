@@ -21,10 +21,11 @@ def load_share(symbol: str, speed: float) -> float | None:
     """Share of the load-index load a tire may carry at a speed in m/s; None above its symbol.
 
     V: full to 210 km/h, falling in proportion to 91 % at 240. W: full to 240, falling to 85 % at
-    270. Other symbols: full up to the symbol's speed (myengineerings.com/tyre-load-capacity).
+    270. Other symbols up to H: full up to the symbol's speed (myengineerings.com/tyre-load-capacity).
+    Y: full to 270 km/h, falling to 85 % at 300 (from memory of the trade's tables).
     """
     kmh = round(speed * 3.6, 6)
-    steps = {"V": (210.0, 240.0, 0.91), "W": (240.0, 270.0, 0.85)}
+    steps = {"V": (210.0, 240.0, 0.91), "W": (240.0, 270.0, 0.85), "Y": (270.0, 300.0, 0.85)}
     if symbol in steps:
         full, most, share = steps[symbol]
         if kmh > most:
@@ -50,7 +51,10 @@ SPEED_SYMBOLS = {
 }
 """Speed in km/h of each speed symbol (barretire.com/Tires/tiresizes.htm, jaxtyres.com.au)."""
 SPEED_SOURCE = "speed symbols: barretire.com/Tires/tiresizes.htm, jaxtyres.com.au (agree)"
-LOAD_SOURCE = "load index: barretire.com/Tires/tiresizes.htm and tyrepower; share at speed: myengineerings.com"
+LOAD_SOURCE = (
+    "load index: barretire.com/Tires/tiresizes.htm and tyrepower; share at speed: "
+    "myengineerings.com, that of Y from memory"
+)
 
 LOAD_INDEX = {
     71: 345.0,

@@ -12,8 +12,7 @@ from buildspec.sections.mass import Mass
 from buildspec.sections.shape import Shape
 from generator.checks import make_check
 from generator.formulas import stability as f
-from generator.run.car import Car, Course, forces, grip
-from generator.spread import Shift, sources, spread
+from generator.spread import NOWHERE, Shift, sources, spread
 from generator.subjects.parachutes import load_speed
 from generator.subjects.parachutes_loads import Pace
 from generator.subjects.run_model import (
@@ -32,7 +31,14 @@ from generator.subjects.run_model import (
 from generator.subjects.stability_parts import contributors, placed, quantities, whole
 from generator.subjects.stability_records import WORD, ConditionLine, Detail
 from generator.subjects.stability_said import assumptions, cautions, open_items, worked
-from generator.subjects.stability_wind import Side, full_lock_speed, largest, side_forces, used
+from generator.subjects.stability_wind import (
+    Side,
+    full_lock_speed,
+    largest,
+    side_forces,
+    stance,
+    used,
+)
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Check, Outcome, Result
 
@@ -97,16 +103,23 @@ def _detail(
 ) -> Detail:
     speed, paced = pace_of.speed, pace_of.ids
     slope, centre = _whole(shape, compression, paced)
-    side, model = _side(of, shape, compression), car(of)
-    nth, way = min(enumerate(ways(of)), key=lambda pair: largest(side, model, pair[1], speed))
+    side = _side(of, shape, compression)
     pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
-    behind = tuple(dict.fromkeys((*centre.inputs, *paced, *ids_of_all(at))))
-    weak = min(at, key=lambda state: largest(side, car(state.of), way, speed))
-    model = car(weak.of)
-    lifted, rows = min(
-        ((state.title, tuple(_axles(state.of, car(state.of), way, pace))) for state in at),
-        key=lambda found: min(row[1] for row in found[1]),
+    behind = tuple(dict.fromkeys((*centre.inputs, *paced, *of.drive_ids, *ids_of_all(at))))
+    nth, weak = min(
+        ((n, state) for n in range(len(ways(of))) for state in at),
+        key=lambda found: _held(found[1].of, side, found[0], speed),
     )
+    model, way, box = car(weak.of), ways(of)[nth], gears(weak.of)
+    _, lifting, lifted = min(
+        (
+            (min(row[1] for row in _axles(state.of, n, pace)), n, state)
+            for n in range(len(ways(of)))
+            for state in at
+        ),
+        key=lambda found: found[0],
+    )
+    rows = tuple(_axles(lifted.of, lifting, pace))
     return Detail(
         of,
         shape,
@@ -116,15 +129,21 @@ def _detail(
         slope,
         centre,
         tuple(_conditions(of, shape, mass, centre)),
-        tuple((v, largest(side, model, way, v)) for v in pace[SPEEDS // 4 :]),
+        tuple(
+            (v, largest(side, model, way, v, box), largest(side, model, way, v))
+            for v in pace[SPEEDS // 4 :]
+        ),
         rows,
         _largest(weak.of, shape, compression, (speed, nth), behind),
-        tuple(_sides(of, side, (model, way, speed), behind)),
+        tuple(_sides(weak.of, side, nth, speed, behind)),
         tuple(_steering(of, shape, pace_of)),
         (),
         weak.title,
-        lifted,
-        tuple(dict.fromkeys((*ids_of_all(at), *of.drive_ids, *paced))),
+        lifted.title,
+        _least_front(
+            lifted.of, lifting, rows, tuple(dict.fromkeys((*ids_of_all(at), *of.drive_ids, *paced)))
+        ),
+        tuple(v for v in pace if stance(model, way, v, box).slips),
     )
 
 
@@ -201,13 +220,12 @@ def _largest(
     speed, way = pace
 
     def found(shift: Shift) -> float:
-        moved = _side(of, shape, compression, shift)
-        return largest(moved, car(of, shift), ways(of, shift)[way], speed)
+        return _held(of, _side(of, shape, compression, shift), way, speed, shift)
 
-    known = sources((*of.values, *quantities(shape)))
+    known = sources((*of.values, *of.drive_values, *quantities(shape)))
     return Result(
         "stability.largest_wind",
-        "Largest crosswind that the tires hold at that speed",
+        "Largest crosswind that the tires hold at that speed, full throttle",
         found({}),
         "speed",
         spread(found, known),
@@ -215,37 +233,32 @@ def _largest(
     )
 
 
+def _held(of: Parts, side: Side, way: int, speed: float, shift: Shift = NOWHERE) -> float:
+    """The largest crosswind in m/s that the tires hold at full throttle."""
+    return largest(side, car(of, shift), ways(of, shift)[way], speed, gears(of, shift))
+
+
 def _axles(
-    of: Parts, model: Car, way: Course, pace: list[float]
+    of: Parts, way: int, pace: Iterable[float], shift: Shift = NOWHERE
 ) -> Iterable[tuple[float, float, float]]:
     """Speed, front and rear axle load at full throttle, N."""
-    box = gears(of)
+    model, course, box = car(of, shift), ways(of, shift)[way], gears(of, shift)
     for speed in pace:
-        acting = forces(model, way, speed)
-        push = 0.0
-        for gear in box:
-            limit = grip(
-                model, acting, model.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0
-            )
-            push = max(push, min(gear.thrust(speed), limit))
-        pace_up = (
-            (push - acting.resistance) / model.mass if box else -acting.resistance / model.mass
-        )
-        moved = model.mass * pace_up * model.height / model.wheelbase
-        yield speed, acting.front - moved, acting.rear + moved
+        standing = stance(model, course, speed, box)
+        yield speed, standing.front, standing.rear
 
 
 def _sides(
-    of: Parts, side: Side, moving: tuple[Car, Course, float], behind: tuple[str, ...]
+    of: Parts, side: Side, nth: int, speed: float, behind: tuple[str, ...]
 ) -> Iterable[Result]:
-    """What a stated crosswind does to the car, on its course, at a speed in m/s."""
-    model, way, speed = moving
+    """What a stated crosswind does to the car at full throttle, on its way, at a speed in m/s."""
     if of.course.cross_wind is None:
         return
+    model, way, box = car(of), ways(of)[nth], gears(of)
     wind = of.course.cross_wind
     force, front, rear = side_forces(side, model, way, speed, wind.si)
     said = f"in {wind.written} of crosswind"
-    share = used(side, model, way, speed, wind.si)
+    share = used(side, model, way, speed, wind.si, box=box)
     lifted = "an axle carries no load at that speed, and has no grip" if math.isinf(share) else ""
     moment = force * (side.behind_front - model.arm)
     inputs = (*behind, wind.id)
@@ -330,23 +343,28 @@ def _checks(detail: Detail) -> Iterable[Check]:
             "front_load",
             "Front axle stays loaded at speed",
             _stated(limits.front_load, "Front axle load asked for"),
-            _least_front(detail),
+            detail.front,
             f"full throttle, steady air; the worst of all conditions: {detail.lifted}",
         )
     if wind:
         yield _crosswind(detail, wind, limits.factor if limits else None)
 
 
-def _least_front(detail: Detail) -> Result:
-    speed, front, _ = min(detail.axles, key=lambda row: row[1])
-    lift = detail.of.aero.front_lift_area
+def _least_front(
+    of: Parts, way: int, rows: tuple[tuple[float, float, float], ...], inputs: tuple[str, ...]
+) -> Result:
+    """The least load on the front axle, with the spread of all that it rests on at that speed."""
+    speed, front, _ = min(rows, key=lambda row: row[1])
     return Result(
         "stability.front_load",
         "Least load on the front axle up to that speed",
         front,
         "force",
-        0.5 * (detail.of.density.value or 0.0) * speed**2 * lift.standard_uncertainty,
-        inputs=detail.behind_front,
+        spread(
+            lambda shift: next(iter(_axles(of, way, [speed], shift)))[1],
+            sources((*of.values, *of.drive_values)),
+        ),
+        inputs=inputs,
     )
 
 
@@ -367,7 +385,7 @@ def _crosswind(detail: Detail, wind: Quantity, factor: Quantity | None) -> Check
         factor=factor.si if factor else 1.0,
         inputs=(*detail.wind.inputs, wind.id, *((factor.id,) if factor else ())),
         sources=(f.BARROWMAN,),
-        basis_of_verdict=f"{_how(detail)}; the worst of all conditions: {detail.blown}",
+        basis_of_verdict=f"full throttle; {_how(detail)}; the worst of all conditions: {detail.blown}",
         ways="run only in less wind, or fin area farther aft",
     )
 

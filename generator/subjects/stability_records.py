@@ -28,8 +28,9 @@ class ConditionLine:
 class Detail:
     """Everything the page and the charts show.
 
-    `blown` and `lifted` name the condition that is worst in crosswind and for the front axle's load;
-    `behind_front` are ids of the description behind the latter.
+    `blown` and `lifted` name the condition that is worst in crosswind and for the front axle's load,
+    which is `front`. `winds` holds the largest crosswind over speed at full throttle and at constant
+    speed; `slipping` are the speeds at which the engine alone uses all the driven tires' grip.
     """
 
     of: Parts
@@ -40,12 +41,13 @@ class Detail:
     slope: Result
     centre: Result
     conditions: tuple[ConditionLine, ...]
-    winds: tuple[tuple[float, float], ...]
+    winds: tuple[tuple[float, float, float], ...]
     axles: tuple[tuple[float, float, float], ...]
     wind: Result
     side: tuple[Result, ...]
     steering: tuple[Result, ...]
     inputs: tuple[Quantity, ...]
-    blown: str = ""
-    lifted: str = ""
-    behind_front: tuple[str, ...] = ()
+    blown: str
+    lifted: str
+    front: Result
+    slipping: tuple[float, ...]

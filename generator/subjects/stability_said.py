@@ -97,6 +97,16 @@ def cautions(detail: Detail) -> Iterable[Caution]:
         WORD,
         hazard=True,
     )
+    if detail.slipping:
+        ends = (detail.slipping[0], detail.slipping[-1])
+        low, high = (show(v, "speed", detail.of.system, figures=3) for v in ends)
+        yield Caution(
+            "stability.caution.slipping",
+            f"Between {low} and {high} full throttle uses all the grip of the driven tires: none of it is left "
+            "for a crosswind there, and the driver has to lift in one.",
+            WORD,
+            hazard=True,
+        )
     for line in detail.steering:
         much = (line.value or 0.0) > 2.0 * detail.of.course.friction.si * GRAVITY
         if line.id == "stability.lock_acceleration" and much:
@@ -122,8 +132,8 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
         ),
         (
             "balance",
-            "The crosswind is steady and the tires hold force and moment in balance at constant "
-            "speed; the driven axle also passes the thrust for it.",
+            "The crosswind is steady and the tires hold force and moment in balance; the driven axle "
+            "also passes the thrust of full throttle.",
             "common practice",
         ),
         ("friction", "The friction across is that along the course.", "common practice"),

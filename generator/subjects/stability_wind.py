@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from generator.formulas import air as air_formulas
 from generator.formulas import stability as f
-from generator.run.car import GRAVITY, Car, Course, forces
+from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,16 +35,54 @@ def side_forces(
     return force, force - rear, rear
 
 
-def used(side: Side, car: Car, course: Course, speed: float, wind: float) -> float:
-    """Greatest share of an axle's grip that is used at constant speed in a crosswind; more than 1 cannot be held.
+@dataclass(frozen=True, slots=True)
+class Stance:
+    """What each axle carries and what the driven wheels pass along the course, N; `slips` where that is all
+    their grip allows.
+    """
 
-    The driven axle also passes the thrust that keeps the speed, so only √((μN)² − F²) is left of it.
+    front: float
+    rear: float
+    thrust: float
+    slips: bool = False
+
+
+def stance(car: Car, course: Course, speed: float, box: Sequence[Gear] = ()) -> Stance:
+    """Axle loads and thrust at full throttle, in the gear of `box` that pulls most; at constant speed without
+    gears. Where the thrust does not keep the speed, that which would keep it counts beside the loads.
     """
     acting = forces(car, course, speed)
+    pushes = [(acting.resistance, False)] if not box else []
+    for gear in box:
+        limit = grip(
+            car, acting, car.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0
+        )
+        wanted = gear.thrust(speed)
+        pushes.append((min(wanted, limit), wanted >= limit))
+    push, slips = max(pushes)
+    moved = (push - acting.resistance) * car.height / car.wheelbase
+    thrust = max(push, acting.resistance)
+    return Stance(acting.front - moved, acting.rear + moved, thrust, slips)
+
+
+def used(
+    side: Side, car: Car, course: Course, speed: float, wind: float, *, box: Sequence[Gear] = ()
+) -> float:
+    """Greatest share of an axle's grip that is used in a crosswind; more than 1 cannot be held.
+
+    The driven axle also passes the thrust, so only √((μN)² − F²) is left of it: that of full throttle with
+    `box`, that of constant speed without.
+    """
+    return _used(side, car, course, stance(car, course, speed, box), speed=speed, wind=wind)
+
+
+def _used(
+    side: Side, car: Car, course: Course, standing: Stance, *, speed: float, wind: float
+) -> float:
     _, front, rear = side_forces(side, car, course, speed, wind)
     return max(
-        _share(abs(front), acting.front, car.driven[0], car, acting.resistance),
-        _share(abs(rear), acting.rear, car.driven[1], car, acting.resistance),
+        _share(abs(front), standing.front, car.driven[0], car, standing.thrust),
+        _share(abs(rear), standing.rear, car.driven[1], car, standing.thrust),
     )
 
 
@@ -51,22 +91,22 @@ def _share(side: float, load: float, driven: float, car: Car, thrust: float) -> 
     return math.hypot(side, along) / (car.friction * load) if load > 0.0 else float("inf")
 
 
-def largest(side: Side, car: Car, course: Course, speed: float) -> float:
-    """The crosswind in m/s at which an axle's grip is used up at constant speed; 0 where none can be held.
+def largest(side: Side, car: Car, course: Course, speed: float, box: Sequence[Gear] = ()) -> float:
+    """The crosswind in m/s at which an axle's grip is used up; 0 where none can be held. At full throttle with
+    `box`, at constant speed without.
 
     Sought up to a side-slip of 0.18 rad, where the slopes end; there that wind is given.
     """
-    most = (speed + course.wind) * math.tan(0.18)
-    if used(side, car, course, speed, 0.0) >= 1.0:
+    standing = stance(car, course, speed, box)
+    share = functools.partial(_used, side, car, course, standing, speed=speed)
+    low, high = 0.0, (speed + course.wind) * math.tan(0.18)
+    if share(wind=0.0) >= 1.0:
         return 0.0
-    low, high = 0.0, most
-    if used(side, car, course, speed, high) < 1.0:
-        return most
+    if share(wind=high) < 1.0:
+        return high
     while high - low > 1e-4:
         middle = 0.5 * (low + high)
-        low, high = (
-            (middle, high) if used(side, car, course, speed, middle) < 1.0 else (low, middle)
-        )
+        low, high = (middle, high) if share(wind=middle) < 1.0 else (low, middle)
     return low
 
 

@@ -9,6 +9,7 @@ from tests.published.row import Row, disagreements
 
 SIZES = "barretire.com/Tires/tiresizes.htm (three pages agree)"
 LOADS = "myengineerings.com/tyre-load-capacity"
+MEMORY = "tables of the trade for speed symbol Y: 95, 90 and 85 % at 280, 290 and 300 km/h"
 
 
 def _symbol(letter: str, printed: float) -> Row:
@@ -25,11 +26,11 @@ def _symbol(letter: str, printed: float) -> Row:
     )
 
 
-def _share(letter: str, kmh: float, printed: float) -> Row:
+def _share(letter: str, kmh: float, printed: float, memory: str = "") -> Row:
     return Row(
         case=f"share of the load, {letter} at {kmh:g} km/h",
-        source=LOADS,
-        status="read",
+        source=memory or LOADS,
+        status="from memory" if memory else "read",
         printed=printed,
         closed_form=printed,
         ours=tires.load_share(letter, kmh / 3.6) or 0.0,
@@ -51,6 +52,9 @@ ROWS: tuple[Row, ...] = (
     _share("V", 225.0, 0.955),
     _share("W", 240.0, 1.0),
     _share("W", 270.0, 0.85),
+    _share("Y", 270.0, 1.0, MEMORY),
+    _share("Y", 288.0, 0.91, MEMORY),
+    _share("Y", 300.0, 0.85, MEMORY),
     Row(
         case="tread acceleration at 400 mph, 0.35 m",
         source="kinematics (derived)",

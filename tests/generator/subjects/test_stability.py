@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from pathlib import Path
 
 import pytest
 
-from generator.run.car import GRAVITY, Car, Course
+from generator.run.car import GRAVITY, Car, Course, Gear
 from generator.subjects.stability_wind import Side, largest, side_forces, used
 
 from . import scenes
@@ -115,6 +116,51 @@ def test_thrust_takes_from_the_driven_axles_side_grip() -> None:
     )
     side = Side(1.0, 3.0, 3.9)
     assert largest(side, rear_driven, Course(1.2), 100.0) < largest(side, CAR, Course(1.2), 100.0)
+
+
+def test_full_throttle_leaves_the_rear_tires_what_is_left_of_their_circle() -> None:
+    """300 kW at 100 m/s push 3,000 N against 2,160 N of drag: 840 N · 0.4/4 more stand on the rear axle, and of
+    its grip √((0.6 N)² − 3000²) is left across. The side force acts at the rear axle, so it holds all of it.
+    """
+    rear = dataclasses.replace(CAR, driven=(0.0, 1.0))
+    engine = (Gear((0.1, 1.0), (300e3, 300e3), True, 900.0),)
+    side = Side(1.0, 3.0, 4.0)
+    wind = largest(side, rear, Course(1.2), 100.0, engine)
+    load = (900.0 * GRAVITY * 2.4 + 2160.0 * 0.4 + 840.0 * 0.4) / 4.0
+    across = math.sqrt((0.6 * load) ** 2 - 3000.0**2)
+    assert side_forces(side, rear, Course(1.2), 100.0, wind)[2] == pytest.approx(across, rel=1e-4)
+    assert wind < largest(side, rear, Course(1.2), 100.0)
+
+
+def test_where_the_engine_uses_all_the_grip_no_crosswind_is_held_and_a_caution_says_so(
+    tmp_path: Path,
+) -> None:
+    """μ 0.3 on the rear axle of this vehicle is some 1.6 kN, which 300 kW exceed far beyond 100 m/s."""
+    windy = scene(BASE, SHAPE, friction="{value: 0.3, source: made up}").replace(
+        "  shut_down: 4 km\n", "  shut_down: 4 km\n  cross_wind: 1 m/s\n"
+    )
+    found = scenes.evaluated(tmp_path, windy, *WORDS)
+    check = scenes.check(found, "stability.check.crosswind")
+    assert (check.verdict, check.capacity.value) == ("short", 0.0)
+    assert "full throttle" in check.basis_of_verdict
+    said = {c.id: c.text for c in found.cautions}
+    assert "has to lift" in said["stability.caution.slipping"]
+
+
+def test_the_front_axles_load_is_as_sure_as_all_it_rests_on(tmp_path: Path) -> None:
+    """Statics by hand, each value moved by its own half-width/√3; 2 m/s, so that air plays no part:
+    m g (l − x)/l − m a h/l has ∂/∂m = g (l − x)/l and ∂/∂x = −m g/l where nothing pulls.
+    """
+    uncertain = FULL.replace(
+        "mass: 900 kg, x: 2.4 m",
+        "mass: {value: 900 kg, plus_minus: 50 kg}, x: {value: 2.4 m, plus_minus: 0.1 m}",
+    ).replace("drive: {power: 300 kW}\n", "")
+    slow = "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 2 m/s}\n" + uncertain
+    found = scenes.evaluated(tmp_path, slow, *WORDS)
+    front = scenes.check(found, "stability.check.front_load").capacity
+    by_mass = GRAVITY * 1.6 / 4.0 * 50.0 / math.sqrt(3.0)
+    by_place = 900.0 * GRAVITY / 4.0 * 0.1 / math.sqrt(3.0)
+    assert front.standard_uncertainty == pytest.approx(math.hypot(by_mass, by_place), rel=0.02)
 
 
 def test_steering_stops_give_radius_and_the_speed_of_full_lock(tmp_path: Path) -> None:
