@@ -84,6 +84,7 @@ class Shape:
     fins: tuple[Fin, ...] = ()
     parts: tuple[Part, ...] = ()
     whole: Whole | None = None
+    side_height: Quantity | None = None
     steering_stop: Quantity | None = None
     limits: Limits | None = None
     basis: Basis | None = None

@@ -181,3 +181,32 @@ def turning_radius(*, wheelbase: float, angle: float) -> float:
 def lateral_acceleration(*, speed: float, radius: float) -> float:
     """Lateral acceleration in m/s² that a path of radius R would ask for."""
     return speed * speed / radius
+
+
+@formula(
+    equation=r"M = \sum_{i}{N_i (y_i - y_{G})}",
+    result=Symbol("M", "torque", "moment that keeps the wheels on the ground"),
+    source="statics about the line through the outer wheels",
+    loads=Symbol("N_i", "force", "load on each axle", each=True),
+    outer=Symbol("y_i", "length", "outer wheel of each axle, to that side", each=True),
+    gravity=Symbol("y_{G}", "length", "CG, to that side"),
+)
+def righting_moment(
+    *, loads: NDArray[np.float64], outer: NDArray[np.float64], gravity: float
+) -> float:
+    """Moment in N·m about the line through the outer wheels of two axles, all y to the side it may tip to."""
+    return (loads * (outer - gravity)).sum()  # type: ignore[no-any-return]
+
+
+@formula(
+    equation=r"v = \sqrt{\frac{M R}{m h}}",
+    result=Symbol("v", "speed", "speed at which the inner wheels lift"),
+    source="statics: m v²/R at the height of the CG against the righting moment",
+    moment=Symbol("M", "torque", "moment that keeps the wheels on the ground"),
+    radius=Symbol("R", "distance", "radius of the path"),
+    mass=Symbol("m", "mass", "mass"),
+    height=Symbol("h", "length", "height of the CG"),
+)
+def tipping_speed(*, moment: float, radius: float, mass: float, height: float) -> float:
+    """Speed in m/s on a path of that radius at which the inner wheels lift; the height is above 0."""
+    return np.sqrt(moment * radius / (mass * height))  # type: ignore[no-any-return]

@@ -159,6 +159,15 @@ def _by_day(weighings: tuple[Weighed, ...]) -> list[Weighed]:
     return sorted(weighings, key=lambda w: w.weighing.date)
 
 
+def _in_force(base: Base | None) -> str:
+    """What the checks are about, and that the scales and the list of items do not agree."""
+    if base is None:
+        return "predicted"
+    said = f"weighed {base.weighed.weighing.date.isoformat()}"
+    apart = [c.title for c in base.weighed.compared if c.agrees is False]
+    return f"{said}, where the list of items disagrees ({'; '.join(apart)})" if apart else said
+
+
 def _title(condition: Condition) -> str:
     return condition.title or condition.id
 
@@ -234,7 +243,7 @@ def _detail(
         most_offset=limits.cg_offset.si / limits.factor.si if limits and limits.cg_offset else None,
         weighings=weighings,
         latest=latest,
-        in_force=f"weighed {base.weighed.weighing.date.isoformat()}" if base else "predicted",
+        in_force=_in_force(base),
         growth=_growth(of, design) if mass.growth_allowance else (),
         without_allowance=_without(of, design) if mass.growth_allowance else None,
         ballast=_ballast(mass, design, on),

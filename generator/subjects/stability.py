@@ -7,11 +7,11 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from buildspec.build import Build
-from buildspec.quantities import Quantity
 from buildspec.sections.mass import Mass
 from buildspec.sections.shape import Shape
 from generator.checks import make_check
 from generator.formulas import stability as f
+from generator.run.car import forces
 from generator.spread import NOWHERE, Shift, sources, spread
 from generator.subjects.parachutes import load_speed
 from generator.subjects.parachutes_loads import Pace
@@ -23,27 +23,30 @@ from generator.subjects.run_model import (
     ids,
     ids_of_all,
     made,
+    number,
     of_sections,
     parts,
     states,
     ways,
 )
+from generator.subjects.stability_checks import checks
 from generator.subjects.stability_parts import contributors, placed, quantities, whole
 from generator.subjects.stability_records import WORD, ConditionLine, Detail
 from generator.subjects.stability_said import assumptions, cautions, open_items, worked
 from generator.subjects.stability_wind import (
     Side,
+    footing,
     full_lock_speed,
     largest,
     side_forces,
     stance,
+    tipping_wind,
     used,
 )
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import Check, Outcome, Result
+from generator.vocabulary import Outcome, Result
 
 SPEEDS = 24
-NOT_AHEAD = "Static margin asked where none is stated: the centre of pressure not ahead of the CG"
 
 
 def evaluate(build: Build, given: Given) -> Outcome | None:
@@ -72,7 +75,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     return Outcome(
         subject=WORD,
         results=tuple(_results(detail)),
-        checks=tuple(_checks(detail)),
+        checks=tuple(checks(detail)),
         steps=tuple(worked(detail, compression)),
         cautions=tuple(cautions(detail)),
         assumptions=tuple(assumptions(detail)),
@@ -103,6 +106,7 @@ def _detail(
 ) -> Detail:
     speed, paced = pace_of.speed, pace_of.ids
     slope, centre = _whole(shape, compression, paced)
+    forward = _forward(shape, centre)
     side = _side(of, shape, compression)
     pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
     behind = tuple(dict.fromkeys((*centre.inputs, *paced, *of.drive_ids, *ids_of_all(at))))
@@ -128,13 +132,15 @@ def _detail(
         contributors(shape, compression),
         slope,
         centre,
-        tuple(_conditions(of, shape, mass, centre)),
+        forward,
+        tuple(_conditions(of, shape, mass, forward)),
         tuple(
             (v, largest(side, model, way, v, box), largest(side, model, way, v))
             for v in pace[SPEEDS // 4 :]
         ),
         rows,
         _largest(weak.of, shape, compression, (speed, nth), behind),
+        _tipping(at, shape, compression, speed, behind),
         tuple(_sides(weak.of, side, nth, speed, behind)),
         tuple(_steering(of, shape, pace_of)),
         (),
@@ -164,6 +170,25 @@ def _whole(shape: Shape, compression: float, paced: tuple[str, ...]) -> tuple[Re
             u[1],
             inputs=inputs,
         ),
+    )
+
+
+def _forward(shape: Shape, centre: Result) -> Result:
+    """The centre of pressure where it lies furthest forward between standstill and the speed of `centre`.
+
+    Prandtl and Glauert's factor makes fins gain with speed, and nothing else change, so that is at one end.
+    """
+    slope, slow = whole(shape, 1.0)
+    if abs(slope) < 1e-9 or centre.value is None or slow >= centre.value:
+        return centre
+    values = tuple(quantities(shape))
+    return Result(
+        "stability.centre_slow",
+        "Centre of pressure at low speed, aft of the origin",
+        slow,
+        "length",
+        spread(lambda shift: whole(shape, 1.0, shift)[1], sources(values)),
+        inputs=tuple(dict.fromkeys((*centre.inputs, *ids(values)))),
     )
 
 
@@ -230,6 +255,53 @@ def _largest(
         "speed",
         spread(found, known),
         inputs=inputs,
+    )
+
+
+def _tipping(
+    at: tuple[State, ...],
+    shape: Shape,
+    compression: float,
+    speed: float,
+    inputs: tuple[str, ...],
+) -> Result:
+    """The crosswind that lifts the windward wheels, full throttle, in the worst condition and direction."""
+    title = "Largest crosswind before the windward wheels lift, full throttle"
+    height = shape.side_height
+    if height is None:
+        why = "the height at which the side force acts is not stated: `shape.side_height`"
+        return Result("stability.tipping_wind", title, None, "speed", absent=why)
+    stands = (*at[0].of.axles.front, *at[0].of.axles.rear)
+
+    def found(of: Parts, way: int, shift: Shift) -> float:
+        return tipping_wind(
+            _side(of, shape, compression, shift),
+            car(of, shift),
+            ways(of, shift)[way],
+            speed,
+            on=footing(of, shift),
+            height=height.si + shift.get(height.id, 0.0),
+            box=gears(of, shift),
+        )
+
+    _, way, of = min(
+        (
+            (found(state.of, way, {}), way, state.of)
+            for state in at
+            for way in range(len(ways(state.of)))
+        ),
+        key=lambda row: row[0],
+    )
+    wheels = tuple(w.y for w in stands)
+    known = sources((*of.values, *of.drive_values, *quantities(shape), *wheels, of.cg_y, height))
+    own = ids((*wheels, of.cg_y, height))
+    return Result(
+        "stability.tipping_wind",
+        title,
+        found(of, way, {}),
+        "speed",
+        spread(lambda shift: found(of, way, shift), known),
+        inputs=tuple(dict.fromkeys((*inputs, *own))),
     )
 
 
@@ -311,43 +383,34 @@ def _steering(of: Parts, shape: Shape, pace: Pace) -> Iterable[Result]:
         "speed",
         inputs=(*own, of.course.friction.id),
     )
+    still = forces(car(of), ways(of)[0], 0.0)
+    held = footing(of).righting(still.front, still.rear)
+    height, mass = number(of.cg_height, {}), number(of.mass, {})
+    yield made(
+        "stability.tipping_speed",
+        "Speed at which full lock would lift the inner wheels",
+        float(f.tipping_speed(moment=held, radius=radius, mass=mass, height=height))
+        if held > 0.0 and height > 0.0
+        else None,
+        "speed",
+        absent="the vehicle does not stand on its wheels",
+        inputs=ids(
+            (*(w.y for w in (*of.axles.front, *of.axles.rear)), of.cg_y, of.cg_height, of.cg_x)
+        )
+        + own,
+    )
 
 
-# --------------------------------------------------------------------- results and checks
+# ------------------------------------------------------------------------------- results
 
 
 def _results(detail: Detail) -> Iterable[Result]:
     yield from (detail.slope, detail.centre)
+    if detail.forward is not detail.centre:
+        yield detail.forward
     for line in detail.conditions:
         yield from (line.in_wheelbases, line.in_lengths)
-    yield from (detail.wind, *detail.side, *detail.steering)
-
-
-def _checks(detail: Detail) -> Iterable[Check]:
-    limits, wind = detail.shape.limits, detail.of.course.cross_wind
-    running = [c for c in detail.conditions if c.running]
-    if running:
-        least = min(running, key=lambda c: c.in_wheelbases.value or 0.0)
-        asked = Result("stability.static_margin_asked", NOT_AHEAD, 0.0, "share")
-        if limits and limits.static_margin:
-            asked = _stated(limits.static_margin, "Static margin asked for")
-        yield _check(
-            "static_margin",
-            "Centre of pressure behind the CG",
-            asked,
-            least.in_wheelbases,
-            f"least of the conditions that leave nothing out: {least.title}; {_how(detail)}",
-        )
-    if limits and limits.front_load:
-        yield _check(
-            "front_load",
-            "Front axle stays loaded at speed",
-            _stated(limits.front_load, "Front axle load asked for"),
-            detail.front,
-            f"full throttle, steady air; the worst of all conditions: {detail.lifted}",
-        )
-    if wind:
-        yield _crosswind(detail, wind, limits.factor if limits else None)
+    yield from (detail.wind, detail.tipping, *detail.side, *detail.steering)
 
 
 def _least_front(
@@ -365,62 +428,6 @@ def _least_front(
             sources((*of.values, *of.drive_values)),
         ),
         inputs=inputs,
-    )
-
-
-def _crosswind(detail: Detail, wind: Quantity, factor: Quantity | None) -> Check:
-    ahead = [c for c in detail.conditions if c.running and (c.in_wheelbases.value or 0.0) < 0.0]
-    capacity = detail.wind
-    if ahead:
-        why = (
-            f"the centre of pressure is ahead of the CG ({ahead[0].title}): the vehicle turns out of "
-            "the balance that this compares"
-        )
-        capacity = replace(capacity, value=None, standard_uncertainty=0.0, absent=why)
-    return make_check(
-        "stability.check.crosswind",
-        "Tires hold the crosswind at speed",
-        demand=_stated(wind, "Crosswind the team would run in"),
-        capacity=capacity,
-        factor=factor.si if factor else 1.0,
-        inputs=(*detail.wind.inputs, wind.id, *((factor.id,) if factor else ())),
-        sources=(f.BARROWMAN,),
-        basis_of_verdict=f"full throttle; {_how(detail)}; the worst of all conditions: {detail.blown}",
-        ways="run only in less wind, or fin area farther aft",
-    )
-
-
-def _how(detail: Detail) -> str:
-    given = detail.shape.whole
-    if given:
-        return f"slope and centre of the whole vehicle as {given.slope.basis}"
-    return "an estimate by components, which knows no ground: for arranging and comparing"
-
-
-def _stated(quantity: Quantity, title: str) -> Result:
-    return Result(
-        quantity.id,
-        title,
-        quantity.si,
-        quantity.kind,
-        quantity.standard_uncertainty,
-        inputs=(quantity.id,),
-    )
-
-
-def _check(word: str, title: str, demand: Result, capacity: Result, how: str) -> Check:
-    return make_check(
-        f"stability.check.{word}",
-        title,
-        demand=demand,
-        capacity=capacity,
-        signed=True,
-        inputs=(*demand.inputs, *capacity.inputs),
-        sources=(f.BARROWMAN,) if word == "static_margin" else (),
-        basis_of_verdict=how,
-        ways="fin area farther aft or mass farther forward"
-        if word == "static_margin"
-        else "less lift there, or more load on that axle",
     )
 
 

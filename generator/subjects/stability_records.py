@@ -28,6 +28,7 @@ class ConditionLine:
 class Detail:
     """Everything the page and the charts show.
 
+    `forward` is the centre of pressure where it lies furthest forward up to the speed of the run.
     `blown` and `lifted` name the condition that is worst in crosswind and for the front axle's load,
     which is `front`. `winds` holds the largest crosswind over speed at full throttle and at constant
     speed; `slipping` are the speeds at which the engine alone uses all the driven tires' grip.
@@ -40,10 +41,12 @@ class Detail:
     contributors: tuple[Contributor, ...]
     slope: Result
     centre: Result
+    forward: Result
     conditions: tuple[ConditionLine, ...]
     winds: tuple[tuple[float, float, float], ...]
     axles: tuple[tuple[float, float, float], ...]
     wind: Result
+    tipping: Result
     side: tuple[Result, ...]
     steering: tuple[Result, ...]
     inputs: tuple[Quantity, ...]

@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+import numpy as np
+
 from buildspec.quantities import Quantity, show
 from generator.formulas import air as air_formulas
 from generator.formulas import stability as f
-from generator.run.car import GRAVITY
+from generator.run.car import GRAVITY, forces
+from generator.subjects.run_model import Parts, car, number, ways
 from generator.subjects.stability_parts import steps
 from generator.subjects.stability_records import WORD, Detail
+from generator.subjects.stability_wind import footing
 from generator.vocabulary import Assumption, Caution, OpenItem, WorkedStep
 from generator.work import work
 
@@ -23,7 +27,7 @@ def worked(detail: Detail, compression: float) -> Iterable[WorkedStep]:
             f.static_margin,
             "stability.step.static_margin",
             f"Static margin, {line.title}",
-            pressure=detail.centre,
+            pressure=detail.forward,
             gravity=line.cg_x,
             length=detail.of.axles.wheelbase(),
         )
@@ -76,6 +80,31 @@ def _lock_steps(detail: Detail, stop: Quantity) -> Iterable[WorkedStep]:
         speed=detail.speed,
         radius=radius.value,
     )
+    yield from _tipping_steps(detail.of, radius.value)
+
+
+def _tipping_steps(of: Parts, radius: float) -> Iterable[WorkedStep]:
+    still = forces(car(of), ways(of)[0], 0.0)
+    outer, gravity = footing(of).weaker(still.front, still.rear)
+    held = work(
+        f.righting_moment,
+        "stability.step.righting",
+        "Moment that keeps the inner wheels on the ground, at rest, to the weaker side",
+        loads=np.array([still.front, still.rear]),
+        outer=outer,
+        gravity=gravity,
+    )
+    yield held
+    if held.value > 0.0 and number(of.cg_height, {}) > 0.0:
+        yield work(
+            f.tipping_speed,
+            "stability.step.tipping",
+            "Speed at which full lock would lift the inner wheels",
+            moment=held.value,
+            radius=radius,
+            mass=of.mass,
+            height=of.cg_height,
+        )
 
 
 # ----------------------------------------------------------------------------- in words

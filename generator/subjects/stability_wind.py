@@ -1,15 +1,22 @@
-"""Crosswind against the tires: how much of their grip a side wind asks for, and the wind that asks for all of it."""
+"""Crosswind: how much of the tires' grip it asks for, the wind that asks for all of it, and the one that tips."""
 
 from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from generator.formulas import air as air_formulas
 from generator.formulas import stability as f
 from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip
+from generator.spread import NOWHERE, Shift, at
+from generator.subjects.run_model import Parts, number
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,15 +106,74 @@ def largest(side: Side, car: Car, course: Course, speed: float, box: Sequence[Ge
     """
     standing = stance(car, course, speed, box)
     share = functools.partial(_used, side, car, course, standing, speed=speed)
-    low, high = 0.0, (speed + course.wind) * math.tan(0.18)
-    if share(wind=0.0) >= 1.0:
+    return _most_wind(lambda wind: share(wind=wind), speed + course.wind)
+
+
+def _most_wind(share: Callable[[float], float], through: float) -> float:
+    """The wind in m/s at which `share`, which grows with it, reaches 1, up to a side-slip of 0.18 rad."""
+    low, high = 0.0, through * math.tan(0.18)
+    if share(0.0) >= 1.0:
         return 0.0
-    if share(wind=high) < 1.0:
+    if share(high) < 1.0:
         return high
     while high - low > 1e-4:
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if share(wind=middle) < 1.0 else (low, middle)
+        low, high = (middle, high) if share(middle) < 1.0 else (low, middle)
     return low
+
+
+@dataclass(frozen=True, slots=True)
+class Footing:
+    """The outer wheels of the front and the rear axle to each side, and the CG, y in m; the right is positive."""
+
+    left: tuple[float, float]
+    right: tuple[float, float]
+    gravity: float
+
+    def weaker(self, front: float, rear: float) -> tuple[Array, float]:
+        """The outer wheels and the CG, y in m to the side to which it tips more easily, for axle loads in N."""
+        loads = np.array([front, rear])
+        right = np.array(self.right), self.gravity
+        left = -np.array(self.left), -self.gravity
+        return min(
+            (right, left),
+            key=lambda s: f.righting_moment(loads=loads, outer=s[0], gravity=s[1]),
+        )
+
+    def righting(self, front: float, rear: float) -> float:
+        """Moment in N·m that keeps the wheels down on the weaker side, for axle loads in N."""
+        outer, gravity = self.weaker(front, rear)
+        return f.righting_moment(loads=np.array([front, rear]), outer=outer, gravity=gravity)
+
+
+def footing(of: Parts, shift: Shift = NOWHERE) -> Footing:
+    """Where the outer wheels of both axles stand, and the CG between them."""
+    front, rear = ([at(w.y, shift) for w in axle] for axle in (of.axles.front, of.axles.rear))
+    return Footing((min(front), min(rear)), (max(front), max(rear)), number(of.cg_y, shift))
+
+
+def tipping_wind(
+    side: Side,
+    car: Car,
+    course: Course,
+    speed: float,
+    *,
+    on: Footing,
+    height: float,
+    box: Sequence[Gear] = (),
+) -> float:
+    """The crosswind in m/s that lifts the windward wheels, its side force acting at `height` m; 0 where the
+    vehicle does not stand without wind. Sought up to a side-slip of 0.18 rad.
+    """
+    standing = stance(car, course, speed, box)
+    held = on.righting(standing.front, standing.rear)
+    if held <= 0.0:
+        return 0.0
+
+    def share(wind: float) -> float:
+        return abs(side_forces(side, car, course, speed, wind)[0]) * height / held
+
+    return _most_wind(share, speed + course.wind)
 
 
 def full_lock_speed(radius: float, friction: float) -> float:

@@ -391,7 +391,7 @@ def test_the_design_condition_adds_what_is_predicted_to_differ() -> None:
     assert value(found, "mass.design.cg_x") == pytest.approx(x * IN)
     detail = found.detail
     assert isinstance(detail, Detail)
-    assert detail.in_force == "weighed 2026-05-03"
+    assert detail.in_force.split(",")[0] == "weighed 2026-05-03"
     assert any(c.name == "The weighing" for c in detail.contributions)
     assert sum(c.share for c in detail.contributions) == pytest.approx(1.0)
 
@@ -465,6 +465,13 @@ def test_a_height_once_measured_stays_when_the_vehicle_is_weighed_again() -> Non
     said = {a.id: a.text for a in result.assumptions}
     assert "that of the weighing spring" in said["mass.assumed.carried_z"]
     assert any(i.id == "mass.open.disagreement.spring.cg_height" for i in found.open_items)
+
+
+def test_a_check_on_the_weighed_vehicle_says_that_the_list_disagrees() -> None:
+    heavy = session(rear_left="420 lb", rear_right="424 lb")
+    limits_ = outcome(simple(*ALL, weighings=(heavy,), **WEIGHED), four())
+    said = next(c.basis_of_verdict for c in limits_.checks if c.id == "mass.check.total")
+    assert "the list of items disagrees (Total" in said
 
 
 def test_a_carried_height_names_exactly_its_inputs() -> None:

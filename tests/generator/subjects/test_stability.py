@@ -9,7 +9,14 @@ from pathlib import Path
 import pytest
 
 from generator.run.car import GRAVITY, Car, Course, Gear
-from generator.subjects.stability_wind import Side, largest, side_forces, used
+from generator.subjects.stability_wind import (
+    Footing,
+    Side,
+    largest,
+    side_forces,
+    tipping_wind,
+    used,
+)
 
 from . import scenes
 from .run_scene import BASE, SHAPE, scene
@@ -161,6 +168,75 @@ def test_the_front_axles_load_is_as_sure_as_all_it_rests_on(tmp_path: Path) -> N
     by_mass = GRAVITY * 1.6 / 4.0 * 50.0 / math.sqrt(3.0)
     by_place = 900.0 * GRAVITY / 4.0 * 0.1 / math.sqrt(3.0)
     assert front.standard_uncertainty == pytest.approx(math.hypot(by_mass, by_place), rel=0.02)
+
+
+def test_a_narrow_vehicle_is_turned_over_before_its_tires_let_go() -> None:
+    """Side force times its height against the weight times half the track: 5,000 N · 0.6 m tip what 9,806.65 N ·
+    0.22 m hold, and 3,595.8 N just do not. Axle loads of any split give the same on an even track.
+    """
+    car, side = dataclasses.replace(CAR, mass=1000.0, friction=0.9), Side(2.0, 6.0, 2.0)
+    even = Footing((-0.22, -0.22), (0.22, 0.22), 0.0)
+    assert even.righting(4000.0, 1000.0 * GRAVITY - 4000.0) == pytest.approx(1000 * GRAVITY * 0.22)
+    wind = tipping_wind(side, car, Course(1.2), 100.0, on=even, height=0.6)
+    force = side_forces(side, car, Course(1.2), 100.0, wind)[0]
+    assert force == pytest.approx(1000.0 * GRAVITY * 0.22 / 0.6, rel=1e-4)
+    assert wind < largest(side, car, Course(1.2), 100.0)
+
+
+def test_three_wheels_and_a_cg_to_one_side_tip_to_the_weaker_side() -> None:
+    """One wheel in front on the middle line, two of 1.2 m track behind, CG 50 mm to the right: to the right the
+    rear wheel has 0.6 − 0.05 m of arm and the front one −0.05 m.
+    """
+    three = Footing((0.0, -0.6), (0.0, 0.6), 0.05)
+    assert three.righting(3000.0, 5000.0) == pytest.approx(5000.0 * 0.55 - 3000.0 * 0.05)
+    assert Footing((0.0, -0.6), (0.0, 0.6), -0.05).righting(3000.0, 5000.0) == pytest.approx(
+        three.righting(3000.0, 5000.0)
+    )
+
+
+def test_overturning_is_open_without_the_height_of_the_side_force(tmp_path: Path) -> None:
+    windy = FULL.replace("  shut_down: 4 km\n", "  shut_down: 4 km\n  cross_wind: 2 m/s\n")
+    high = windy.replace("  steering_stop", "  side_height: 0.5 m\n  steering_stop")
+    checks = [
+        scenes.check(scenes.evaluated(tmp_path, t, *WORDS), "stability.check.overturning")
+        for t in (
+            windy,
+            high,
+            high.replace("side_height: 0.5 m", "side_height: 5 m").replace(
+                "cross_wind: 2", "cross_wind: 9"
+            ),
+        )
+    ]
+    assert [c.verdict for c in checks] == ["open", "holds", "short"]
+    assert "shape.side_height" in checks[0].reason
+
+
+def test_without_a_stated_crosswind_its_checks_are_open(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    for word in ("crosswind", "overturning"):
+        check = scenes.check(found, f"stability.check.{word}")
+        assert check.verdict == "open"
+        assert "course.cross_wind" in check.reason
+
+
+def test_full_lock_tips_a_narrow_vehicle_at_the_speed_of_statics(tmp_path: Path) -> None:
+    """v² = g R (t/2)/h: the track is 1.2 m, the CG 0.4 m high less the fuel's 0.3 m share, R = 4/tan 5°."""
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    height = (900.0 * 0.4 + 20.0 * 0.3) / 920.0
+    expected = math.sqrt(GRAVITY * 4.0 / math.tan(math.radians(5.0)) * 0.6 / height)
+    assert scenes.value(found, "stability.tipping_speed") == pytest.approx(expected)
+
+
+def test_the_static_margin_is_that_of_low_speed_where_fins_gain_with_speed(tmp_path: Path) -> None:
+    """Between standstill and Mach 0.3 the fin's slope grows with Prandtl and Glauert's factor, the nose's does
+    not, so the centre of pressure moves aft: the margin is that of β = 1, which a target of 1 m/s shows.
+    """
+    fast = scenes.evaluated(tmp_path, FULL, *WORDS)
+    head = "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 1 m/s}\n"
+    slow = scenes.evaluated(tmp_path, head + FULL.replace("drive: {power: 300 kW}\n", ""), *WORDS)
+    least, still = (scenes.check(e, "stability.check.static_margin").capacity for e in (fast, slow))
+    assert least.value == pytest.approx(still.value, rel=1e-5)
+    assert scenes.value(fast, "stability.centre") > scenes.value(fast, "stability.centre_slow")
 
 
 def test_steering_stops_give_radius_and_the_speed_of_full_lock(tmp_path: Path) -> None:
