@@ -2,38 +2,31 @@
 
 The frame is split by `subdivide` first. The eigenproblem is K·shape = −factor·K_G·shape, with K_G
 from the axial forces of the linear solution; the least positive factor is wanted. Loads keep their
-direction.
+direction. All cases are searched together.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import eigh
-from scipy.linalg.lapack import dtbtrs
 from scipy.sparse import csr_array
-from scipy.sparse.linalg import ArpackError, LinearOperator, eigsh
 
-from generator.frame.mechanism import free_motion, named, start_vector
+from generator.frame.fine import Fine, finely
+from generator.frame.lanczos import ENOUGH, Solve, largest
+from generator.frame.mechanism import free_motion, named
 from generator.frame.model import Array, Frame, Indices, Refusal
-from generator.frame.plan import Plan, gathered, plan_of
+from generator.frame.plan import Plan, plan_of
 from generator.frame.recover import piece_tension
-from generator.frame.solve import Factor, factorised, scaled_band, solve
-from generator.frame.stiffness import Members, geometric, members_of
+from generator.frame.solve import Factor, Ready, scaled_band, solve
+from generator.frame.stiffness import members_of
 from generator.frame.subdivide import Split
 
 NOTHING = 1e-9
 """An eigenvalue 1/factor under this share of the largest is no critical load, only rounding."""
-
-ENOUGH = 1e-6
-"""Bound on an eigenvalue's relative error at which the search for it ends; it is then some 12 digits."""
-VECTORS = 10
-"""Lanczos vectors of that search: more cost more than they save."""
-SMALL = 60
-"""Free motions up to which all eigenvalues are found at once."""
-DENSE = 6000
-"""Free motions beyond which they are never: it would take minutes."""
+SHAPED = 1e-9
+"""Residual up to which the shape of a sway is searched: forces are computed from it."""
 
 
 @dataclass(frozen=True)
@@ -48,87 +41,30 @@ class Critical:
     node: int
 
 
-def geometric_world(frame: Frame, members: Members, tension: Array) -> Array:
-    """Geometric stiffness in global axes (m, 12, 12), with freed motions following elastically.
-
-    The following is that without axial force: exact only in the limit of short pieces. With
-    four pieces a member it is right to 0.1 % on Euler's columns.
-    """
-    own = geometric(frame, tension, members.length, members.phi_y, members.phi_z)
-    if members.freed.any():
-        follow = np.eye(12) * ~members.freed[:, None, :] + members.relax
-        own = follow.transpose(0, 2, 1) @ own @ follow
-    return np.asarray(members.turn.transpose(0, 2, 1) @ own @ members.turn)
+def criticals(fine: Fine, tension: Array) -> tuple[Critical | None, ...]:
+    """The critical load of a split frame for the axial forces `tension` (c, m) of each case; None where
+    the search for it did not end."""
+    some = np.flatnonzero((tension < 0.0).any(axis=1))
+    losses = [-fine.geometric(row) for row in tension[some]]
+    asked = _Asked(some, losses, fine.scale, fine.factor.solve)
+    return _criticals(fine.frame, fine.plan, asked, tension)
 
 
-def _sparse(plan: Plan, entries: Array) -> csr_array:
-    """A symmetric sparse matrix from entries of its upper half."""
-    above = plan.row < plan.column
-    rows = np.r_[plan.row, plan.column[above]]
-    columns = np.r_[plan.column, plan.row[above]]
-    return csr_array(
-        (np.r_[entries, entries[above]], (rows, columns)), shape=(plan.size, plan.size)
-    )
+def sway_loads(
+    frame: Frame, of: Ready, columns: Indices, tension: Array
+) -> tuple[Critical | None, ...]:
+    """The critical loads by P-Δ alone, of a frame that need not be split, as `criticals`.
 
-
-def _softened(factor: Factor, loss: csr_array, vectors: Array) -> Array:
-    """U⁻ᵀ(−K_G)U⁻¹ times vectors (f, k), with K = UᵀU, in scaled motions."""
-    inner, _ = dtbtrs(factor.upper, vectors, uplo="U", trans="N")
-    outer, _ = dtbtrs(factor.upper, loss @ inner, uplo="U", trans="T")
-    return np.asarray(outer)
-
-
-def _largest(factor: Factor, loss: csr_array) -> tuple[float, Array]:
-    """The largest eigenvalue of U⁻ᵀ(−K_G)U⁻¹ and its vector (f, 1)."""
-    n = factor.upper.shape[1]
-    if n <= SMALL:
-        return _of_all(factor, loss)
-    operator = LinearOperator(
-        (n, n), dtype=np.float64, matvec=lambda v: _softened(factor, loss, v.reshape(-1, 1))[:, 0]
-    )
-    try:
-        values, vectors = eigsh(
-            operator, k=1, which="LA", v0=start_vector(n), tol=ENOUGH, ncv=VECTORS
-        )
-    except ArpackError:  # where hardly anything is compressed, eigenvalues crowd about 0
-        if n > DENSE:
-            raise
-        return _of_all(factor, loss)
-    return float(values[0]), vectors
-
-
-def _of_all(factor: Factor, loss: csr_array) -> tuple[float, Array]:
-    """The largest of all eigenvalues, found at once."""
-    values, vectors = eigh(_softened(factor, loss, np.eye(factor.upper.shape[1])))
-    return float(values[-1]), vectors[:, -1:]
-
-
-def critical_load(
-    frame: Frame, plan: Plan, members: Members, factor: Factor, tension: Array
-) -> Critical:
-    """The critical load of a split frame for the axial forces `tension` (m,) of one case."""
-    if not (tension < 0).any() or plan.size == 0:
-        return _no_load(frame)
-    entries = gathered(plan, geometric_world(frame, members, tension))
-    scaled = entries * factor.scale[plan.row] * factor.scale[plan.column]
-    return _critical(frame, factor, plan, _sparse(plan, scaled), tension)
-
-
-def sway_load(
-    frame: Frame, plan: Plan, factor: Factor, columns: Indices, tension: Array
-) -> Critical:
-    """The critical load by P-Δ alone, of a frame that need not be split.
-
-    columns (k, 2): the joints at the ends of each; tension (k,) N. What the axial force does is
+    columns (k, 2): the joints at the ends of each; tension (c, k) N. What the axial force does is
     counted between those joints alone: a column's own bow is not seen, so that it hides no sway.
     What sways bows too: it buckles at 0.82 (π²/12) of this at the least.
     """
-    if not (tension < 0).any() or plan.size == 0:
-        return _no_load(frame)
-    gain = chords(frame, plan, factor, columns, tension)
-    if np.abs(gain.data).max(initial=0.0) <= _rounding(frame, tension):
-        return _no_load(frame)
-    return _critical(frame, factor, plan, gain, tension)
+    gains = [chords(frame, of.plan, of.factor, columns, row) for row in tension]
+    moved = [np.abs(gain.data).max(initial=0.0) for gain in gains]
+    some = np.flatnonzero((tension < 0.0).any(axis=1) & (moved > _rounding(frame, tension)))
+    losses = [-gains[i] for i in some]
+    asked = _Asked(some, losses, of.factor.scale, of.factor.solve_scaled, SHAPED)
+    return _criticals(frame, of.plan, asked, tension)
 
 
 def chords(frame: Frame, plan: Plan, factor: Factor, columns: Indices, tension: Array) -> csr_array:
@@ -152,9 +88,10 @@ def chords(frame: Frame, plan: Plan, factor: Factor, columns: Indices, tension: 
     return csr_array((entries, (rows, cols)), shape=(plan.size, plan.size))
 
 
-def _rounding(frame: Frame, tension: Array) -> float:
-    """What an eigenvalue 1/factor must be over to be more than rounding."""
-    return NOTHING * float(np.abs(tension).max() / np.abs(frame.modulus * frame.area).max())
+def _rounding(frame: Frame, tension: Array) -> Array:
+    """What eigenvalues 1/factor (c,) must be over to be more than rounding."""
+    most = np.abs(tension).max(axis=1, initial=0.0)
+    return np.asarray(NOTHING * most / np.abs(frame.modulus * frame.area).max(initial=1.0))
 
 
 def _no_load(frame: Frame) -> Critical:
@@ -162,29 +99,50 @@ def _no_load(frame: Frame) -> Critical:
     return Critical(float("inf"), np.zeros((len(frame.nodes), 6)), -1)
 
 
-def _critical(
-    frame: Frame, factor: Factor, plan: Plan, gain: csr_array, tension: Array
-) -> Critical:
-    """The critical load for a geometric stiffness `gain` in scaled motions."""
-    value, vector = _largest(factor, -gain)
-    if value <= _rounding(frame, tension):
-        return _no_load(frame)
-    free, _ = dtbtrs(factor.upper, vector, uplo="U", trans="N")
-    shape = np.zeros(6 * len(frame.nodes))
-    shape[plan.free] = free[:, 0] * factor.scale
-    six = shape.reshape(-1, 6)
-    node, motion = named(frame, six)
-    return Critical(1.0 / value, six / six[node, motion], node)
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """The cases that may have a critical load: their numbers, and their losses in scaled motions;
+    the scale of motions, and how scaled forces are solved for."""
+
+    some: Indices
+    losses: Sequence[csr_array]
+    scale: Array
+    solve: Solve
+    enough: float = ENOUGH
 
 
-def critical_loads(split: Split) -> tuple[Critical, ...] | Refusal:
+def _criticals(
+    frame: Frame, plan: Plan, asked: _Asked, tension: Array
+) -> tuple[Critical | None, ...]:
+    """The critical loads of all cases; those that are not asked for have none."""
+    some = asked.some
+    every: list[Critical | None] = [_no_load(frame)] * len(tension)
+    if not len(some) or not plan.size:
+        return tuple(every)
+    nothing = _rounding(frame, tension)
+    found = largest(asked.solve, asked.losses, nothing[some], asked.enough)
+    for place, case in enumerate(some.tolist()):
+        if not found.found[place]:
+            every[case] = None
+        elif found.value[place] > nothing[case]:
+            shape = np.zeros(6 * len(frame.nodes))
+            shape[plan.free] = found.vector[place] * asked.scale
+            six = shape.reshape(-1, 6)
+            node, motion = named(frame, six)
+            every[case] = Critical(1.0 / float(found.value[place]), six / six[node, motion], node)
+    return tuple(every)
+
+
+def critical_loads(split: Split) -> tuple[Critical | None, ...] | Refusal:
     """The elastic critical load of every case in order, or the mechanism that the frame is."""
     linear = solve(split.whole, split.whole_loads)
     if isinstance(linear, Refusal):
         return linear
+    tension = piece_tension(split, linear)
+    fine = finely(split.frame)
+    if fine is not None:
+        return criticals(fine, tension)
     plan, members = plan_of(split.frame), members_of(split.frame)
-    factor = factorised(split.frame, plan, members.world)
-    if factor is None:
-        return free_motion(split.frame, plan, *scaled_band(split.frame, plan, members.world))
-    tension = piece_tension(split.whole, split.whole_loads, linear, split.pieces)
-    return tuple(critical_load(split.frame, plan, members, factor, row) for row in tension)
+    if not plan.size:
+        return (_no_load(split.frame),) * len(tension)
+    return free_motion(split.frame, plan, *scaled_band(split.frame, plan, members.world))

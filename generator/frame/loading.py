@@ -45,8 +45,10 @@ def point_ends(members: Members, points: Points) -> Array:
 def end_loads(frame: Frame, members: Members, loads: Loads) -> Array:
     """Equivalent end loads of each member in local axes, before releases, (c, m, 12)."""
     line = with_weight(frame, loads).line
-    local = np.einsum("mij,cmkj->cmki", members.axes, line)
-    ends = line_ends(members, local)
+    if line.any():
+        ends = line_ends(members, np.einsum("mij,cmkj->cmki", members.axes, line))
+    else:
+        ends = np.zeros((*line.shape[:2], 12), dtype=np.result_type(line, members.length))
     p = loads.points
     if len(p.case):
         np.add.at(ends, (p.case, p.member), point_ends(members, p))

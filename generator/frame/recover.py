@@ -5,6 +5,8 @@ Internal forces are those on the cut facing +x: N tension positive, V_y, V_z, T,
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
 from generator.formulas.tube import (
@@ -16,10 +18,11 @@ from generator.formulas.tube import (
     von_mises,
 )
 from generator.frame.loading import end_loads, member_motions
-from generator.frame.model import Array, Frame, Loads, Points, with_weight
+from generator.frame.model import Array, Frame, Loads, Points, no_points, with_weight
 from generator.frame.shapes import TURN, XY, XZ, deflection
 from generator.frame.solve import Solution
-from generator.frame.stiffness import Members, members_of
+from generator.frame.stiffness import Members, bowing, loaded, members_of
+from generator.frame.subdivide import PER_MEMBER, Split
 
 STATIONS = 21
 """Stations on each clear stretch of a member. A moment's peak between two of 21 stations is missed
@@ -85,15 +88,23 @@ def _add_points(out: Array, members: Members, points: Points, at: Array) -> None
         out[case, m] += np.where(past[:, None], jump, 0.0)
 
 
-def end_motions(frame: Frame, members: Members, loads: Loads, displacement: Array) -> Array:
-    """Motions of the members' own ends, releases included, in local axes (c, m, 12)."""
+def end_motions(
+    frame: Frame, members: Members, loads: Loads, displacement: Array, tension: Array | None = None
+) -> Array:
+    """Motions of the members' own ends, releases included, in local axes (c, m, 12); freed ones follow
+    under the axial forces `tension` (c, m) where they are given."""
     motions = member_motions(frame, displacement, members.turn)
-    if not members.freed.any():
+    some = np.flatnonzero(members.freed.any(axis=1))
+    if not len(some):
         return motions
-    kept = np.where(members.freed, 0.0, motions)
-    ends = end_loads(frame, members, loads)
-    follow = np.matmul(members.relax, kept[..., None]) + np.matmul(members.give, ends[..., None])
-    return np.where(members.freed, follow[..., 0], motions)
+    own = members.pick(some)
+    if tension is not None:
+        own = loaded(own, bowing(frame, members)[some], tension[:, some])
+    kept = np.where(own.freed, 0.0, motions[:, some])
+    ends = end_loads(frame, members, loads)[:, some]
+    follow = np.matmul(own.relax, kept[..., None]) + np.matmul(own.give, ends[..., None])
+    motions[:, some] = np.where(own.freed, follow[..., 0], motions[:, some])
+    return motions
 
 
 def across(members: Members, motions: Array, at: Array) -> Array:
@@ -132,26 +143,44 @@ def bow_moments(tension: Array, bow: Array) -> Array:
 def section_forces(frame: Frame, loads: Loads, solution: Solution, at: Array) -> Array:
     """N, V_y, V_z, T, M_y, M_z at stations `at` (m, s) of every member and case, (c, m, s, 6).
 
-    A second-order solution holds one case, and `loads` that case alone (`model.one_case`). Its
-    moments count the axial force's lever on the deflected member; N and V stay those along and
-    across the undeflected member.
+    `loads` hold the cases of the solution; a second-order solution has one (`model.one_case`) unless
+    several were put together (`second_order.together`). Its moments count the axial force's
+    lever on the deflected member; N and V stay those along and across the undeflected member.
     """
-    if not solution.second_order:
-        return internal_forces(frame, members_of(frame), loads, solution.forces, at)
-    members = members_of(frame, solution.tension[0])
+    members = members_of(frame)
     out = internal_forces(frame, members, loads, solution.forces, at)
-    motions = end_motions(frame, members, loads, solution.displacement)
+    if not solution.second_order:
+        return out
+    tension = solution.tension
+    motions = end_motions(frame, members, loads, solution.displacement, tension)
     bow = across(members, motions, at) - motions[:, :, None, (1, 2)]
-    out[..., 4:] += bow_moments(solution.tension, bow)
+    out[..., 4:] += bow_moments(tension, bow)
     return out
 
 
-def piece_tension(frame: Frame, loads: Loads, solution: Solution, pieces: int) -> Array:
-    """Axial force amid each of `pieces` equal pieces of the members, (c, m·pieces) N."""
-    middle = (np.arange(pieces) + 0.5) / pieces
-    at = np.broadcast_to(middle, (len(frame.ends), pieces))
-    forces = internal_forces(frame, members_of(frame), loads, solution.forces, at)
-    return np.asarray(forces[..., 0].reshape(loads.cases, -1))
+def member_forces(split: Split, loads: Loads, solution: Solution, at: Array) -> Array:
+    """Section forces, as `section_forces`, at stations `at` (m, pieces·s) of the whole members of a
+    split frame, as many on each share 1/pieces; `loads` and solution are those of the pieces.
+    Loads amid members are not looked for."""
+    rows, count = split.rows.reshape(-1), split.pieces
+    share = at.reshape(len(at), count, -1)
+    within = np.clip(share * count - np.arange(count)[None, :, None], 0.0, 1.0)
+    within = np.where(split.kept[:, None, None], share, within)
+    picked = {name: getattr(split.frame, name)[rows] for name in PER_MEMBER}
+    part = Loads(loads.nodal, loads.line[:, rows], loads.field, no_points())
+    own = dataclasses.replace(solution, forces=solution.forces[:, rows])
+    frame = dataclasses.replace(split.frame, **picked)
+    return split.by_member(section_forces(frame, part, own, within.reshape(len(rows), -1)))
+
+
+def piece_tension(split: Split, solution: Solution) -> Array:
+    """Axial force amid each piece of a split frame, from the whole's linear solution (c, pieces) N."""
+    frame, members = split.whole, members_of(split.whole)
+    middle = (np.arange(split.pieces) + 0.5) / split.pieces
+    at = np.broadcast_to(middle, (len(frame.ends), split.pieces))
+    forces = internal_forces(frame, members, split.whole_loads, solution.forces, at)[..., 0]
+    cut = forces[:, ~split.kept].reshape(len(forces), -1)
+    return np.concatenate((cut, forces[:, split.kept].mean(axis=2)), axis=1)
 
 
 def deflected(frame: Frame, loads: Loads, solution: Solution, at: Array) -> Array:

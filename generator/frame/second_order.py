@@ -1,43 +1,48 @@
 """Second order (P-Δ and P-δ): equilibrium of the displaced frame, iterated to convergence.
 
-The axial forces of one pass give the geometric stiffness of the next, until displacements stay. A
-tangent that is not positive definite, or a case that does not settle, is beyond the elastic
-critical load: a refusal, never a number. All cases go through a pass together; joints between
-pieces are eliminated member by member, so that the frame that is solved is as small as before it
-was split.
+The axial forces of one pass give the geometric stiffness of the next, until displacements stay. All
+cases go through a pass together, and none is factorised by itself: the elastic stiffness, factorised
+once, is the preconditioner of conjugate gradients, which need few steps, since what axial forces
+change is small beside it. A tangent that is not positive definite, or a case that does not settle,
+is beyond the elastic critical load: a refusal, never a number.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.sparse import csr_array
 
-from generator.frame.chain import between, condensed
+from generator.frame.fine import Fine, factor_of, finely
 from generator.frame.loading import end_loads, member_motions, passed_on, to_joints
 from generator.frame.mechanism import excessive
-from generator.frame.model import Array, Flags, Frame, Indices, Reason, Refusal, with_weight
-from generator.frame.plan import Plan, plan_of
+from generator.frame.model import Array, Flags, Indices, Reason, Refusal, with_weight
+from generator.frame.plan import Plan
 from generator.frame.recover import piece_tension
-from generator.frame.solve import Solution, balance, end_forces, factorised, moved, solve
-from generator.frame.stiffness import Members, bowing, loaded, members_of
+from generator.frame.solve import Solution, balance, solve, spread
+from generator.frame.stiffness import loaded
 from generator.frame.subdivide import Split
 
 TOLERANCE = 1e-8
 """Change between passes, over the largest motion, of a case that has settled."""
 PASSES = 60
 """Passes after which a case that has not settled is taken as beyond the critical load."""
+EXACT = 1e-11
+"""Residual, by the energy it stands for, over that of the load, at which a pass is solved."""
+STEPS = 300
+"""Conjugate-gradient steps after which a pass is given up."""
+SHIFTED = 0.02
+"""Share of the largest axial force by which forces may differ from those of first order before it is
+looked again whether the frame stands, where a critical load by first order says so."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Given:
-    """What stays from pass to pass; loads: ends (c, m·pieces, 12) and nodal (c, joints, 6); unit:
-    the pieces' geometric stiffness for 1 N."""
+    """What stays from pass to pass; loads: ends (c, pieces, 12) and nodal (c, joints, 6)."""
 
-    split: Split
-    plan: Plan
-    members: Members
-    unit: Array
+    fine: Fine
     ends: Array
     nodal: Array
 
@@ -54,104 +59,221 @@ def _change(new: Array, old: Array, size: float) -> Array:
     return np.asarray(np.divide(moved_by, whole, out=np.zeros_like(whole), where=whole > 0.0))
 
 
-def _joint_motions(given: _Given, world: Array, loads: Array) -> tuple[Array, Flags, Array]:
-    """Motions (k, n, 6) of the whole frame's joints, which cases resist, and least eigenvalues."""
-    whole, n = given.split.whole, len(given.split.whole.nodes)
-    motions, soft = np.zeros((len(world), n, 6)), np.zeros(len(world))
-    for i, matrices in enumerate(world):
-        factor = factorised(whole, given.plan, matrices)
-        if factor is not None:
-            motions[i] = moved(whole, given.plan, factor, loads[i : i + 1])[0]
-            soft[i] = factor.softest
-    return motions, soft > 0.0, soft
+def _dot(one: Array, two: Array) -> Array:
+    return np.asarray((one * two).sum(axis=0))
 
 
-def _pass(given: _Given, members: Members, cases: Indices) -> tuple[Array, Flags, Array]:
-    """Motions (k, joints, 6) of some cases, which of them resist, and least eigenvalues."""
-    split, whole = given.split, given.split.whole
-    k, m, p = len(cases), len(whole.ends), split.pieces
-    loads = passed_on(members, given.ends[cases]).reshape(k, m, p, 12)
-    chain = condensed(members.local.reshape(k, m, p, 12, 12), loads)
-    turn, n = members.turn[::p], len(whole.nodes)
-    world = turn.swapaxes(1, 2) @ chain.stiffness @ turn
-    joint = given.nodal[cases, :n] + to_joints(whole, turn, chain.loads)
-    motions, firm, soft = _joint_motions(given, world, joint)
-    inner = between(chain, member_motions(whole, motions, turn))
-    axes = members.axes[::p, None]
-    parts = [
-        (axes.swapaxes(-1, -2) @ inner[..., part, None])[..., 0] for part in (slice(3), slice(3, 6))
-    ]
-    inner = np.concatenate(parts, axis=-1).reshape(k, -1, 6)
-    return np.concatenate((motions, inner), axis=1), firm & chain.positive.all(axis=1), soft
+def _share(part: Array, whole: Array, some: Flags) -> Array:
+    return np.divide(part, whole, out=np.zeros_like(part), where=some)
+
+
+def _solved(
+    fine: Fine, more: Sequence[csr_array], right: Array, start: Array
+) -> tuple[Array, Flags]:
+    """Scaled motions (f, k) under scaled loads `right` (f, k), from `start` on, and whether each tangent
+    (the stiffness and `more`) resisted in every direction that was met."""
+
+    def added(motions: Array) -> Array:
+        return np.stack([m @ v for m, v in zip(more, motions.T, strict=True)], axis=1)
+
+    x = start
+    left = right - fine.stiffness @ x - added(x)
+    whole = _dot(right, fine.factor.solve(right))
+    firm, ahead, way, pull = np.ones(len(whole), dtype=bool), np.zeros_like(whole), 0.0 * x, 0.0 * x
+    for _ in range(STEPS):
+        motion = fine.factor.solve(left)
+        now = _dot(left, motion)
+        on = firm & (now > EXACT**2 * whole)
+        if not on.any():
+            return x, firm
+        by = _share(now, ahead, ahead > 0.0)
+        way, pull = motion + by * way, left + by * pull  # `pull` is the elastic stiffness × `way`
+        force = pull + added(way)
+        curved = _dot(way, force)
+        firm &= ~on | (curved > 0.0)
+        step = _share(now, curved, on & (curved > 0.0))
+        x, left, ahead = x + step * way, left - step * force, now
+    return x, np.zeros_like(firm)
+
+
+def _passed(given: _Given, tension: Array, cases: Indices) -> Array:
+    """End loads of the pieces as the joints feel them, freed motions relaxed (k, pieces, 12)."""
+    fine, own = given.fine, given.ends[cases]
+    if not len(fine.freed):
+        return own
+    some = fine.freed
+    freed = loaded(fine.members.pick(some), fine.unit[some], tension[:, some])
+    out = own.copy()
+    out[:, some] = passed_on(freed, own[:, some])
+    return out
+
+
+def _forces(given: _Given, tension: Array, cases: Indices, motions: Array) -> Array:
+    """Forces at the ends of the pieces, in their own axes (k, pieces, 12)."""
+    fine = given.fine
+    own = member_motions(fine.frame, motions, fine.members.turn)[..., None]
+    bow = tension[..., None] * np.matmul(fine.unit, own)[..., 0]
+    out = np.matmul(fine.members.local, own)[..., 0] + bow
+    if len(some := fine.freed):
+        freed = loaded(fine.members.pick(some), fine.unit[some], tension[:, some])
+        out[:, some] = np.matmul(freed.local, own[:, some])[..., 0]
+    return np.asarray(out - _passed(given, tension, cases))
+
+
+def _tension(given: _Given, cases: Indices, motions: Array) -> Array:
+    """Axial force of every piece (k, pieces), the mean of its ends."""
+    frame, members = given.fine.frame, given.fine.members
+    a, b = frame.ends.T
+    longer = motions[:, b, :3] - motions[:, a, :3]
+    stretch = (longer * members.axes[:, 0]).sum(axis=-1)
+    ends = given.ends[cases]
+    return np.asarray(members.raw[:, 0, 0] * stretch + (ends[..., 0] - ends[..., 6]) / 2)
+
+
+def _pass(given: _Given, tension: Array, cases: Indices, before: Array) -> tuple[Array, Flags]:
+    """Motions (k, joints, 6) of some cases, and which of them resist; `before`: the pass before."""
+    fine = given.fine
+    plan, scale = fine.plan, fine.scale[:, None]
+    turn = fine.members.turn
+    joint = given.nodal[cases] + to_joints(fine.frame, turn, _passed(given, tension, cases))
+    right = joint.reshape(len(cases), -1)[:, plan.free].T * scale
+    start = before.reshape(len(cases), -1)[:, plan.free].T / scale
+    found, firm = _solved(fine, fine.tangents(tension), right, start)
+    return spread(plan, found * scale, len(fine.frame.nodes)), firm
 
 
 def _refused(reason: Reason, case: int) -> Refusal:
     return Refusal(reason, -1, -1, np.zeros((0, 6)), case)
 
 
-def _answer(frame: Frame, one: Solution, case: int, count: int) -> Solution | Refusal:
-    """The settled solution of a case, or its refusal where displacements are too large."""
-    no = excessive(frame, one.displacement)
-    return replace(no, case=case) if no else replace(one, iterations=np.array([float(count)]))
+def _stands(fine: Fine, tension: Array) -> bool:
+    """Whether the tangent resists in every direction."""
+    tangent = fine.stiffness + fine.tangents(tension[None])[0]
+    return factor_of(csr_array(tangent)) is not None
 
 
-def _solution(given: _Given, members: Members, case: int, motions: Array, soft: float) -> Solution:
-    """The solution of one case from its motions (1, joints, 6); `members` are that case's."""
-    frame, ends = given.split.frame, given.ends[case : case + 1]
-    forces = end_forces(frame, members, ends, motions)
-    nodal = given.nodal[case : case + 1]
-    reaction, residual = balance(frame, members, nodal, motions, forces)
-    return Solution(motions, forces, reaction, residual, soft, np.ones(1), second_order=True)
+@dataclass(eq=False)
+class _Settled:
+    """Where each case has come to rest: motions (c, joints, 6), axial forces that they were found with
+    (c, pieces), passes (c,), and why not where it has not."""
+
+    motions: Array
+    tension: Array
+    passes: Array
+    why: dict[int, Reason]
 
 
-def _tension(members: Members, frame: Frame, ends: Array, motions: Array) -> Array:
-    """Axial force of every piece (k, m·pieces), the mean of its ends."""
-    forces = end_forces(frame, members, ends, motions)
-    return np.asarray((forces[..., 6] - forces[..., 0]) / 2)
-
-
-def settled(given: _Given, tension: Array) -> dict[int, Solution | Refusal]:
-    """Every case by number, from first axial forces `tension` (c, m·pieces) on."""
-    frame = given.split.frame
-    found: dict[int, Solution | Refusal] = {}
+def _settled(given: _Given, tension: Array) -> _Settled:
+    """Every case from first axial forces `tension` (c, pieces) on."""
+    frame = given.fine.frame
     cases = np.arange(len(tension), dtype=np.intp)
     before = np.zeros((len(tension), len(frame.nodes), 6))
+    out = _Settled(before.copy(), tension.copy(), np.zeros(len(tension)), {})
     for count in range(1, PASSES + 1):
-        members = loaded(given.members, given.unit, tension)
-        motions, firm, soft = _pass(given, members, cases)
+        motions, firm = _pass(given, tension, cases, before)
         done = _change(motions, before, frame.size) <= TOLERANCE
-        for i, case in enumerate(cases.tolist()):
-            if not firm[i]:
-                found[case] = _refused("unstable", case)
-            elif done[i]:
-                own = loaded(given.members, given.unit, tension[i : i + 1])
-                one = _solution(given, own, case, motions[i : i + 1], float(soft[i]))
-                found[case] = _answer(frame, one, case, count)
+        out.motions[cases], out.tension[cases], out.passes[cases] = motions, tension, count
+        out.why |= dict.fromkeys(cases[~firm].tolist(), "unstable")
         on = firm & ~done
         if not on.any():
-            return found
-        tension = _tension(members, frame, given.ends[cases], motions)[on]
+            return out
+        tension = _tension(given, cases, motions)[on]
         cases, before = cases[on], motions[on]
-    return found | {case: _refused("unsettled", case) for case in cases.tolist()}
+    out.why |= dict.fromkeys(cases.tolist(), "unsettled")
+    return out
+
+
+def _sure(given: _Given, out: _Settled, first: Array, stands: Flags | None) -> None:
+    """Refuse the cases that rest where the frame does not stand. `first`: axial forces of first order,
+    under which it is known to stand in the cases `stands`."""
+    for case in range(len(first)):
+        if case in out.why:
+            continue
+        moved_by = np.abs(out.tension[case] - first[case]).max(initial=0.0)
+        known = stands is not None and stands[case]
+        if known and moved_by <= SHIFTED * np.abs(first[case]).max(initial=0.0):
+            continue
+        if not _stands(given.fine, out.tension[case]):
+            out.why[case] = "unstable"
+
+
+def _solutions(given: _Given, out: _Settled, softest: float) -> tuple[Solution | Refusal, ...]:
+    """The solution of every case, or its refusal."""
+    fine, cases = given.fine, np.arange(len(out.motions), dtype=np.intp)
+    forces = _forces(given, out.tension, cases, out.motions)
+    reaction, residual = balance(fine.frame, fine.members, given.nodal, out.motions, forces)
+    every: list[Solution | Refusal] = []
+    for i in cases.tolist():
+        own = slice(i, i + 1)
+        no = excessive(fine.frame, out.motions[own])
+        if i in out.why:
+            every.append(_refused(out.why[i], i))
+        elif no:
+            every.append(replace(no, case=i))
+        else:
+            parts = (out.motions[own], forces[own], reaction[own], residual[own])
+            every.append(Solution(*parts, softest, out.passes[own], second_order=True))
+    return tuple(every)
 
 
 def second_order(
-    split: Split, plan: Plan | None = None, linear: Solution | None = None
+    split: Split,
+    plan: Plan | None = None,
+    linear: Solution | None = None,
+    fine: Fine | None = None,
+    stands: Flags | None = None,
 ) -> tuple[Solution | Refusal, ...]:
     """Each case by itself (solutions of one case, of the split frame), or its refusal, in order.
 
-    `plan` is that of the whole frame, `linear` its linear solution where that is known. A mechanism
-    refuses every case, and so does a case whose linear displacement is excessive: its refusal
-    names it.
+    `plan` is that of the whole frame, `linear` its linear solution, `fine` the split frame factorised,
+    where they are known; stands (c,): whether the critical load under first order's axial forces is
+    known to be over 1. A mechanism refuses every case, and so does a case whose linear
+    displacement is excessive: its refusal names it.
     """
-    plan = plan or plan_of(split.whole)
     first = linear or solve(split.whole, split.whole_loads, plan)
     if isinstance(first, Refusal):
         return (first,) * split.loads.cases
-    members = members_of(split.frame)
-    ends = end_loads(split.frame, members, split.loads)
-    nodal = with_weight(split.frame, split.loads).nodal
-    given = _Given(split, plan, members, bowing(split.frame, members), ends, nodal)
-    tension = piece_tension(split.whole, split.whole_loads, first, split.pieces)
-    found = settled(given, tension)
-    return tuple(found[case] for case in range(split.loads.cases))
+    fine = fine or finely(split.frame)
+    if fine is None:
+        return _unmoved(split)
+    ends = end_loads(split.frame, fine.members, split.loads)
+    given = _Given(fine, ends, with_weight(split.frame, split.loads).nodal)
+    tension = piece_tension(split, first)
+    out = _settled(given, tension)
+    _sure(given, out, tension, stands)
+    return _solutions(given, out, first.softest)
+
+
+def _unmoved(split: Split) -> tuple[Solution | Refusal, ...]:
+    """The cases of a frame that is held at every joint: first order, which is exact then."""
+    found = solve(split.frame, split.loads)
+    if isinstance(found, Refusal):
+        return (found,) * split.loads.cases
+    return tuple(one_of(replace(found, second_order=True), i) for i in range(split.loads.cases))
+
+
+def one_of(found: Solution, case: int) -> Solution:
+    """One case of a solution of several."""
+    own = slice(case, case + 1)
+    return Solution(
+        found.displacement[own],
+        found.forces[own],
+        found.reaction[own],
+        found.residual[own],
+        found.softest,
+        found.iterations[own],
+        found.second_order,
+    )
+
+
+def together(found: Sequence[Solution]) -> Solution:
+    """Solutions of one frame as one solution of several cases."""
+    return Solution(
+        np.concatenate([s.displacement for s in found]),
+        np.concatenate([s.forces for s in found]),
+        np.concatenate([s.reaction for s in found]),
+        np.concatenate([s.residual for s in found]),
+        found[0].softest,
+        np.concatenate([s.iterations for s in found]),
+        found[0].second_order,
+    )

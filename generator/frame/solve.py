@@ -68,8 +68,12 @@ class Factor:
         """Motions (f, c) under loads (f, c)."""
         if not len(self.scale):
             return right
-        found, _ = dpbtrs(self.upper, right * self.scale[:, None], lower=0)
-        return np.asarray(found * self.scale[:, None])
+        return self.solve_scaled(right * self.scale[:, None]) * self.scale[:, None]
+
+    def solve_scaled(self, right: Array) -> Array:
+        """Scaled motions (f, c) under scaled loads (f, c)."""
+        found, _ = dpbtrs(self.upper, right, lower=0)
+        return np.asarray(found)
 
 
 def scaled_band(frame: Frame, plan: Plan, world: Array) -> tuple[Array, Array]:

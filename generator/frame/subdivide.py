@@ -40,8 +40,9 @@ PER_MEMBER = ("ends", *SECTION, "released")
 class Split:
     """A frame of pieces and its loads, beside the whole they come from.
 
-    Piece k of member i is number i·pieces + k; the joints of the whole frame keep their numbers,
-    those between pieces follow, member by member.
+    kept (m,): the members that stay in one piece, as the chords of a bend may. The pieces of the
+    others come first: piece k of the i-th of them is number i·pieces + k; those kept follow. The
+    joints of the whole frame keep their numbers, those between pieces follow, member by member.
     """
 
     frame: Frame
@@ -49,9 +50,25 @@ class Split:
     pieces: int
     whole: Frame
     whole_loads: Loads
+    kept: Flags
+
+    @property
+    def rows(self) -> Indices:
+        """The piece that each share 1/pieces of a member lies in, (m, pieces)."""
+        found = np.zeros((len(self.kept), self.pieces), dtype=np.intp)
+        cut = int((~self.kept).sum())
+        found[~self.kept] = np.arange(cut * self.pieces).reshape(cut, self.pieces)
+        found[self.kept] = cut * self.pieces + np.arange(int(self.kept.sum()))[:, None]
+        return found
+
+    @property
+    def member(self) -> Indices:
+        """The member that each piece is of."""
+        every = np.arange(len(self.kept))
+        return np.concatenate((np.repeat(every[~self.kept], self.pieces), every[self.kept]))
 
     def by_member(self, values: Array) -> Array:
-        """Values at stations of pieces (c, m·pieces, s, …) as of members (c, m, pieces·s, …)."""
+        """Values at stations of shares of members (c, m·pieces, s, …) as of members (c, m, pieces·s, …)."""
         c, _, s, *rest = values.shape
         return values.reshape(c, -1, self.pieces * s, *rest)
 
@@ -108,20 +125,31 @@ def split_some(frame: Frame, whole: Flags, pieces: int) -> Frame:
     return replace(fine, **both)
 
 
-def split_loads(loads: Loads, pieces: int, members: int) -> Loads:
-    """The loads on the pieces."""
-    c = loads.cases
-    nodal = np.concatenate((loads.nodal, np.zeros((c, members * (pieces - 1), 6))), axis=1)
+def split_loads(loads: Loads, pieces: int, kept: Flags) -> Loads:
+    """The loads on the pieces, the members `kept` (m,) being whole and last."""
+    c, cut = loads.cases, ~kept
+    inner = np.zeros((c, int(cut.sum()) * (pieces - 1), 6))
+    nodal = np.concatenate((loads.nodal, inner), axis=1)
     share = (np.arange(pieces)[:, None] + np.arange(2)) / pieces
-    first, step = loads.line[:, :, None, None, 0], loads.line[:, :, None, None, 1]
-    line = first + (step - first) * share[None, None, :, :, None]
-    p = loads.points
-    piece = np.minimum((p.at * pieces).astype(np.intp), pieces - 1)
-    points = Points(p.case, p.member * pieces + piece, p.at * pieces - piece, p.force, p.couple)
-    return Loads(nodal, line.reshape(c, -1, 2, 3), loads.field, points)
+    own = loads.line[:, cut]
+    first, last = own[:, :, None, None, 0], own[:, :, None, None, 1]
+    line = (first + (last - first) * share[None, None, :, :, None]).reshape(c, -1, 2, 3)
+    line = np.concatenate((line, loads.line[:, kept]), axis=1)
+    return Loads(nodal, line, loads.field, _split_points(loads.points, pieces, kept))
 
 
-def split(frame: Frame, loads: Loads, pieces: int = PIECES) -> Split:
-    """Frame and loads with every member in `pieces` ≥ 1 equal pieces."""
-    parts = split_loads(loads, pieces, len(frame.ends))
-    return Split(split_frame(frame, pieces), parts, pieces, frame, loads)
+def _split_points(p: Points, pieces: int, kept: Flags) -> Points:
+    """Points on members as points on their pieces."""
+    count = np.where(kept, 1, pieces)
+    first = np.where(kept, int((~kept).sum()) * pieces + np.cumsum(kept) - 1, 0)
+    first[~kept] = pieces * np.arange(int((~kept).sum()))
+    of = count[p.member]
+    piece = np.minimum((p.at * of).astype(np.intp), of - 1)
+    return Points(p.case, first[p.member] + piece, p.at * of - piece, p.force, p.couple)
+
+
+def split(frame: Frame, loads: Loads, pieces: int = PIECES, kept: Flags | None = None) -> Split:
+    """Frame and loads with every member in `pieces` ≥ 1 equal pieces, but those `kept` (m,)."""
+    whole = np.zeros(len(frame.ends), dtype=bool) if kept is None else kept
+    parts = split_loads(loads, pieces, whole)
+    return Split(split_some(frame, whole, pieces), parts, pieces, frame, loads, whole)

@@ -6,8 +6,7 @@ import math
 
 import numpy as np
 
-from generator.frame.model import Array, Indices
-from generator.frame.subdivide import PIECES
+from generator.frame.model import Array
 from generator.subjects.cage_checks import Known, in_first_order, near_joint, solved_case
 from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Move, Sanity
 from generator.subjects.cage_loads import Pull
@@ -158,14 +157,21 @@ def _scale(k: Known, moved: Array | None) -> float:
 
 def drawn(k: Known, moved: Array) -> tuple[Line, ...]:
     """The middle line of every member with its points moved (q, 3)."""
-    places, g = k.found.fine.nodes + moved, k.model.geometry
-    return tuple(_path(places, k.found.fine.ends, line.pieces) for line in g.lines)
+    places = (k.found.fine.nodes + moved).tolist()
+    ends = k.found.fine.ends.tolist()
+    rows = [tuple(dict.fromkeys(row)) for row in k.found.rows.tolist()]  # a chord is one stretch
+    return tuple(_path(places, ends, rows, line.pieces) for line in k.model.geometry.lines)
 
 
-def _path(places: Array, ends: Indices, pieces: tuple[int, ...]) -> Line:
-    quarters = [p * PIECES + q for p in pieces for q in range(PIECES)]
-    points = [ends[quarters[0], 0], *(ends[q, 1] for q in quarters)]
-    return tuple((float(x), float(y), float(z)) for x, y, z in places[points])
+def _path(
+    places: list[list[float]],
+    ends: list[list[int]],
+    rows: list[tuple[int, ...]],
+    pieces: tuple[int, ...],
+) -> Line:
+    stretches = [row for p in pieces for row in rows[p]]
+    points = [ends[stretches[0]][0], *(ends[row][1] for row in stretches)]
+    return tuple((x, y, z) for x, y, z in (places[p] for p in points))
 
 
 def sanity(k: Known) -> tuple[Sanity, ...]:

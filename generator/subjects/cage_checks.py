@@ -235,5 +235,5 @@ def near_joint(k: Known, fine: int) -> str:
         return f"a bend of {g.lines[int(g.line[piece])].title}"
     if fine < count:
         return k.model.name(fine)
-    piece = k.found.piece_of(fine - count)
+    piece = k.found.piece_at(fine)
     return f"the middle of {g.lines[int(g.line[piece])].title}"

@@ -9,11 +9,12 @@ that shape.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from generator.frame.buckling import sway_load
+from generator.frame.buckling import Critical, sway_loads
 from generator.frame.loading import end_loads
 from generator.frame.model import Array, Frame, Indices, no_loads
 from generator.frame.recover import internal_forces
@@ -64,19 +65,37 @@ def softened(first: Array, second: Array, multiple: float) -> Array:
     return np.asarray(first + more * (second - first))
 
 
-def sway(frame: Frame, of: Ready, tension: Array, columns: Columns, least: float) -> Sway | None:
-    """How the frame sways under axial forces `tension` (p,) of its pieces; None: it does not.
+@dataclass(frozen=True, eq=False)
+class Sways:
+    """How each case sways, None where it does not; found (c,): whether the search for it ended."""
 
-    `least` is the critical factor by any mode: it sways no sooner.
+    each: tuple[Sway | None, ...]
+    found: tuple[bool, ...]
+
+
+def sways(frame: Frame, of: Ready, tension: Array, columns: Columns, least: Array) -> Sways:
+    """How the frame sways under axial forces `tension` (c, p) of its pieces.
+
+    `least` (c,) are the critical factors by any mode: it sways no sooner.
     """
     a, b = frame.ends.T
     length = np.linalg.norm(frame.nodes[b] - frame.nodes[a], axis=1)
-    total = np.bincount(columns.of_piece, weights=tension * length)
-    mean = total / np.bincount(columns.of_piece, weights=length)
-    found = sway_load(frame, of.plan, of.factor, columns.ends, mean)
+    share = np.zeros((len(length), len(columns.ends)))
+    share[np.arange(len(length)), columns.of_piece] = length
+    mean = tension @ (share / share.sum(axis=0))
+    found = sway_loads(frame, of, columns.ends, mean)
+    rows = zip(found, mean, least.tolist(), strict=True)
+    each = tuple(None if c is None else _sway(frame, c, n, columns, low) for c, n, low in rows)
+    return Sways(each, tuple(c is not None for c in found))
+
+
+def _sway(
+    frame: Frame, found: Critical, tension: Array, columns: Columns, least: float
+) -> Sway | None:
+    """The sway of one case; None: it does not."""
     if not math.isfinite(found.factor):
         return None
-    leans = _leans(frame, found.shape, mean, columns)
+    leans = _leans(frame, found.shape, tension, columns)
     if leans <= 0.0:
         return None
     factor = max(least, BOWED * found.factor)
@@ -98,16 +117,16 @@ def _leans(frame: Frame, shape: Array, tension: Array, columns: Columns) -> floa
     return float(np.sqrt((work * slope).sum() / work.sum())) if work.sum() > 0.0 else 0.0
 
 
-def leaning(frame: Frame, members: Members, found: Sway, at: Array) -> Array:
-    """Section forces (p, s, 6) at stations `at` (p, s) that leaning gives the softened frame.
+def leaning(frame: Frame, members: Members, found: Sequence[Sway], at: Array) -> Array:
+    """Section forces (k, p, s, 6) at stations `at` (p, s) that each lean gives the softened frame.
 
     In first order the lean grows by 1 / `straight` of itself, and second order multiplies that.
     """
-    none = no_loads(frame, 1)
-    grown = 1.0 / (found.straight * (1.0 - 1.0 / (SOFT * found.factor)))
-    ends = end_loads(frame, members, none)
-    forces = end_forces(frame, members, ends, found.shape[None] * grown)
-    return np.asarray(internal_forces(frame, members, none, forces, at)[0])
+    none = no_loads(frame, len(found))
+    grown = [s.shape / (s.straight * (1.0 - 1.0 / (SOFT * s.factor))) for s in found]
+    moved = np.array(grown).reshape(len(found), len(frame.nodes), 6)
+    forces = end_forces(frame, members, end_loads(frame, members, none), moved)
+    return internal_forces(frame, members, none, forces, at)
 
 
 def worsened(forces: Array, by: Array) -> Array:

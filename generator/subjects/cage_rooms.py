@@ -8,7 +8,6 @@ import numpy as np
 
 from generator.checks import make_check
 from generator.frame.model import Array
-from generator.frame.subdivide import PIECES
 from generator.subjects.cage_checks import Known, solved_case
 from generator.subjects.cage_clearance import Body, Nearest, nearest, surrounded
 from generator.subjects.cage_detail import Space as Shown
@@ -29,7 +28,7 @@ class _Room:
 
 def shown(k: Known) -> tuple[Shown, ...]:
     """Every space with its clearances and its check."""
-    radius = np.repeat(k.model.sections.outer / 2.0, PIECES)
+    radius = k.model.sections.outer[k.found.piece] / 2.0
     moves = [_moved(k, number) for number in range(len(k.model.cases))]
     nodes, ends = k.found.fine.nodes, k.found.fine.ends
     shapes = np.array([nodes, *(nodes + m for m in moves if m is not None)])
@@ -93,7 +92,7 @@ def _shown(k: Known, room: _Room, over: tuple[str, ...]) -> Shown:
     gap, case = min((*found, (room.before.gap, -1)))
     least = room.after[case] if case >= 0 else room.before
     assert least is not None  # found above
-    piece = int(least.segment) // PIECES
+    piece = int(k.found.piece[least.segment])
     tube = k.model.geometry.lines[int(k.model.geometry.line[piece])].title
     when = k.model.cases[case].title if case >= 0 else "unloaded"
     check = _check(k, room, gap, f"nearest: {tube}, {when}", over)

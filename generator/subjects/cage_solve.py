@@ -12,10 +12,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.sparse.linalg import ArpackError
 
-from generator.frame.buckling import Critical, critical_load
+from generator.frame.buckling import Critical, criticals
 from generator.frame.figures import about_origin, figures
+from generator.frame.fine import finely
 from generator.frame.inertia import Relief, centred, relieved
 from generator.frame.loading import end_loads, joint_loads
 from generator.frame.model import (
@@ -25,22 +25,26 @@ from generator.frame.model import (
     Indices,
     Loads,
     Refusal,
+    no_loads,
     no_points,
-    one_case,
 )
 from generator.frame.plan import plan_of
-from generator.frame.recover import piece_tension, section_forces
-from generator.frame.second_order import second_order
+from generator.frame.recover import (
+    internal_forces,
+    member_forces,
+    piece_tension,
+)
+from generator.frame.second_order import second_order, together
 from generator.frame.solve import Ready, Solution, ready, solve
 from generator.frame.stiffness import members_of
-from generator.frame.subdivide import PIECES, Split, split, split_frame, split_some
+from generator.frame.subdivide import PIECES, Split, split
 from generator.subjects.cage_direct import (
     SOFT,
     Columns,
     Sway,
     leaning,
     softened,
-    sway,
+    sways,
     worsened,
 )
 
@@ -122,20 +126,22 @@ class Case:
 @dataclass(frozen=True, eq=False)
 class Answer:
     """Every case in order; at (p, s): the stations as shares of each piece's length; fine: the
-    frame with its pieces cut in quarters, PIECES to a piece, whose joints `Case.moved` moves."""
+    frame with its pieces cut in quarters, but chords of bends, whose joints `Case.moved` moves;
+    piece: which piece each of its stretches is of; rows (p, PIECES): the stretches of each piece."""
 
     cases: tuple[Case, ...]
     at: Array
     fine: Frame
+    piece: Indices
+    rows: Indices
 
-    @staticmethod
-    def piece_of(inner: int) -> int:
-        """The piece that a point between quarters belongs to, by its number after the joints."""
-        return inner // (PIECES - 1)
+    def piece_at(self, joint: int) -> int:
+        """A piece that a joint of `fine` is on."""
+        return int(self.piece[int(np.flatnonzero((self.fine.ends == joint).any(axis=1))[0])])
 
 
-def stations_of(zone: Array) -> tuple[Array, Array]:
-    """Stations of every piece: on its quarters (p·PIECES, s') and on the whole (p, PIECES·s').
+def stations_of(zone: Array) -> Array:
+    """Stations of every piece (p, PIECES·s'), as many on each of its quarters.
 
     `zone` (p, 2): shares of the length that are weld zone at start and end; their bounds are
     stations.
@@ -145,8 +151,7 @@ def stations_of(zone: Array) -> tuple[Array, Array]:
     within = np.clip(bound[:, None, :] * PIECES - quarter, 0.0, 1.0)
     even = np.broadcast_to(np.linspace(0.0, 1.0, STATIONS), (len(zone), PIECES, STATIONS))
     at = np.sort(np.concatenate((even, within), axis=2), axis=2)
-    whole = (at + quarter) / PIECES
-    return at.reshape(len(zone) * PIECES, -1), whole.reshape(len(zone), -1)
+    return np.asarray(((at + quarter) / PIECES).reshape(len(zone), -1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,16 +169,17 @@ class About:
 
 def answer(frame: Frame, setups: tuple[Setup, ...], about: About) -> Answer:
     """Solve every case. `frame` has no supports of its own."""
-    quarters, at = stations_of(about.zone)
-    fine = split_frame(frame, PIECES)
+    at = stations_of(about.zone)
+    shape = split(frame, no_loads(frame, 1), PIECES, about.chord)
+    whole = (at, shape.frame, shape.member, shape.rows)
     if len(frame.ends) > MOST_PIECES:
         why = f"the frame has more than {MOST_PIECES:,} straight pieces, chords of bends included"
-        return Answer(tuple(Case(why) for _ in setups), at, fine)
+        return Answer(tuple(Case(why) for _ in setups), *whole)
     found: dict[int, Case] = {}
     for numbers in _groups(setups):
         group = tuple(setups[i] for i in numbers)
-        found |= dict(zip(numbers, _solved(frame, group, (quarters, at), about), strict=True))
-    return Answer(tuple(found[i] for i in range(len(setups))), at, fine)
+        found |= dict(zip(numbers, _solved(frame, group, at, about), strict=True))
+    return Answer(tuple(found[i] for i in range(len(setups))), *whole)
 
 
 def first_order(frame: Frame, setups: tuple[Setup, ...], at: Array) -> Array | None:
@@ -190,10 +196,11 @@ def first_order(frame: Frame, setups: tuple[Setup, ...], at: Array) -> Array | N
             return None
         whole, loads, _ = held
         loads = _factored(loads, group)
-        linear = solve(whole, loads, plan_of(whole))
-        if isinstance(linear, Refusal):
+        of = ready(whole, plan_of(whole))
+        linear = of if isinstance(of, Refusal) else solve(whole, loads, of=of)
+        if isinstance(linear, Refusal) or isinstance(of, Refusal):
             return None
-        forces[numbers] = section_forces(whole, loads, linear, at)
+        forces[numbers] = internal_forces(whole, of.members, loads, linear.forces, at)
     return forces
 
 
@@ -232,10 +239,8 @@ def _factored(loads: Loads, setups: tuple[Setup, ...]) -> Loads:
     )
 
 
-def _solved(
-    frame: Frame, setups: tuple[Setup, ...], at: tuple[Array, Array], about: About
-) -> tuple[Case, ...]:
-    """The cases of one set of supports; `at`: stations on quarters and on whole pieces."""
+def _solved(frame: Frame, setups: tuple[Setup, ...], at: Array, about: About) -> tuple[Case, ...]:
+    """The cases of one set of supports, with section forces at stations `at`."""
     held = _held(frame, setups)
     if isinstance(held, Refusal):
         return tuple(Case(held.says(about.name)) for _ in setups)
@@ -249,26 +254,75 @@ def _solved(
         firsts = _by_inertia(frame, _loads(frame, setups), firsts)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
         return tuple(Case(doubt, first=f) for f in firsts)
-    parts = split(frame, _factored(loads, setups))
+    parts = split(frame, _factored(loads, setups), PIECES, about.chord)
     pressed = linear.times(np.array([s.factor for s in setups]))
-    given = _Solved(parts, of, pressed, section_forces(frame, parts.whole_loads, pressed, at[1]))
-    second = second_order(parts, of.plan, pressed)
-    criticals = _criticals(parts, pressed, setups, about.chord)
-    return tuple(
-        _case(given, i, (setups[i], firsts[i], criticals[i], second[i]), at, about)
-        for i in range(len(setups))
-    )
+    plain = internal_forces(frame, of.members, parts.whole_loads, pressed.forces, at)
+    given = _Group(parts, of, pressed, plain, setups, firsts, at, about)
+    return _beyond_first(given)
 
 
 @dataclass(frozen=True, eq=False)
-class _Solved:
-    """A group of cases under their factored loads: the frame in pieces, what it was solved with,
-    first order, and its section forces (c, p, s, 6)."""
+class _Group:
+    """Cases of one set of supports under their factored loads: the frame in pieces, what it was solved
+    with, first order, and its section forces (c, p, s, 6) at the stations `at` (p, s)."""
 
     parts: Split
     of: Ready
     linear: Solution
-    forces: Array
+    plain: Array
+    setups: tuple[Setup, ...]
+    firsts: tuple[First, ...]
+    at: Array
+    about: About
+
+
+def _beyond_first(given: _Group) -> tuple[Case, ...]:
+    """The cases with critical loads, second order and direct analysis, all together."""
+    fine = finely(given.parts.frame)
+    tension = piece_tension(given.parts, given.linear)
+    still = Critical(math.inf, np.zeros((len(given.parts.frame.nodes), 6)), -1)
+    most = (still,) * len(tension) if fine is None else criticals(fine, tension)
+    multiple = np.array([c.factor if c else 0.0 for c in most])
+    second = second_order(
+        given.parts, given.of.plan, given.linear, fine=fine, stands=multiple > 1.0
+    )
+    forces = _second_forces(given, second)
+    lean = _leans(given, multiple)
+    return tuple(
+        _case(given, i, _Known(most[i], second[i], forces[i], *lean[i]))
+        for i in range(len(given.setups))
+    )
+
+
+def _second_forces(
+    given: _Group, second: tuple[Solution | Refusal, ...]
+) -> tuple[Array | None, ...]:
+    """Section forces (p, s, 6) of each case in second order, None where it has none."""
+    some = [(i, s) for i, s in enumerate(second) if isinstance(s, Solution)]
+    every: list[Array | None] = [None] * len(second)
+    if some:
+        numbers = [i for i, _ in some]
+        whole = given.parts.loads
+        loads = Loads(whole.nodal[numbers], whole.line[numbers], whole.field[numbers], no_points())
+        found = member_forces(given.parts, loads, together([s for _, s in some]), given.at)
+        for i, forces in zip(numbers, found, strict=True):
+            every[i] = forces
+    return tuple(every)
+
+
+def _leans(given: _Group, multiple: Array) -> tuple[tuple[Sway | None, bool, Array | None], ...]:
+    """How each case sways, whether the search for it ended, and the section forces (p, s, 6) that
+    leaning gives it, where it stands softened."""
+    frame, about = given.parts.whole, given.about
+    found = sways(frame, given.of, given.linear.tension, about.columns, multiple)
+    stands = [i for i, s in enumerate(found.each) if s and SOFT * multiple[i] > 1.0]
+    leans = [s for i in stands if (s := found.each[i])]
+    forces = leaning(frame, given.of.members, leans, given.at)
+    by_case = dict(zip(stands, forces, strict=True))
+    return tuple(
+        (s, ok, by_case.get(i))
+        for i, (s, ok) in enumerate(zip(found.each, found.found, strict=True))
+    )
 
 
 def _firsts(
@@ -325,79 +379,48 @@ def _doubt(first: First) -> str:
     return next((f"the solution cannot be trusted: {words}" for words in wrong), "")
 
 
-def _criticals(
-    parts: Split, linear: Solution, setups: tuple[Setup, ...], chord: Flags
-) -> tuple[Critical | None, ...]:
-    """The critical factors on the loads as written; `parts` and `linear` are under the factored."""
-    frame = split_some(parts.whole, chord, PIECES)  # a bend has chords enough to buckle by
-    of = ready(frame)
-    if isinstance(of, Refusal):
-        raise ValueError("a frame that was solved whole can be solved in pieces")
-    tension = piece_tension(parts.whole, parts.whole_loads, linear, PIECES)
-    quarters = tension.reshape(len(setups), -1, PIECES) / np.array(
-        [s.factor for s in setups]
-    ).reshape(-1, 1, 1)
-    rows = np.concatenate(
-        (quarters[:, ~chord].reshape(len(setups), -1), quarters[:, chord].mean(axis=2)), axis=1
-    )
-    found = (_critical(frame, of, row) for row in rows)
-    return tuple(_numbered(c, len(parts.whole.nodes), chord) for c in found)
+@dataclass(frozen=True, eq=False)
+class _Known:
+    """What is known of a case beyond first order: its critical load under the factored load, None where
+    the search did not end; second order with its section forces; how it sways, whether that was found,
+    and the section forces of leaning."""
+
+    critical: Critical | None
+    second: Solution | Refusal
+    forces: Array | None
+    sway: Sway | None
+    sway_found: bool
+    lean: Array | None
 
 
-def _numbered(critical: Critical | None, joints: int, chord: Flags) -> Critical | None:
-    """The critical load with its joint numbered as in the frame of quarters."""
-    if critical is None or critical.node < joints:
-        return critical
-    place, within = divmod(critical.node - joints, PIECES - 1)
-    piece = int(np.flatnonzero(~chord)[place])
-    return replace(critical, node=joints + (PIECES - 1) * piece + within)
-
-
-def _critical(frame: Frame, of: Ready, tension: Array) -> Critical | None:
-    """One case's critical load, None where the search for it does not end."""
-    try:
-        return critical_load(frame, of.plan, of.members, of.factor, tension)
-    except ArpackError:
-        return None
-
-
-def _case(
-    given: _Solved,
-    number: int,
-    known: tuple[Setup, First, Critical | None, Solution | Refusal],
-    at: tuple[Array, Array],
-    about: About,
-) -> Case:
+def _case(given: _Group, number: int, known: _Known) -> Case:
     """One case from its parts."""
-    setup, first, critical, second = known
-    if critical is None:
+    setup, first, second = given.setups[number], given.firsts[number], known.second
+    plain = given.plain[number]
+    if known.critical is None:
         return Case("the search for its critical load did not end", first=first)
-    multiple, parts = critical.factor / setup.factor, given.parts
-    if isinstance(second, Refusal) or multiple <= 1.0:
+    multiple = known.critical.factor
+    critical = replace(known.critical, factor=multiple * setup.factor)
+    if isinstance(second, Refusal) or multiple <= 1.0 or known.forces is None:
         why = second.says() if isinstance(second, Refusal) else BEYOND
         return Case(why, beyond=multiple <= 1.0, first=first, critical=critical)
-    forces = parts.by_member(
-        section_forces(parts.frame, one_case(parts.loads, number), second, at[0])
-    )[0]
     if SOFT * multiple <= 1.0:  # what is over its limit even in a stiffer frame falls short
-        return Case(SOFTER, True, first, critical, forces, given.forces[number], forces)
-    try:
-        found = _sway(given, number, about.columns, multiple)
-    except ArpackError:
+        return Case(SOFTER, True, first, critical, known.forces, plain, known.forces)
+    if not known.sway_found:
         return Case("the search for the way it sways did not end", first=first, critical=critical)
-    design = softened(given.forces[number], forces, multiple)
-    if found:
-        design = worsened(design, leaning(parts.whole, given.of.members, found, at[1]))
+    design = softened(plain, known.forces, multiple)
+    if known.lean is not None:
+        design = worsened(design, known.lean)
     return Case(
         "",
         first=first,
         critical=critical,
-        forces=forces,
-        plain=given.forces[number],
+        forces=known.forces,
+        plain=plain,
         design=design,
-        moved=_seen(parts.frame, first, second, about.seat),
+        moved=_seen(given.parts.frame, first, second, given.about.seat),
         passes=int(second.iterations[0]),
-        sways=found.factor * setup.factor if found else math.inf,
+        sways=known.sway.factor * setup.factor if known.sway else math.inf,
     )
 
 
@@ -407,9 +430,3 @@ def _seen(frame: Frame, first: First, second: Solution, seat: Indices | None) ->
     if first.acceleration is not None:
         moved = centred(frame, moved, seat)
     return np.asarray(moved[0])
-
-
-def _sway(given: _Solved, number: int, columns: Columns, least: float) -> Sway | None:
-    """How a case's frame sways."""
-    tension = given.linear.tension[number]
-    return sway(given.parts.whole, given.of, tension, columns, least)

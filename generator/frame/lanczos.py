@@ -1,0 +1,155 @@
+"""The largest eigenvalue of loss · v = value · stiffness · v, for several losses with one stiffness.
+
+Lanczos's method in the stiffness's own inner product, so that only solving with it is needed; all
+losses take each step together, as columns of one solve. A basis that grows too long is replaced by
+its best vectors (thick restart: K. Wu and H. Simon, SIAM J. Matrix Anal. Appl. 22 (2000) 602, from
+memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csr_array
+
+from generator.frame.mechanism import start_vector
+from generator.frame.model import Array, Flags
+
+ENOUGH = 1e-5
+"""Bound on an eigenvector's residual over its eigenvalue at which the search ends. An eigenvalue is
+off by that squared: some nine digits are right. Of the vector itself some five are: whoever
+computes with it asks for more."""
+STEPS = 48
+"""Vectors of a basis before it is replaced."""
+KEPT = 8
+"""How many of its best vectors go on."""
+ROUNDS = 12
+"""Bases after which a search is given up."""
+LOOK = 3
+"""Steps from one look at the eigenvalues to the next."""
+ROOM = 25_000_000
+"""Numbers that bases may hold at once: 200 MB. More losses than fit go one group after another."""
+
+
+@dataclass(frozen=True, eq=False)
+class Largest:
+    """value (c,): the largest eigenvalues; vector (c, f), stiffness norm 1; found (c,): whether the
+    search ended."""
+
+    value: Array
+    vector: Array
+    found: Flags
+
+
+@dataclass(eq=False)
+class _Basis:
+    """vectors and the stiffness times them (c, STEPS + 1, f); held (c, STEPS, STEPS): the loss seen
+    in the basis."""
+
+    vectors: Array
+    forces: Array
+    held: Array
+
+
+Solve = Callable[[Array], Array]
+
+
+def largest(
+    solve: Solve, losses: Sequence[csr_array], nothing: Array, enough: float = ENOUGH
+) -> Largest:
+    """The largest eigenvalue of each loss (f, f), symmetric; `solve` takes forces (f, c) to motions.
+
+    nothing (c,): eigenvalues under it count as 0, and need not be known better.
+    """
+    size = losses[0].shape[0]
+    at_once = max(1, int(ROOM / (2 * (STEPS + 1) * size)))
+    parts = [
+        _largest(solve, losses[k : k + at_once], nothing[k : k + at_once], enough)
+        for k in range(0, len(losses), at_once)
+    ]
+    return Largest(
+        np.concatenate([p.value for p in parts]),
+        np.concatenate([p.vector for p in parts]),
+        np.concatenate([p.found for p in parts]),
+    )
+
+
+def _largest(solve: Solve, losses: Sequence[csr_array], nothing: Array, enough: float) -> Largest:
+    count, size = len(losses), losses[0].shape[0]
+    steps = min(STEPS, size)
+    basis = _Basis(
+        np.zeros((count, steps + 1, size)),
+        np.zeros((count, steps + 1, size)),
+        np.zeros((count, steps, steps)),
+    )
+    first = np.broadcast_to(start_vector(size), (count, size))
+    motion, force = _applied(solve, losses, first)
+    _add(basis, 0, motion, force, _norm(motion, force))
+    begin, value, share, found = 0, np.zeros(0), np.zeros(0), np.zeros(count, dtype=bool)
+    for again in range(ROUNDS):
+        begin = _restarted(basis, value, share) if again else 0
+        for k in range(begin, steps):
+            left = _step(solve, losses, basis, k)
+            if k + 1 == steps or (k > begin and k % LOOK == 0):
+                value, share = np.linalg.eigh(basis.held[:, : k + 1, : k + 1])
+                off = left * np.abs(share[:, -1, -1])
+                found = off <= enough * np.maximum(np.abs(value[:, -1]), nothing)
+                if found.all() or (k + 1 == size):
+                    return _ended(basis, value, share, found | (k + 1 == size))
+    return _ended(basis, value, share, found)
+
+
+def _applied(solve: Solve, losses: Sequence[csr_array], vectors: Array) -> tuple[Array, Array]:
+    """What each loss makes of its vector (c, f): a force, and the motion that it causes."""
+    force = np.stack([loss @ v for loss, v in zip(losses, vectors, strict=True)], axis=1)
+    return solve(force).T, force.T
+
+
+def _norm(motion: Array, force: Array) -> Array:
+    return np.asarray(np.sqrt(np.maximum((motion * force).sum(axis=1), 0.0)))
+
+
+def _add(basis: _Basis, k: int, motion: Array, force: Array, norm: Array) -> None:
+    """Set vector `k`; a vector of no length stays 0, and adds nothing."""
+    by = np.divide(1.0, norm, out=np.zeros_like(norm), where=norm > 0.0)[:, None]
+    basis.vectors[:, k], basis.forces[:, k] = motion * by, force * by
+
+
+def _step(solve: Solve, losses: Sequence[csr_array], basis: _Basis, k: int) -> Array:
+    """Add the vector after number `k`; the length (c,) that was left of it."""
+    motion, force = _applied(solve, losses, basis.vectors[:, k])
+    known, their = basis.vectors[:, : k + 1], basis.forces[:, : k + 1]
+    whole = _norm(motion, force)
+    for again in range(2):  # twice is enough to be square to all of them
+        share = (known @ force[:, :, None])[:, :, 0]
+        motion = motion - (share[:, None] @ known)[:, 0]
+        force = force - (share[:, None] @ their)[:, 0]
+        if again == 0:
+            basis.held[:, : k + 1, k] = basis.held[:, k, : k + 1] = share
+    left = _norm(motion, force)
+    left = np.where(left > 1e-13 * whole, left, 0.0)
+    _add(basis, k + 1, motion, force, left)
+    return left
+
+
+def _restarted(basis: _Basis, value: Array, share: Array) -> int:
+    """Keep the best vectors of a full basis and the one that was to be next; how many are kept."""
+    steps = value.shape[1]
+    kept = min(KEPT, int(steps) - 1)
+    best = share[:, :, -kept:].swapaxes(1, 2)
+    for vectors in (basis.vectors, basis.forces):
+        after = vectors[:, steps].copy()
+        vectors[:, :kept] = best @ vectors[:, :steps]
+        vectors[:, kept] = after
+    basis.held[:] = 0.0
+    for k in range(kept):
+        basis.held[:, k, k] = value[:, k - kept]
+    return kept
+
+
+def _ended(basis: _Basis, value: Array, share: Array, found: Flags) -> Largest:
+    steps = value.shape[1]
+    vector = (share[:, None, :, -1] @ basis.vectors[:, :steps])[:, 0]
+    return Largest(value[:, -1], vector, found)
