@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from generator.frame.model import Array
-from generator.subjects.cage_checks import Known, in_first_order, near_joint, solved_case
+from generator.subjects.cage_checks import Known, near_joint, solved_case
 from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Move, Sanity
 from generator.subjects.cage_loads import Pull
 from generator.subjects.cage_members import WORD
@@ -22,10 +22,12 @@ AXES = (("aft", "forward"), ("to the right", "to the left"), ("up", "down"))
 
 
 def case_lines(
-    k: Known, members: tuple[MemberLine, ...], criticals: tuple[Check | None, ...]
+    k: Known,
+    members: tuple[MemberLine, ...],
+    criticals: tuple[Check | None, ...],
+    first: Array | None,
 ) -> tuple[CaseLine, ...]:
-    """One card a load case."""
-    first = in_first_order(k)
+    """One card a load case; `first` (c, m): utilisations in first order."""
     return tuple(_card(k, n, members, criticals[n], first) for n in range(len(k.model.cases)))
 
 

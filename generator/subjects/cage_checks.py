@@ -22,7 +22,7 @@ from generator.subjects.cage_members import (
     undecided,
 )
 from generator.subjects.cage_model import Model, decides
-from generator.subjects.cage_solve import Answer, Case, first_order
+from generator.subjects.cage_solve import Answer, Case, Plans, first_order
 from generator.subjects.cage_stock import inputs_of_line
 from generator.subjects.cage_sway import SOURCE, STRAIGHT, Asked, asked
 from generator.vocabulary import Check, Result
@@ -149,7 +149,9 @@ def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]
     return tuple(dict.fromkeys((*own, *k.whole, *loads)))
 
 
-def in_first_order(k: Known, model: Model | None = None) -> Array | None:
+def in_first_order(
+    k: Known, model: Model | None = None, plans: Plans | None = None
+) -> Array | None:
     """The largest utilisations (c, m) in first order, in the cases that have an answer in second
     order, of the frame or of a variation `model` of it; None where no case has one."""
     if not len(k.s.forces):
@@ -157,7 +159,7 @@ def in_first_order(k: Known, model: Model | None = None) -> Array | None:
     cases = k.found.cases
     solved: Sequence[Array | None] = [case.plain for case in cases]
     if model is not None:
-        forces = first_order(model.frame, model.setups, k.found.at)
+        forces = first_order(model.frame, model.setups, k.found.at, plans)
         if forces is None:
             return None
         solved = list(forces)

@@ -18,7 +18,13 @@ from generator.subjects import (
     cage_stock,
 )
 from generator.subjects.cage_cases import case_lines, sanity, sanity_results
-from generator.subjects.cage_checks import Known, basis, critical_check, member_check
+from generator.subjects.cage_checks import (
+    Known,
+    basis,
+    critical_check,
+    in_first_order,
+    member_check,
+)
 from generator.subjects.cage_detail import Detail, Figures, Line, MemberLine, Remedy
 from generator.subjects.cage_doubts import doubts
 from generator.subjects.cage_equivalence import Row
@@ -223,7 +229,9 @@ def member_results(
 
 def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
     ranked = _by_margin(k)
-    other = remedies(k, tuple(n for n in ranked if (w := k.worst(n)) and w.utilisation > 1.0))
+    plain = in_first_order(k)
+    over = tuple(n for n in ranked if (w := k.worst(n)) and w.utilisation > 1.0)
+    other = remedies(k, over, plain)
     members = member_lines(k, rules, other)
     first = ranked[0]
     w = k.worst(first)
@@ -231,7 +239,7 @@ def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
     criticals = tuple(critical_check(k, n) for n in range(len(k.model.cases)))
     return Detail(
         members=members,
-        cases=case_lines(k, members, criticals),
+        cases=case_lines(k, members, criticals, plain),
         sanity=sanity(k),
         spaces=shown(k),
         remedies=rows(k, other),

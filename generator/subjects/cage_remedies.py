@@ -7,7 +7,7 @@ What second order added to the member before is added again in the same proporti
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
@@ -18,6 +18,7 @@ from generator.frame.model import Array
 from generator.subjects.cage_checks import NOTHING, Known, in_first_order
 from generator.subjects.cage_detail import Remedy
 from generator.subjects.cage_model import Model, swapped
+from generator.subjects.cage_solve import Plans
 
 TRIED = 6
 """Tubes that are tried again, each with its twin, those most over their limit first; a frame with
@@ -30,11 +31,24 @@ EFFORT = 15_000
 """Pieces times trials that a description may cost at most: half a second or so."""
 
 
-def remedies(k: Known, short: tuple[int, ...]) -> dict[int, tuple[Remedy, ...]]:
-    """For members that fall short, the next lighter and the next heavier listed tube that holds."""
+@dataclass(frozen=True, eq=False)
+class _Trials:
+    """What every trial is held against: utilisations in first order (m,) as things are, and the
+    numberings that trials share."""
+
+    before: Array
+    plans: Plans
+
+
+def remedies(
+    k: Known, short: tuple[int, ...], plain: Array | None
+) -> dict[int, tuple[Remedy, ...]]:
+    """For members that fall short, the next lighter and the next heavier listed tube that holds.
+
+    plain (c, m): utilisations in first order (`in_first_order`)."""
     if not short:
         return {}
-    lines, before = k.model.geometry.lines, first(k)
+    lines, before = k.model.geometry.lines, _Trials(_most(k, plain), {})
     chosen = tuple(dict.fromkeys(lines[n].ref for n in short))[:TRIED]
     most = min(SIZES, max(1, EFFORT // (2 * len(k.model.geometry.ends) * len(chosen))))
     found = {ref: tuple(_of(k, _first_of(k, short, ref), before, most)) for ref in chosen}
@@ -57,7 +71,7 @@ def _first_of(k: Known, short: tuple[int, ...], ref: str) -> int:
     return next(n for n in short if k.model.geometry.lines[n].ref == ref)
 
 
-def _of(k: Known, member: int, before: Array, most: int) -> Iterator[Remedy]:
+def _of(k: Known, member: int, before: _Trials, most: int) -> Iterator[Remedy]:
     own = k.model.stock.tubes[k.model.tube(member)]
     listed = sorted(
         (tube for tube in k.model.stock.tubes.values() if _may(tube, own)),
@@ -103,10 +117,11 @@ def promising(k: Known, member: int, tube: Tube) -> bool:
     return _now(k, member) * modulus[0] / modulus[1] <= FAR
 
 
-def tried(k: Known, member: int, tube: Tube, before: Array, *, less: bool) -> Remedy:
+def tried(k: Known, member: int, tube: Tube, trials: _Trials, *, less: bool) -> Remedy:
     """The frame with another tube in a member and its twin."""
     own = family(k.model, member)
-    after = first(k, swapped(k.model, dict.fromkeys(own, tube.id)))
+    changed = swapped(k.model, dict.fromkeys(own, tube.id))
+    before, after = trials.before, _most(k, in_first_order(k, changed, trials.plans))
     used = max(_grown(k, before, after, n) for n in own)
     others = (n for n in range(len(k.model.geometry.lines)) if n not in own)
     return Remedy(
@@ -120,10 +135,9 @@ def tried(k: Known, member: int, tube: Tube, before: Array, *, less: bool) -> Re
     )
 
 
-def first(k: Known, model: Model | None = None) -> Array:
-    """The largest utilisation of each member in first order, over all cases (m,)."""
-    found = in_first_order(k, model)
-    return np.full(len(k.model.geometry.lines), np.inf) if found is None else found.max(axis=0)
+def _most(k: Known, used: Array | None) -> Array:
+    """The largest of utilisations (c, m) over all cases (m,); inf where there are none."""
+    return np.full(len(k.model.geometry.lines), np.inf) if used is None else used.max(axis=0)
 
 
 def _now(k: Known, member: int) -> float:

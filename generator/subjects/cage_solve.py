@@ -28,7 +28,7 @@ from generator.frame.model import (
     no_loads,
     no_points,
 )
-from generator.frame.plan import plan_of
+from generator.frame.plan import Plan, plan_of
 from generator.frame.recover import (
     internal_forces,
     member_forces,
@@ -182,12 +182,19 @@ def answer(frame: Frame, setups: tuple[Setup, ...], about: About) -> Answer:
     return Answer(tuple(found[i] for i in range(len(setups))), *whole)
 
 
-def first_order(frame: Frame, setups: tuple[Setup, ...], at: Array) -> Array | None:
+Plans = dict[bytes, Plan]
+"""Numberings by what is held, for variations of one frame: joints and supports stay the same."""
+
+
+def first_order(
+    frame: Frame, setups: tuple[Setup, ...], at: Array, plans: Plans | None = None
+) -> Array | None:
     """Section forces (c, p, s, 6) under the factored loads in first order, at stations `at` (p, s).
 
     For variations of a frame that was solved and believed: no figures, no second order. None where
-    a case has no solution.
+    a case has no solution. `plans` are taken from, and added to.
     """
+    plans = {} if plans is None else plans
     forces = np.zeros((len(setups), *at.shape, 6))
     for numbers in _groups(setups):
         group = tuple(setups[i] for i in numbers)
@@ -196,7 +203,9 @@ def first_order(frame: Frame, setups: tuple[Setup, ...], at: Array) -> Array | N
             return None
         whole, loads, _ = held
         loads = _factored(loads, group)
-        of = ready(whole, plan_of(whole))
+        key = whole.held.tobytes()
+        plans[key] = plans.get(key) or plan_of(whole)
+        of = ready(whole, plans[key])
         linear = of if isinstance(of, Refusal) else solve(whole, loads, of=of)
         if isinstance(linear, Refusal) or isinstance(of, Refusal):
             return None
