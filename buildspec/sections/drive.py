@@ -9,7 +9,10 @@ from typing import Literal
 
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, Place
-from buildspec.quantities import Basis, Quantity
+from buildspec.quantities import Basis, Quantity, show
+from buildspec.sections.course import Course
+from buildspec.sections.mass import Mass
+from buildspec.sections.vehicle import Vehicle
 from buildspec.sections.wheels import Wheels
 
 SpeedSymbol = Literal["L", "M", "N", "P", "Q", "R", "S", "T", "U", "H", "V", "W", "Y"]
@@ -106,6 +109,38 @@ def problems(section: Drive, build: Build) -> Iterable[Diagnostic]:
         )
         yield from _engine(section.engine)
         yield from _rolling(section.engine, build)
+    yield from _flow(section, build)
+
+
+def fluids_aboard(mass: Mass | None) -> float | None:
+    """The mass of all fluids in the design condition, kg: no more can be burned. None where no item is a fluid."""
+    if mass is None:
+        return None
+    loaded = next((c for c in mass.conditions if c.id == mass.design_condition), None)
+    left_out, fill = (loaded.without, loaded.fill) if loaded else ((), {})
+    fluids = [item for item in mass.items if item.fluid and item.id not in left_out]
+    shares = (fill[item.id].si if item.id in fill else 1.0 for item in fluids)
+    found = sum(item.mass.si * item.count * n for item, n in zip(fluids, shares, strict=True))
+    return found if fluids else None
+
+
+def _flow(section: Drive, build: Build) -> Iterable[Diagnostic]:
+    """A flow that burns more than is aboard even on a run that is at its target speed from the start on."""
+    flow, course, vehicle = section.fuel_flow, build.section(Course), build.section(Vehicle)
+    aboard, target = fluids_aboard(build.section(Mass)), vehicle.target_speed if vehicle else None
+    if not (flow and course and target) or aboard is None:
+        return
+    least = flow.si * course.end / target.si
+    if least > aboard:
+        burned, held = show(least, "mass", build.system), show(aboard, "mass", build.system)
+        yield Diagnostic(
+            "drive.fuel-flow",
+            f"at {flow.written} at least {burned} are burned on a run at the target speed, and all fluids "
+            f"aboard in the design condition weigh {held}",
+            flow.place or Place("build.yaml"),
+            "look at the flow's unit, and at the fluids among the mass items",
+            severity="warning",
+        )
 
 
 ROUND = 0.25

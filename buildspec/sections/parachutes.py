@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, Place
+from buildspec.diagnostics import Diagnostic, Note, Place
 from buildspec.quantities import Basis, Quantity
+from buildspec.sections.datum import Datum
 from buildspec.sections.named import Named
+from buildspec.sections.wheels import Wheels
 
 MOST_COEFFICIENT = 1.2
 """No canopy has more drag on its nominal area; a larger figure is on the projected one, or an error."""
@@ -166,6 +168,7 @@ def problems(section: Parachutes, build: Build) -> Iterable[Diagnostic]:
         yield from _drag(canopy, place)
         yield from _coefficient(canopy, place)
         yield from _losses(canopy, place)
+        yield from _attached(canopy, build, place)
         yield from _webbing(
             canopy, build.place(f"parachutes.canopies.{canopy.id}.riser.webbing") or place
         )
@@ -177,6 +180,31 @@ def problems(section: Parachutes, build: Build) -> Iterable[Diagnostic]:
                 canopy.riser.strength.place or place,
                 "keep one of the two",
             )
+
+
+def _attached(canopy: Canopy, build: Build, place: Place) -> Iterable[Diagnostic]:
+    """A strap that ends under the ground, or ahead of the vehicle: a sign is wrong, or the datum."""
+    datum, wheels, at = build.section(Datum), build.section(Wheels), canopy.attach
+    ground = datum.ground if datum else None
+    if at.z.si <= (ground.si if ground else 0.0):
+        yield Diagnostic(
+            "parachutes.below-ground",
+            f"{canopy.id} is attached at or below the ground, by `z: {at.z.written}`",
+            at.z.place or place,
+            "z is up: look at its sign, and at `ground` of the datum",
+            (Note(ground.place, "the ground"),) if ground and ground.place else (),
+        )
+    axles = [wheel.x for wheel in wheels.positions] if wheels else []
+    first = min(axles, key=lambda x: x.si, default=None)
+    if first and at.x.si < first.si:
+        yield Diagnostic(
+            "parachutes.ahead",
+            f"{canopy.id} is attached ahead of the first axle, by `x: {at.x.written}`",
+            at.x.place or place,
+            "x is aft: look at its sign, and from where it is measured",
+            (Note(first.place, "the first axle"),) if first.place else (),
+            severity="warning",
+        )
 
 
 def _losses(canopy: Canopy, place: Place) -> Iterable[Diagnostic]:

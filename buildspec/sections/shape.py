@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, Place, quoted
+from buildspec.diagnostics import Diagnostic, Note, Place, quoted
 from buildspec.quantities import Basis, Quantity
 
 
@@ -108,4 +108,26 @@ def problems(section: Shape, build: Build) -> Iterable[Diagnostic]:
                 f"{quoted(part.id)} {said} where its side force acts",
                 build.where(f"shape.parts.{part.id}"),
                 "give its `x`, or the mass `item` it stands for; one of the two",
+            )
+    yield from _radii(section, build)
+
+
+TALLER = 1.5
+"""How many times half the body's greatest height a fin's `body_radius` may be. Our own bound."""
+
+
+def _radii(section: Shape, build: Build) -> Iterable[Diagnostic]:
+    """A radius that no body described here has: it would make the fin more than it is."""
+    ends = [q for body in section.bodies for q in (body.front_height, body.rear_height)]
+    tallest = max(ends, key=lambda q: q.si, default=None)
+    for fin in section.fins:
+        if tallest and fin.body_radius.si > TALLER * 0.5 * tallest.si:
+            yield Diagnostic(
+                "shape.body-radius",
+                f"the body under {quoted(fin.id)} has a radius of {fin.body_radius.written}, and the "
+                f"tallest section described is {tallest.written} high",
+                fin.body_radius.place or build.where(f"shape.fins.{fin.id}"),
+                "half the height of the body that the fin stands on belongs here",
+                (Note(tallest.place, "the tallest section"),) if tallest.place else (),
+                severity="warning",
             )

@@ -76,10 +76,11 @@ class _Way:
     tolerance: float
     samples: int
     flow: float = 0.0
+    aboard: float = float("inf")
 
     def burned(self, clock: float) -> float:
-        """Fuel burned since the start, kg: never more than half of the vehicle."""
-        return min(self.flow * clock, MOST_BURNED * self.car.mass)
+        """Fuel burned since the start, kg: never more than is aboard, or half of the vehicle."""
+        return min(self.flow * clock, self.aboard, MOST_BURNED * self.car.mass)
 
     def at(self, clock: float, gear: Gear) -> tuple[Car, Gear]:
         """Vehicle and gear with the fuel burned by then taken off."""
@@ -113,15 +114,17 @@ def run_up(
     tolerance: float = TOLERANCE,
     samples: int = 40,
     flow: float = 0.0,
+    aboard: float = float("inf"),
 ) -> Run:
     """Integrate from the start line to the last of `marks` (m, rising) with full throttle.
 
-    With a `flow` in kg/s the vehicle gets lighter by it from the start on, shifts included.
+    With a `flow` in kg/s the vehicle gets lighter by it from the start on, shifts included, at most by
+    the kg `aboard`.
 
     Gears are taken in order, each until its `until` speed; no slip but the limit of grip. Thrust is
     cut for `shift_time` s at a shift. In the top gear the engine's limit holds the speed.
     """
-    way, legs = _Way(car, course, marks, tolerance, samples, flow), list[_Leg]()
+    way, legs = _Way(car, course, marks, tolerance, samples, flow, aboard), list[_Leg]()
     state, number = State(0.0, 0.0, start), 0
     shifts: list[tuple[int, float, float]] = []
     ended = "shift"

@@ -15,7 +15,7 @@ from buildspec.quantities import Quantity
 from buildspec.sections.aero import Aero
 from buildspec.sections.course import Course as CourseSection
 from buildspec.sections.datum import Datum
-from buildspec.sections.drive import Drive
+from buildspec.sections.drive import Drive, fluids_aboard
 from buildspec.sections.mass import Mass
 from buildspec.sections.vehicle import Vehicle
 from buildspec.sections.wheels import Wheel, Wheels
@@ -53,7 +53,9 @@ class Axles:
 
 @dataclass(frozen=True)
 class Parts:
-    """What a run needs. `mass`, `cg_x` and `cg_height` come from the mass subject, `density` from air."""
+    """What a run needs. `mass`, `cg_x` and `cg_height` come from the mass subject, `density` from air; `fluids` is
+    the mass in kg of all fluids aboard, where items are said to be fluids.
+    """
 
     aero: Aero
     course: CourseSection
@@ -70,6 +72,7 @@ class Parts:
     air: Outcome
     masses: Outcome
     system: System = System.US
+    fluids: float | None = None
 
     @property
     def values(self) -> tuple[Quantity | Result, ...]:
@@ -228,6 +231,7 @@ def parts(build: Build, given: Given) -> Parts | str:
         air,
         mass,
         build.system,
+        fluids_aboard(build.section(Mass)),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity, show
@@ -23,7 +23,16 @@ from generator.subjects.run_model import (
     parts,
     states,
 )
-from generator.subjects.speed_runs import Moved, Rough, moves, over_friction, run, sections, spreads
+from generator.subjects.speed_runs import (
+    Moved,
+    Rough,
+    dry,
+    moves,
+    over_friction,
+    run,
+    sections,
+    spreads,
+)
 from generator.subjects.speed_said import assumptions, cautions
 from generator.subjects.speed_steps import steps
 from generator.subjects.speed_tires import TireLine, tire_checks, tire_lines
@@ -263,7 +272,7 @@ def _checks(detail: Detail) -> Iterable[Check]:
     vehicle, drive = detail.of.vehicle, detail.of.drive
     if vehicle is None or drive is None:
         return
-    counts, factor = detail.best.counts, drive.speed_factor
+    counts, factor = _fuelled(detail), drive.speed_factor
     for word, title, asked in (
         ("target", "Target speed is reached", vehicle.target_speed),
         ("record", "Class record is passed", vehicle.class_record),
@@ -287,6 +296,17 @@ def _checks(detail: Detail) -> Iterable[Check]:
                 basis_of_verdict=f"best average over a timed section: {detail.best.title}",
                 ways="more power, less drag, less mass or a longer run-up",
             )
+
+
+def _fuelled(detail: Detail) -> Result:
+    """The speed that counts; none where the fuel does not last to the end of the timed sections."""
+    runs = (run for run in (detail.out, detail.back) if run)
+    if all(dry(detail.of, run) is None for run in runs):
+        return detail.best.counts
+    absent = (
+        "by the stated fuel flow the fluids aboard are burned before the last timed section ends"
+    )
+    return replace(detail.best.counts, value=None, standard_uncertainty=0.0, absent=absent)
 
 
 def _steps(detail: Detail) -> tuple[WorkedStep, ...]:

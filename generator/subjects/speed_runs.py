@@ -95,7 +95,16 @@ def run(
         samples=samples,
         shift_time=at(drive.engine.shift_time, shift) if drive.engine else 0.0,
         flow=max(at(drive.fuel_flow, shift), 0.0) if drive.fuel_flow else 0.0,
+        aboard=math.inf if of.fluids is None else of.fluids,
     )
+
+
+def dry(of: Parts, done: Run) -> float | None:
+    """When all fluids aboard would be burned in a run, s, where that is before its end."""
+    flow = of.drive.fuel_flow if of.drive else None
+    if flow is None or of.fluids is None or flow.si * done.time <= of.fluids:
+        return None
+    return of.fluids / flow.si
 
 
 def averages(of: Parts, shifts: Sequence[Shift]) -> list[Mapping[str, float]]:

@@ -9,6 +9,7 @@ from generator.formulas.tires import tread_acceleration
 from generator.run.car import GRAVITY
 from generator.run.speed import MOST_BURNED, Run
 from generator.subjects.run_model import Parts, radius
+from generator.subjects.speed_runs import dry
 from generator.vocabulary import Assumption, Caution
 
 WORD = "speed"
@@ -46,7 +47,17 @@ def _laws(of: Parts, out: Run) -> Iterable[Caution]:
             ref="drive.engine",
         )
     yield from _mach(of, out.peak / of.sound)
-    if out.burned >= MOST_BURNED * (of.mass.value or 0.0):
+    empty = dry(of, out)
+    if empty is not None:
+        yield Caution(
+            "speed.caution.dry",
+            f"By the stated fuel flow all fluids aboard, {show(of.fluids or 0.0, 'mass', of.system)}, are burned "
+            f"{show(empty, 'time', of.system)} after the start, before the last timed section ends. The run "
+            "shown goes on at full thrust, as no empty tank lets it.",
+            WORD,
+            ref="drive.fuel_flow",
+        )
+    elif out.burned >= MOST_BURNED * (of.mass.value or 0.0):
         yield Caution(
             "speed.caution.fuel",
             "By the stated fuel flow half of the vehicle is burned before the run ends; no more than "

@@ -41,6 +41,8 @@ ONLY_WARNINGS = {
     "drive_rolling_radius",
     "drill_conditions_in_one",
     "chute_losses_as_lost",
+    "drive_fuel_flow_too_much",
+    "shape_body_radius",
     "cage_held_on_one_side",
     "cage_load_upward",
     "cage_sizes_unlikely",

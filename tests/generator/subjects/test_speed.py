@@ -200,6 +200,24 @@ def test_a_stated_fuel_flow_is_taken_off_and_said(tmp_path: Path) -> None:
     assert scenes.value(found, "speed.exit") > scenes.value(plain, "speed.exit")
 
 
+def test_fuel_that_does_not_last_leaves_the_target_open(tmp_path: Path) -> None:
+    """20 kg of fluid aboard at 0.5 kg/s are gone after 40 s, by hand, and the run takes longer."""
+    text = scene(BASE).replace(
+        "drive: {power: 300 kW}", "drive: {power: 300 kW, fuel_flow: 0.5 kg/s}"
+    )
+    text = "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 60 m/s}\n" + text
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    assert scenes.value(found, "speed.time.out") > 40.0
+    assert scenes.value(found, "speed.burned") == pytest.approx(20.0, rel=1e-12)
+    target = scenes.check(found, "speed.check.target")
+    assert target.verdict == "open"
+    assert "burned" in target.capacity.absent
+    (said,) = (c.text for c in found.cautions if c.id == "speed.caution.dry")
+    assert "40" in said
+    slow = scenes.evaluated(tmp_path, text.replace("0.5 kg/s", "0.3 kg/s"), *WORDS)
+    assert scenes.check(slow, "speed.check.target").verdict == "holds"
+
+
 def test_the_table_over_friction_is_the_run_on_that_surface(tmp_path: Path) -> None:
     """Against the description with that friction; the table's quadrature is right to 1e-4."""
     found = scenes.evaluated(tmp_path, scene(BASE), *WORDS)
