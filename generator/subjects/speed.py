@@ -12,12 +12,14 @@ from generator.checks import make_check
 from generator.formulas.motion import two_way
 from generator.run.car import terminal
 from generator.run.speed import Run
+from generator.subjects.run_axles import axle_checks, lifted, moments_of_run
 from generator.subjects.run_model import (
     Parts,
     car,
     course,
     gears,
     has_radius,
+    ids_of_all,
     made,
     of_sections,
     parts,
@@ -90,7 +92,14 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         )
     detail = _detail(build, of, given)
     out, back = detail.out, detail.back
-    found = (*_checks(detail), *tire_checks(detail.tires))
+    runs = states(build, of, given)
+    moments = tuple(moments_of_run(runs, _fastest(of, out, back)))
+    reached = max(run.peak for run in (out, back) if run)
+    found = (
+        *_checks(detail, lifted(moments, reached, of)),
+        *axle_checks(WORD, moments, tuple(dict.fromkeys((*of.run_ids, *ids_of_all(runs))))),
+        *tire_checks(detail.tires),
+    )
     return Outcome(
         subject=WORD,
         results=tuple(_results(detail)),
@@ -268,11 +277,11 @@ def _results(detail: Detail) -> Iterable[Result]:
     )
 
 
-def _checks(detail: Detail) -> Iterable[Check]:
+def _checks(detail: Detail, airborne: str) -> Iterable[Check]:
     vehicle, drive = detail.of.vehicle, detail.of.drive
     if vehicle is None or drive is None:
         return
-    counts, factor = _fuelled(detail), drive.speed_factor
+    counts, factor = _possible(detail, airborne), drive.speed_factor
     for word, title, asked in (
         ("target", "Target speed is reached", vehicle.target_speed),
         ("record", "Class record is passed", vehicle.class_record),
@@ -298,15 +307,15 @@ def _checks(detail: Detail) -> Iterable[Check]:
             )
 
 
-def _fuelled(detail: Detail) -> Result:
-    """The speed that counts; none where the fuel does not last to the end of the timed sections."""
+def _possible(detail: Detail, airborne: str) -> Result:
+    """The speed that counts; none where an axle lifts, or the fuel does not last to the end of the timed sections."""
     runs = (run for run in (detail.out, detail.back) if run)
-    if all(dry(detail.of, run) is None for run in runs):
+    empty = any(dry(detail.of, run) is not None for run in runs)
+    if not (empty or airborne):
         return detail.best.counts
-    absent = (
-        "by the stated fuel flow the fluids aboard are burned before the last timed section ends"
-    )
-    return replace(detail.best.counts, value=None, standard_uncertainty=0.0, absent=absent)
+    gone = "by the stated fuel flow the fluids aboard are burned before the last timed section ends"
+    why = airborne or gone
+    return replace(detail.best.counts, value=None, standard_uncertainty=0.0, absent=why)
 
 
 def _steps(detail: Detail) -> tuple[WorkedStep, ...]:

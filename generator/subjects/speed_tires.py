@@ -9,8 +9,9 @@ from itertools import product
 from buildspec.sections.drive import Tires
 from generator.checks import make_check
 from generator.formulas.tires import SPEED_SYMBOLS
-from generator.run.car import Car, Course, Forces, Gear, forces, grip
+from generator.run.car import Car, Course, Gear
 from generator.spread import Shift
+from generator.subjects.run_axles import accelerating
 from generator.subjects.run_model import State, car, gears, ids_of_all, ways
 from generator.subjects.run_tires import (
     TIRE_WAYS,
@@ -21,7 +22,6 @@ from generator.subjects.run_tires import (
     load_check,
     load_sources,
     rated,
-    still,
     wheels_on,
 )
 from generator.vocabulary import Check, Result
@@ -110,22 +110,8 @@ def _added(state: State, tires: Tires, fastest: float) -> Iterable[Added]:
 def _more(built: tuple[Car, tuple[Gear, ...]], course: Course, axle: int, speed: float) -> float:
     """What a speed in m/s adds to the load of an axle, N."""
     model, box = built
-    acting, standing = forces(model, course, speed), still(model, course)
-    pushed = _push(model, box, acting, speed) if axle else 0.0
-    moved = (pushed - acting.resistance) * model.height / model.wheelbase
-    moves = (acting.front - moved, acting.rear + moved)
-    return moves[axle] - standing[axle]
-
-
-def _push(model: Car, box: tuple[Gear, ...], acting: Forces, speed: float) -> float:
-    """The thrust at full throttle, N."""
-    found = 0.0
-    for gear in box:
-        limit = grip(
-            model, acting, model.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0
-        )
-        found = max(found, min(gear.thrust(speed), limit))
-    return found
+    standing, moving = accelerating(model, course, box if axle else (), speed)
+    return moving[axle] - standing[axle]
 
 
 def tire_checks(lines: tuple[TireLine, ...]) -> Iterable[Check]:

@@ -15,10 +15,12 @@ from generator.run.stop import Stop
 from generator.subjects.parachutes import Detail as ChuteDetail
 from generator.subjects.parachutes import load_speed, too_slow
 from generator.subjects.parachutes_loads import Loads
+from generator.subjects.run_axles import axle_checks, lifted
 from generator.subjects.run_model import has_radius, ids, made, of_sections, parts, states
 from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
+    WORKS,
     Case,
     Setting,
     Tried,
@@ -34,7 +36,7 @@ from generator.subjects.stopping_cases import (
 from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface, Way
 from generator.subjects.stopping_said import assumptions, cautions, open_items
 from generator.subjects.stopping_steps import steps
-from generator.subjects.stopping_tires import braked_tires
+from generator.subjects.stopping_tires import braked_tires, moments_of_stop
 from generator.subjects.stopping_together import together
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Check, Outcome, Result
@@ -52,11 +54,16 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         return _nothing(out)
     ways, runs = _ways(out), states(build, out.of, given)
     loaded = [replace(way, of=state.of, state=state.title) for way in ways for state in runs]
+    moments = tuple(moments_of_stop(loaded))
+    airborne = lifted(moments, out.speed, out.of)
+    ways = tuple(replace(way, lifted=airborne) for way in ways)
+    loaded = [replace(setting, lifted=airborne) for setting in loaded]
     detail = _detail(build, _stopped(ways, loaded, given), loaded)
     checks = (
         *(line.check for line in detail.lines),
         *_rotors(detail),
         *_openings(detail),
+        *axle_checks(WORD, moments, inputs(loaded, WORKS)),
         *together(
             (one for way in detail.ways for one in way.tried),
             _chute_loads(given),
@@ -277,10 +284,10 @@ def _worse(setting: Setting) -> str:
 
 
 def _from_full_speed(setting: Setting, demand: Result) -> Result:
-    """The demand, or none where the stop begins below the speed that the run reaches or aims at."""
-    if not setting.slow:
+    """The demand, or none where the stop begins too slow, or with an axle off the ground."""
+    if not setting.unfit:
         return demand
-    return replace(demand, value=None, standard_uncertainty=0.0, absent=setting.slow)
+    return replace(demand, value=None, standard_uncertainty=0.0, absent=setting.unfit)
 
 
 def _rise(setting: Setting, done: Stop) -> float | None:

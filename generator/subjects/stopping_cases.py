@@ -42,9 +42,10 @@ WORKS = Case("works", "Everything works")
 class Setting:
     """All that a stop needs from the description.
 
-    `slow` says why a stated speed is below the run's; `computed` holds the speeds that the
-    parachutes' loads were computed at; `state` is the title of the condition the vehicle is loaded in,
-    `speed_off` the standard uncertainty in m/s of a computed speed, and `paced` the ids behind the speed.
+    `slow` says why a stated speed is below the run's, `lifted` why nothing holds where an axle is off the ground;
+    `computed` holds the speeds that the parachutes' loads were computed at; `state` is the title of the condition
+    the vehicle is loaded in, `speed_off` the standard uncertainty in m/s of a computed speed, and `paced` the ids
+    behind the speed.
     """
 
     of: Parts
@@ -59,6 +60,7 @@ class Setting:
     state: str = ""
     speed_off: float = 0.0
     paced: tuple[str, ...] = ()
+    lifted: str = ""
 
     @property
     def way(self) -> str:
@@ -74,6 +76,11 @@ class Setting:
     def limit(self) -> float:
         """The longest stop that the course holds with the factor asked, m."""
         return self.available / self.section.factor.si
+
+    @property
+    def unfit(self) -> str:
+        """Why no stop from that speed says anything; empty where it does."""
+        return self.slow or self.lifted
 
     @property
     def braked(self) -> tuple[float, float]:

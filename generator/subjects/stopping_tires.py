@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 from itertools import product
 
 from buildspec.sections.drive import Tires
@@ -10,6 +11,7 @@ from generator.formulas import air as air_formulas
 from generator.run.car import Course, forces, grip
 from generator.spread import Shift
 from generator.subjects.parachutes_loads import ranges
+from generator.subjects.run_axles import Loads, Moment
 from generator.subjects.run_tires import (
     Added,
     axles,
@@ -23,6 +25,8 @@ from generator.subjects.run_tires import (
 from generator.subjects.stopping_cases import WORKS, Scene, Setting, inputs, scene, values
 from generator.vocabulary import Check
 
+FINE = 24
+"""In so many steps the axles' loads are looked at over the speeds of a stop."""
 STEPS = 12
 """In so many steps braking is looked at below the speed the brakes are used at."""
 NONE, ALL = "no parachute out", "all parachutes out"
@@ -62,14 +66,41 @@ def _added(setting: Setting, tires: Tires) -> Iterable[Added]:
         yield Added(more, f"braking, {ALL if out else NONE}{way}, {setting.state}")
 
 
+def moments_of_stop(settings: Iterable[Setting]) -> Iterable[Moment]:
+    """Every direction and condition from the speed of the stop down, the parachutes out and not, the brakes on where
+    they are used.
+    """
+    for setting in settings:
+        usual, known = scene(setting), tuple(values(setting))
+        way = f", run {setting.way}" if setting.way else ""
+        for n, out in product(range(1, FINE + 1), (False, True)):
+            if out and not setting.section.deploy:
+                continue
+
+            pace = setting.speed * n / FINE
+            loads = partial(_slowing, usual, pace, out)
+            yield Moment(loads, known, pace, f"{ALL if out else NONE}{way}, {setting.state}")
+
+
+def _slowing(usual: Scene, pace: float, out: bool, shift: Shift) -> tuple[Loads, Loads]:
+    """Axle loads at rest and while slowing at a speed in m/s, N."""
+    there = scene(usual.setting, shift) if shift else usual
+    more, rest = _more(there, pace, shift, out=out), still(there.car, there.course)
+    return rest, (rest[0] + more[0], rest[1] + more[1])
+
+
 def _more(there: Scene, pace: float, shift: Shift, *, out: bool) -> tuple[float, float]:
-    """What braking as hard as torque and grip allow adds to the front and rear axle's load at a speed in m/s, N."""
+    """What slowing as hard as torque and grip allow adds to the front and rear axle's load at a speed in m/s, N.
+
+    The brakes count from the speed down at which they are used.
+    """
     model, way, mass, done = there.car, there.course, there.mass, there.plan
     pull, height = _pull(there.setting, way, pace, shift) if out else (0.0, 0.0)
     acting, standing = forces(model, way, pace, pull, height), still(model, way)
     other = acting.resistance + pull + done.engine_braking
     limit = grip(model, acting, model.braked, mass=mass, resistance=other, sign=-1.0)
-    held = min(limit, done.brakes.limit if done.brakes else 0.0)
+    brakes = done.brakes if done.brakes and pace <= done.brakes.below else None
+    held = min(limit, brakes.limit) if brakes else 0.0
     moved = (other + held) / mass * model.mass * model.height / model.wheelbase
     return acting.front + moved - standing[0], acting.rear - moved - standing[1]
 

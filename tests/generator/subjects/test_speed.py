@@ -251,3 +251,45 @@ def test_downforce_at_speed_loads_the_tires(tmp_path: Path) -> None:
     assert loads[1] > at_rest + 0.5 * q
     assert loads[1] < at_rest + 0.5 * q * 1.25
     assert loads[0] < at_rest * 1.25
+
+
+# --------------------------------------------------------------------- axles that lift, by hand
+
+LIFTING = "aero: {drag_area: 0.36 m², drag_height: 0.4 m, front_lift_area: 0.9 m², basis: measured}"
+AERO = "aero: {drag_area: 0.36 m², drag_height: 0.4 m, basis: measured}"
+
+
+def test_a_car_that_its_own_lift_takes_off_the_ground_reaches_nothing(tmp_path: Path) -> None:
+    """At the greatest speed, full throttle at the tires' grip or the engine's power, by statics."""
+    head = "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 60 m/s}\n"
+    found = scenes.evaluated(tmp_path, head + scene(BASE).replace(AERO, LIFTING), *WORDS)
+    front = scenes.check(found, "speed.check.axle.front")
+    assert front.verdict == "short"
+    target = scenes.check(found, "speed.check.target")
+    assert target.verdict == "open"
+    assert "front axle is off the ground" in target.capacity.absent
+    speed, rho = scenes.value(found, "speed.peak.out"), scenes.value(found, "air.density")
+    # the condition with 4 kg of fuel left is the lighter one
+    weight, arm, height = 904.0 * 9.80665, (900.0 * 2.4 + 4.0 * 2.0) / 904.0, 361.2 / 904.0
+    pressure = 0.5 * rho * speed**2
+    drag, lift = 0.36 * pressure, 0.9 * pressure
+    # the rear axle alone drives; its grip is beyond the engine's 300 kW at this speed
+    thrust, rolling = 300e3 / speed, 0.02 * (weight - lift)
+    taken = lift + drag * 0.4 / 4.0 + (thrust - drag - rolling) * height / 4.0
+    assert front.demand.value == pytest.approx(taken, rel=1e-3)
+    assert front.capacity.value == pytest.approx(weight * (4.0 - arm) / 4.0, rel=1e-9)
+
+
+def test_both_axles_of_an_ordinary_car_stay_down(tmp_path: Path) -> None:
+    """Their spread: 0.2 m² of lift, known to half of that, at the greatest speed."""
+    some = AERO.replace("basis", "front_lift_area: {value: 0.2 m², plus_minus: 0.1 m²}, basis")
+    found = scenes.evaluated(tmp_path, scene(BASE).replace(AERO, some), *WORDS)
+    front, rear = (scenes.check(found, f"speed.check.axle.{axle}") for axle in ("front", "rear"))
+    assert front.verdict == rear.verdict == "holds"
+    speed = scenes.value(found, "speed.peak.out")
+    pressure = 0.5 * scenes.value(found, "air.density") * speed**2
+    want = (
+        pressure * 0.1 / 3.0**0.5
+    )  # ± is a rectangular half-width; rolling resistance takes a little of it
+    assert front.demand.standard_uncertainty == pytest.approx(want, rel=0.01)
+    assert front.probability_short is not None

@@ -514,3 +514,27 @@ def test_a_check_names_all_that_it_rests_on(tmp_path: Path, check: str) -> None:
         "venue.pressure",
     } <= names
     assert ("stopping.late_by" in names) == (check != "works"), "no pull of that case is late"
+
+
+# --------------------------------------------------------------------- axles that lift, by hand
+
+
+def test_no_stop_is_reckoned_with_an_axle_in_the_air(tmp_path: Path) -> None:
+    """1.2 m² of rear lift at 90 m/s are 5.8 kN on an axle of 5.4 kN, by hand."""
+    aero = "aero: {drag_area: 0.36 m², drag_height: 0.4 m, basis: measured}"
+    lifting = aero.replace("basis", "rear_lift_area: 1.2 m², basis")
+    text = scene(BASE, CHUTES, STOP)
+    assert aero in text
+    found = scenes.evaluated(tmp_path, text.replace(aero, lifting), *WORDS)
+    rear = scenes.check(found, "stopping.check.axle.rear")
+    assert rear.verdict == "short"
+    rho = scenes.value(found, "air.density")
+    assert 0.5 * rho * 90.0**2 * 1.2 == pytest.approx(5.8e3, rel=0.02)
+    weight = 9.80665 * (900.0 * 2.4 + 4.0 * 2.0) / 4.0  # with 4 kg of fuel left
+    assert rear.capacity.value == pytest.approx(weight, rel=1e-9)
+    works = scenes.check(found, "stopping.check.works")
+    assert works.verdict == "open"
+    assert "rear axle is off the ground" in works.demand.absent
+    plain = scenes.evaluated(tmp_path, text, *WORDS)
+    for axle in ("front", "rear"):
+        assert scenes.check(plain, f"stopping.check.axle.{axle}").verdict == "holds"

@@ -1,0 +1,147 @@
+"""Whether each axle keeps its load in a run: at rest, less what air, thrust, brakes and pulls take off."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+from itertools import product
+
+from buildspec.quantities import Quantity, show
+from generator.checks import make_check
+from generator.run.car import Car, Course, Gear, forces, grip
+from generator.spread import NOWHERE, Shift, effects, sources
+from generator.subjects.run_model import Parts, State, car, gears, ways
+from generator.subjects.run_tires import still
+from generator.vocabulary import Check, Result
+
+STEPS = 24
+"""In so many steps the loads are looked at up to the greatest speed."""
+WORDS = ("front", "rear")
+WAYS = "less lift there, or more load on that axle"
+
+Loads = tuple[float, float]
+"""A figure of the front and of the rear axle, N."""
+Built = tuple[Car, tuple[Course, ...], tuple[Gear, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A moment of a run: its speed in m/s and what it is in words.
+
+    `loads` gives the axles' loads at rest and what is left of them then, N, for a shift of the `values`.
+    """
+
+    loads: Callable[[Shift], tuple[Loads, Loads]]
+    values: tuple[Quantity | Result, ...]
+    speed: float
+    when: str
+
+    def left(self, axle: int) -> float:
+        """The share of an axle's load that is left."""
+        rest, now = self.loads(NOWHERE)
+        return now[axle] / rest[axle]
+
+
+def accelerating(
+    model: Car, course: Course, box: tuple[Gear, ...], speed: float
+) -> tuple[Loads, Loads]:
+    """Axle loads at rest and at a speed with all the thrust of `box`, none of it where that is empty; N."""
+    acting, push = forces(model, course, speed), 0.0
+    for gear in box:
+        resists = acting.resistance
+        held = grip(model, acting, model.driven, mass=gear.mass, resistance=resists, sign=1.0)
+        push = max(push, min(gear.thrust(speed), held))
+    moved = (push - acting.resistance) * model.height / model.wheelbase
+    return still(model, course), (acting.front - moved, acting.rear + moved)
+
+
+def moments_of_run(runs: Iterable[State], fastest: float) -> Iterable[Moment]:
+    """Every condition and direction up to a speed in m/s, at full throttle and with the throttle shut."""
+    for state in runs:
+        of, values = state.of, (*state.of.values, *state.of.drive_values)
+        built = partial(
+            _built, of, _built(of, None, {})
+        )  # made once: most calls are without a shift
+        for way, n, wide in product(range(len(ways(of))), range(STEPS + 1), (True, False)):
+            speed = fastest * n / STEPS
+            loads = partial(_at_speed, built, (way, speed), wide)
+            words = "full throttle" if wide else "lifting off the throttle"
+            yield Moment(loads, values, speed, f"{words}, {state.title}")
+
+
+def _built(of: Parts, usual: Built | None, shift: Shift) -> Built:
+    """Vehicle, course in each direction and gears, moved by a shift."""
+    return usual if usual and not shift else (car(of, shift), ways(of, shift), gears(of, shift))
+
+
+def _at_speed(
+    built: Callable[[Shift], Built], at: tuple[int, float], wide: bool, shift: Shift
+) -> tuple[Loads, Loads]:
+    """Loads at rest and at a speed in m/s in one direction, the throttle `wide` open or shut."""
+    (model, courses, box), (way, speed) = built(shift), at
+    return accelerating(model, courses[way], box if wide else (), speed)
+
+
+def lifted(moments: Iterable[Moment], most: float, of: Parts) -> str:
+    """Why nothing computed holds: an axle without load at a speed in m/s up to `most`. Empty where none is."""
+    found = [
+        (moment.speed, axle, moment.when)
+        for moment in moments
+        if moment.speed <= most
+        for axle in (0, 1)
+        if moment.left(axle) <= 0.0
+    ]
+    if not found:
+        return ""
+    speed, axle, when = min(found)
+    return (
+        f"the {WORDS[axle]} axle is off the ground at {show(speed, 'speed', of.system)} ({when}), and nothing "
+        "computed beyond that holds"
+    )
+
+
+def axle_checks(word: str, moments: tuple[Moment, ...], behind: tuple[str, ...]) -> Iterable[Check]:
+    """For both axles whether they stay on the ground, at the worst of the moments.
+
+    `word` is the subject's; `behind` are the ids of the description behind all moments.
+    """
+    for axle, name in enumerate(WORDS):
+        worst = min(moments, key=lambda moment: moment.left(axle))
+        rest, now = worst.loads(NOWHERE)
+
+        def standing(shift: Shift, axle: int = axle, of: Moment = worst) -> float:
+            return of.loads(shift)[0][axle]
+
+        def taken(shift: Shift, axle: int = axle, of: Moment = worst) -> float:
+            there, then = of.loads(shift)
+            return there[axle] - then[axle]
+
+        known = sources(worst.values)
+        offs = [effects(one, known) for one in (taken, standing)]
+        u = [sum(e * e for e in off.values()) ** 0.5 for off in offs]
+        yield make_check(
+            f"{word}.check.axle.{name}",
+            f"{name.capitalize()} axle stays on the ground",
+            demand=Result(
+                f"{word}.axle.{name}_taken",
+                f"Most load that is taken off the {name} axle",
+                rest[axle] - now[axle],
+                "force",
+                u[0],
+                inputs=behind,
+            ),
+            capacity=Result(
+                f"{word}.axle.{name}_rest",
+                f"Load of the {name} axle at rest",
+                rest[axle],
+                "force",
+                u[1],
+                inputs=behind,
+            ),
+            covariance=sum(offs[0][name] * offs[1][name] for name in offs[0]),
+            signed=True,  # what presses an axle down takes nothing off
+            inputs=behind,
+            basis_of_verdict=f"worst: {worst.when}",
+            ways=WAYS,
+        )
