@@ -35,26 +35,32 @@ class RunUp:
     shift_time: float = 0.0
 
 
-def times(runs: Sequence[RunUp]) -> list[Mapping[float, float]]:
-    """When each run passes each of its marks, s; marks that are never reached are left out.
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """When a run passes each of its marks, s, those left out that it never reaches; and how fast the last, m/s."""
 
-    All have as many gears.
-    """
+    times: Mapping[float, float]
+    last: float | None
+
+
+def run_ups(runs: Sequence[RunUp]) -> list[Passed]:
+    """Each run by quadrature. All have as many gears."""
     if not runs:
         return []
     rows = _Rows(runs)
     speed, running = np.array([r.start for r in runs]), np.ones(len(runs), dtype=bool)
     shift = np.array([r.shift_time for r in runs])
-    t, x = [np.zeros((len(runs), 1))], [np.zeros((len(runs), 1))]
+    t, x, v = [np.zeros((len(runs), 1))], [np.zeros((len(runs), 1))], [speed[:, None]]
     count = len(runs[0].gears)
     for number in range(count):
         gear = rows.gear(number)
         end = gear.highest if number == count - 1 else gear.until
         going = running & (speed < end)
-        dt, dx, there, balanced = _leg(rows, gear, speed, np.where(going, end, speed))
+        dt, dx, pace, balanced = _leg(rows, gear, speed, np.where(going, end, speed))
         t.append(t[-1][:, -1:] + np.where(going[:, None], dt, 0.0))
         x.append(x[-1][:, -1:] + np.where(going[:, None], dx, 0.0))
-        speed = np.where(going, there, speed)
+        v.append(np.where(going[:, None], pace, speed[:, None]))
+        speed = v[-1][:, -1]
         running = running & ~(going & balanced)
         if number < count - 1:
             pause = np.where(running, shift, 0.0)
@@ -62,8 +68,9 @@ def times(runs: Sequence[RunUp]) -> list[Mapping[float, float]]:
             t.append(t[-1][:, -1:] + pause[:, None])
             x.append(x[-1][:, -1:] + ((speed - 0.5 * slower) * pause)[:, None])
             speed = speed - slower
-    whole = zip(np.concatenate(t, axis=1), np.concatenate(x, axis=1), speed.tolist(), strict=True)
-    return [_passed(*row, run.marks) for row, run in zip(whole, runs, strict=True)]
+            v.append(speed[:, None])
+    whole = zip(*(np.concatenate(part, axis=1) for part in (t, x, v)), runs, strict=True)
+    return [_passed(*row) for row in whole]
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +167,7 @@ def _compressed(car: Car, wind: Array) -> Array:
 
 
 def _leg(rows: _Rows, gear: _Gear, start: Array, end: Array) -> tuple[Array, Array, Array, Mask]:
-    """Times and distances since the start of a gear, its last speeds, and whether thrust and resistance balance."""
+    """Times and distances since the start of a gear, speeds, and whether thrust and resistance balance at the end."""
     most = np.where(np.isfinite(end), end, MOST)
     balance = _balance(rows, gear, start, most)
     balanced = np.isfinite(balance)
@@ -174,7 +181,7 @@ def _leg(rows: _Rows, gear: _Gear, start: Array, end: Array) -> tuple[Array, Arr
     dt = np.cumsum(half * (inverse[:, 1:] + inverse[:, :-1]), axis=1)
     pace = speeds * inverse
     dx = np.cumsum(half * (pace[:, 1:] + pace[:, :-1]), axis=1)
-    return dt, dx, speeds[:, -1], balanced
+    return dt, dx, speeds[:, 1:], balanced
 
 
 def _balance(rows: _Rows, gear: _Gear, start: Array, most: Array) -> Array:
@@ -195,12 +202,13 @@ def _balance(rows: _Rows, gear: _Gear, start: Array, most: Array) -> Array:
     return np.where(none, np.inf, low)
 
 
-def _passed(t: Array, x: Array, speed: float, marks: Sequence[float]) -> Mapping[float, float]:
-    """Times at the marks; behind the last point the speed stays."""
-    found = {}
-    for mark in marks:
+def _passed(t: Array, x: Array, v: Array, run: RunUp) -> Passed:
+    """Times at the marks, and the speed at the last; behind the last point the speed stays."""
+    found, speed = {}, float(v[-1])
+    for mark in run.marks:
         if mark <= x[-1]:
             found[mark] = float(np.interp(mark, x, t))
         elif speed > 1e-3 and x[-1] > x[0]:
             found[mark] = float(t[-1] + (mark - x[-1]) / speed)
-    return found
+    last = run.marks[-1]
+    return Passed(found, float(np.interp(last, x, v)) if last in found else None)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity, show
@@ -28,6 +29,8 @@ from generator.subjects.run_model import (
 from generator.subjects.speed_runs import (
     Moved,
     Rough,
+    Section,
+    Spreads,
     dry,
     moves,
     over_friction,
@@ -70,6 +73,7 @@ class Detail:
     lines: tuple[SectionLine, ...]
     best: SectionLine
     exit_speed: float
+    off: Spreads
     terminal: float
     moved: tuple[Moved, ...]
     tires: tuple[TireLine, ...]
@@ -115,7 +119,8 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
 def _detail(build: Build, of: Parts, given: Given) -> Detail:
     out = run(of)
     back = run(of, back=True) if of.course.two_way else None
-    lines = tuple(_lines(of, out, back, of.run_ids))
+    off = spreads(of)
+    lines = tuple(_lines(of, out, back, off, of.run_ids))
     best = max(lines, key=lambda line: line.counts.value or 0.0)
     return Detail(
         of,
@@ -124,9 +129,10 @@ def _detail(build: Build, of: Parts, given: Given) -> Detail:
         lines,
         best,
         _exit(out, back),
+        off,
         _terminal(of),
         moves(of, best.counts.id.split(".")[2]),
-        tire_lines(states(build, of, given), _asked(of, out, back, best.counts)),
+        tire_lines(states(build, of, given), _asked(of, (out, back), off)),
         over_friction(of, best.counts.id.split(".")[2], best.counts.value),
         of_sections(build, "vehicle", "drive", "aero", "course", "wheels"),
     )
@@ -153,18 +159,19 @@ def _fastest(of: Parts, out: Run, back: Run | None) -> float:
     return max(target, *(r.peak for r in (out, back) if r is not None))
 
 
-def _asked(of: Parts, out: Run, back: Run | None, counts: Result) -> Result:
-    """That speed as tires have to bear it: a computed one is as uncertain as the averages are."""
+def _asked(of: Parts, runs: tuple[Run, Run | None], off: Spreads) -> Result:
+    """That speed as tires have to bear it: a computed one is as uncertain as the speed that its run ends with."""
+    out, back = runs
     fastest = _fastest(of, out, back)
-    computed = any(r is not None and r.peak == fastest for r in (out, back))
+    computed = [n for n, run in enumerate(runs) if run is not None and run.peak == fastest]
     target = of.vehicle.target_speed if of.vehicle else None
     return Result(
         "speed.fastest",
         "Greatest speed computed or aimed at",
         fastest,
         "speed",
-        counts.standard_uncertainty if computed else 0.0,
-        inputs=counts.inputs if computed or target is None else (target.id,),
+        max((off.at_exit(n) for n in computed), default=0.0),
+        inputs=of.run_ids if computed or target is None else (target.id,),
     )
 
 
@@ -175,41 +182,38 @@ def _terminal(of: Parts) -> float:
 # ------------------------------------------------------------------------------ results
 
 
-def _lines(of: Parts, out: Run, back: Run | None, inputs: tuple[str, ...]) -> Iterable[SectionLine]:
-    off = spreads(of)
+def _lines(
+    of: Parts, out: Run, back: Run | None, off: Spreads, inputs: tuple[str, ...]
+) -> Iterable[SectionLine]:
     for there, again in zip(sections(of), sections(of, back=True), strict=True):
-        u, first = off.get(there.id, 0.0), there.average(out)
-        name, title = f"speed.average.{there.id}", f"Average over {there.title}"
-        one = made(
-            f"{name}.out", f"{title}, out", first, "speed", u=u, absent=out.stalled, inputs=inputs
-        )
+        line, first = partial(_average, there, inputs), there.average(out)
+        one = line(("out", "out"), first, off.out, absent=out.stalled)
         if back is None:
             yield SectionLine(there.title, one, None, None)
             continue
-        second = again.average(back)
+        second, stalled = again.average(back), out.stalled or back.stalled
         both = two_way(first=first, second=second) if first and second else None
         yield SectionLine(
             there.title,
             one,
-            made(
-                f"{name}.back",
-                f"{title}, back",
-                second,
-                "speed",
-                u=u,
-                absent=back.stalled,
-                inputs=inputs,
-            ),
-            made(
-                f"{name}.both",
-                f"{title}, both ways",
-                both,
-                "speed",
-                u=u,
-                absent=out.stalled or back.stalled,
-                inputs=inputs,
-            ),
+            line(("back", "back"), second, off.back, absent=back.stalled),
+            line(("both", "both ways"), both, off.both, absent=stalled),
         )
+
+
+def _average(
+    section: Section,
+    inputs: tuple[str, ...],
+    way: tuple[str, str],
+    value: float | None,
+    off: Mapping[str, float],
+    *,
+    absent: str,
+) -> Result:
+    """The average over a section; `way` is out, back or both, as a part of an id and in words."""
+    name, title = f"speed.average.{section.id}.{way[0]}", f"Average over {section.title}, {way[1]}"
+    u = off.get(section.id, 0.0)
+    return made(name, title, value, "speed", u=u, absent=absent, inputs=inputs)
 
 
 def _on_rough(detail: Detail) -> Iterable[Result]:
@@ -271,8 +275,7 @@ def _results(detail: Detail) -> Iterable[Result]:
         "Greatest speed at the end of the last timed section",
         detail.exit_speed,
         "speed",
-        # The end of the last section moves with the averages before it.
-        max(line.counts.standard_uncertainty for line in detail.lines),
+        detail.off.at_exit(0 if detail.exit_speed == _exit(detail.out, None) else -1),
         inputs=inputs,
     )
 

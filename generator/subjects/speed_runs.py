@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from buildspec.quantities import Quantity
 from generator.formulas import motion
-from generator.run.quick import RunUp, times
+from generator.run.quick import Passed, RunUp, run_ups
 from generator.run.speed import TOLERANCE, Run, run_up
 from generator.spread import NOWHERE, Shift, at, sources
 from generator.subjects import air
@@ -113,13 +113,23 @@ def averages(of: Parts, shifts: Sequence[Shift]) -> list[Mapping[str, float]]:
     By quadrature. Sections that are not got through are left out. The mass stays that of the start: for
     differences.
     """
+    return [_counting(_by_way(of, passed)) for passed in _passed(of, shifts)]
+
+
+def _passed(of: Parts, shifts: Sequence[Shift]) -> list[tuple[Passed, ...]]:
+    """For each shift the run in each direction."""
     ways = (False, True) if of.course.two_way else (False,)
-    passed = iter(times([one for shift in shifts for one in _run_ups(of, shift, ways)]))
-    found = []
-    for _ in shifts:
-        both = [_averages(sections(of, back=back), next(passed)) for back in ways]
-        found.append(both[0] if len(both) == 1 else _two_way(*both))
-    return found
+    found = run_ups([one for shift in shifts for one in _run_ups(of, shift, ways)])
+    return [tuple(found[n : n + len(ways)]) for n in range(0, len(found), len(ways))]
+
+
+def _by_way(of: Parts, passed: tuple[Passed, ...]) -> list[Mapping[str, float]]:
+    """The averages of the run out, and of the run back where there is one."""
+    return [_averages(sections(of, back=bool(n)), one.times) for n, one in enumerate(passed)]
+
+
+def _counting(ways: Sequence[Mapping[str, float]]) -> Mapping[str, float]:
+    return ways[0] if len(ways) == 1 else _two_way(*ways)
 
 
 def _run_ups(of: Parts, shift: Shift, ways: Iterable[bool]) -> Iterable[RunUp]:
@@ -153,10 +163,29 @@ def _two_way(out: Mapping[str, float], back: Mapping[str, float]) -> Mapping[str
     }
 
 
-def spreads(of: Parts) -> Mapping[str, float]:
-    """Standard uncertainty of each section's speed, first order.
+@dataclass(frozen=True)
+class Spreads:
+    """Standard uncertainties of a run's speeds, m/s: of each section's average out, back and both ways, by its id.
+
+    `exits` holds, for each source off by its uncertainty, by how much the speed at the end of the timed
+    sections changes in each direction.
+    """
+
+    out: Mapping[str, float]
+    back: Mapping[str, float]
+    both: Mapping[str, float]
+    exits: tuple[tuple[Shift, tuple[float, ...]], ...]
+
+    def at_exit(self, way: int) -> float:
+        """Of the speed at the end of the timed sections, out (0) or back (1)."""
+        return math.hypot(*(moved[way] for _, moved in self.exits))
+
+
+def spreads(of: Parts) -> Spreads:
+    """Standard uncertainties of the speeds, first order.
 
     Rows of one table are taken to be off together, as one instrument makes them; all else independently.
+    A wind that helps one way hinders the other: only the average of both runs is spared most of it.
     """
     table = {q.id: q.standard_uncertainty for q in powers(of)}
     alone = [
@@ -164,8 +193,27 @@ def spreads(of: Parts) -> Mapping[str, float]:
     ]
     shifts: list[Shift] = [*alone, table]
     down = [{name: -by for name, by in shift.items()} for shift in shifts]
-    found, variance = averages(of, [*shifts, *down]), dict[str, float]()
-    for more, less in zip(found[: len(shifts)], found[len(shifts) :], strict=True):
+    found = _passed(of, [*shifts, *down])
+    pairs = list(zip(found[: len(shifts)], found[len(shifts) :], strict=True))
+    ways = [tuple(_by_way(of, passed) for passed in pair) for pair in pairs]
+    exits = (tuple(map(_half, *pair)) for pair in pairs)
+    return Spreads(
+        _off((more[0], less[0]) for more, less in ways),
+        _off((more[-1], less[-1]) for more, less in ways),
+        _off((_counting(more), _counting(less)) for more, less in ways),
+        tuple(zip(shifts, exits, strict=True)),
+    )
+
+
+def _half(more: Passed, less: Passed) -> float:
+    """Half the difference of the last speeds; nothing where one of the runs does not get there."""
+    return 0.0 if more.last is None or less.last is None else 0.5 * (more.last - less.last)
+
+
+def _off(pairs: Iterable[tuple[Mapping[str, float], Mapping[str, float]]]) -> Mapping[str, float]:
+    """Of each section, from its averages with each source up and down."""
+    variance: dict[str, float] = {}
+    for more, less in pairs:
         for name in more.keys() & less.keys():
             variance[name] = variance.get(name, 0.0) + (0.5 * (more[name] - less[name])) ** 2
     return {name: math.sqrt(v) for name, v in variance.items()}

@@ -12,11 +12,12 @@ from buildspec.sections.stopping import Stopping as Section
 from generator.checks import make_check
 from generator.run.speed import Run
 from generator.run.stop import Stop
+from generator.spread import Shift
 from generator.subjects.parachutes import Detail as ChuteDetail
 from generator.subjects.parachutes import load_speed, too_slow
 from generator.subjects.parachutes_loads import Loads
 from generator.subjects.run_axles import axle_checks, lifted
-from generator.subjects.run_model import has_radius, ids, made, of_sections, parts, states
+from generator.subjects.run_model import State, has_radius, ids, made, of_sections, parts, states
 from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
@@ -53,7 +54,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     if isinstance(out, str):
         return _nothing(out)
     ways, runs = _ways(out), states(build, out.of, given)
-    loaded = [replace(way, of=state.of, state=state.title) for way in ways for state in runs]
+    loaded = [_loaded(way, state) for way in ways for state in runs]
     moments = tuple(moments_of_stop(loaded))
     airborne = lifted(moments, out.speed, out.of)
     ways = tuple(replace(way, lifted=airborne) for way in ways)
@@ -81,6 +82,18 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         open_items=tuple(open_items(detail)),
         detail=detail,
     )
+
+
+def _loaded(way: Setting, state: State) -> Setting:
+    """The setting in a condition; what its mass and centre do to the speed is known of the design condition."""
+    there, of = way.of, state.of
+    pairs = ((there.mass, of.mass), (there.cg_x, of.cg_x), (there.cg_height, of.cg_height))
+    names = {one.id: other.id for one, other in pairs}
+    exits = tuple(
+        ({names.get(name, name): by for name, by in shift.items()}, moved)
+        for shift, moved in way.exits
+    )
+    return replace(way, of=of, state=state.title, exits=exits)
 
 
 def _stopped(ways: tuple[Setting, ...], loaded: list[Setting], given: Given) -> tuple[Way, ...]:
@@ -142,9 +155,16 @@ def _setting(build: Build, given: Given, section: Section) -> Setting | str:
         of.course.shut_down.si,
         slow,
         _load_speeds(given),
-        speed_off=pace.off,
+        exits=_exits(given) if pace.off else (),
         paced=pace.ids,
     )
+
+
+def _exits(given: Given) -> tuple[tuple[Shift, tuple[float, ...]], ...]:
+    """What each source does to the speed that a run ends with; nothing where none is computed."""
+    speed = given.outcomes.get("speed")
+    detail = speed.detail if speed else None
+    return detail.off.exits if isinstance(detail, SpeedDetail) else ()
 
 
 def _ways(out: Setting) -> tuple[Setting, ...]:

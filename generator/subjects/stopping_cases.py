@@ -44,8 +44,8 @@ class Setting:
 
     `slow` says why a stated speed is below the run's, `lifted` why nothing holds where an axle is off the ground;
     `computed` holds the speeds that the parachutes' loads were computed at; `state` is the title of the condition
-    the vehicle is loaded in, `speed_off` the standard uncertainty in m/s of a computed speed, and `paced` the ids
-    behind the speed.
+    the vehicle is loaded in, and `paced` the ids behind the speed. `exits` says of a computed speed, for each
+    source off by its uncertainty, by how many m/s a run out, or back, ends faster.
     """
 
     of: Parts
@@ -58,7 +58,7 @@ class Setting:
     slow: str = ""
     computed: Mapping[str, Result] = field(default_factory=dict)
     state: str = ""
-    speed_off: float = 0.0
+    exits: tuple[tuple[Shift, tuple[float, ...]], ...] = ()
     paced: tuple[str, ...] = ()
     lifted: str = ""
 
@@ -348,15 +348,27 @@ def _scenes(setting: Setting, frictions: Sequence[float]) -> list[Scene]:
 
     Ranges of canopy types are not in the spread: their low end is taken.
     """
-    known = [x for x in sources(values(setting)) if not x.id.startswith("wheels.")]
     stated = setting.of.course.friction
-    faster = replace(setting, speed=setting.speed + setting.speed_off)
     return [
         scene(setting),
-        *(scene(setting, {x.id: x.uncertainty}, brief=True) for x in known),
-        *([scene(faster, brief=True)] if setting.speed_off else []),
+        *_moved(setting),
         *(scene(setting, {stated.id: friction - stated.si}) for friction in frictions),
     ]
+
+
+def _moved(setting: Setting) -> list[Scene]:
+    """The setting with each source of spread off by its uncertainty.
+
+    What makes the run faster and the stop longer does both at once: a tail wind, less drag.
+    """
+    known = [x for x in sources(values(setting)) if not x.id.startswith("wheels.")]
+    faster = {tuple(shift): moved[setting.back] for shift, moved in setting.exits}
+    found = []
+    for x in known:
+        begins = replace(setting, speed=setting.speed + faster.pop((x.id,), 0.0))
+        found.append(scene(begins, {x.id: x.uncertainty}, brief=True))
+    rest = (replace(setting, speed=setting.speed + by) for by in faster.values() if by)
+    return [*found, *(scene(one, brief=True) for one in rest)]
 
 
 def _tried(case: Case, scenes: list[Scene], done: list[s.Stop], rough: int) -> Tried:

@@ -11,7 +11,7 @@ from scipy.integrate import solve_ivp
 
 from generator.formulas import motion
 from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip, terminal
-from generator.run.quick import RunUp, times
+from generator.run.quick import RunUp, run_ups
 from generator.run.speed import run_up
 from generator.run.stepping import Ends, State, march
 
@@ -99,10 +99,11 @@ def test_quadrature_and_integration_agree_on_a_car_with_gears() -> None:
     """Two methods that share only the forces: 1e-4 is what the coarse nodes of the quadrature allow."""
     marks = [1500.0, 3000.0, 4600.0]
     stepped = run_up(LAKESTER, AIR, BOX, marks=marks, start=16.0, shift_time=0.25)
-    (quick,) = times([RunUp(LAKESTER, AIR, BOX, marks, 16.0, 0.25)])
+    (quick,) = run_ups([RunUp(LAKESTER, AIR, BOX, marks, 16.0, 0.25)])
     assert [number for number, _, _ in stepped.shifts] == [2, 3]
     for crossing in stepped.crossings:
-        assert quick[crossing.mark] == pytest.approx(crossing.time, rel=1e-4)
+        assert quick.times[crossing.mark] == pytest.approx(crossing.time, rel=1e-4)
+    assert quick.last == pytest.approx(stepped.crossings[-1].speed, rel=1e-4)
 
 
 @pytest.mark.parametrize("course", [AIR, Course(0.95, wind=-4.0, grade=0.002)])
@@ -230,8 +231,8 @@ def test_drag_over_mach_is_a_factor_on_the_area() -> None:
     assert forces(grown, AIR, 70.0) == forces(larger, AIR, 70.0)
     runs = [run_up(car, AIR, BOX, marks=[2000.0]).time for car in (grown, larger)]
     assert runs[0] == pytest.approx(runs[1], rel=1e-9)
-    quick = times([RunUp(car, AIR, BOX, [2000.0]) for car in (grown, larger)])
-    assert quick[0][2000.0] == pytest.approx(quick[1][2000.0], rel=1e-9)
+    quick = run_ups([RunUp(car, AIR, BOX, [2000.0]) for car in (grown, larger)])
+    assert quick[0].times[2000.0] == pytest.approx(quick[1].times[2000.0], rel=1e-9)
 
 
 def test_between_two_rows_drag_is_linear_and_beyond_them_it_stays() -> None:

@@ -293,3 +293,35 @@ def test_both_axles_of_an_ordinary_car_stay_down(tmp_path: Path) -> None:
     )  # ± is a rectangular half-width; rolling resistance takes a little of it
     assert front.demand.standard_uncertainty == pytest.approx(want, rel=0.01)
     assert front.probability_short is not None
+
+
+# ----------------------------------------------------- what a wind does to each run, and to both
+
+
+def windy(value: float, two_way: str = "true") -> str:
+    """The run in a head wind in m/s, ± 5 m/s."""
+    line = "  friction: {value: 0.6, source: made up}"
+    assert line in BASE
+    wind = f"head_wind: {{value: {value:.6f} m/s, plus_minus: 5 m/s}}"
+    return BASE.replace(line, f"{line}\n  {wind}\n  two_way: {two_way}")
+
+
+def test_the_wind_is_spared_to_the_average_of_both_runs_alone(tmp_path: Path) -> None:
+    """Each run meets it alone. Half the difference of whole runs in ±u of wind, u = 5/√3 of a rectangle."""
+    u = 5.0 / 3.0**0.5
+    both, one = (scenes.evaluated(tmp_path, windy(0.0, way), *WORDS) for way in ("true", "false"))
+    more, less = (scenes.evaluated(tmp_path, windy(w, "false"), *WORDS) for w in (u, -u))
+    # the way back has the longer run-up here, and ends faster: the exit is compared on the one-way course
+    for found, name in (
+        (one, "speed.exit"),
+        (one, "speed.average.km.out"),
+        (both, "speed.average.km.out"),
+    ):
+        want = 0.5 * (scenes.value(less, name) - scenes.value(more, name))
+        u_found = found.outcomes["speed"].by_id[name].standard_uncertainty
+        assert u_found == pytest.approx(want, rel=2e-3)
+    by = both.outcomes["speed"].by_id
+    exit_ = by["speed.exit"].standard_uncertainty
+    assert exit_ > 1.5  # as the exit's on the one-way course, by the longer run-up a little more
+    assert by["speed.average.km.back"].standard_uncertainty > 0.5 * exit_
+    assert by["speed.average.km.both"].standard_uncertainty < 0.05 * exit_

@@ -538,3 +538,21 @@ def test_no_stop_is_reckoned_with_an_axle_in_the_air(tmp_path: Path) -> None:
     plain = scenes.evaluated(tmp_path, text, *WORDS)
     for axle in ("front", "rear"):
         assert scenes.check(plain, f"stopping.check.axle.{axle}").verdict == "holds"
+
+
+def test_what_makes_the_run_faster_and_the_stop_longer_does_both_at_once(tmp_path: Path) -> None:
+    """Against the whole build with a head wind of u = 5/√3 m/s: both effects with their signs, not squared apart."""
+
+    def windy(value: float) -> str:
+        line = "  friction: {value: 0.6, source: made up}"
+        wind = f"head_wind: {{value: {value:.6f} m/s, plus_minus: 5 m/s}}"
+        text = scene(FAST, CHUTES, STOP).replace("  speed: 90 m/s\n", "")
+        assert line in text
+        return text.replace(line, f"{line}\n  {wind}")
+
+    calm, head = (scenes.evaluated(tmp_path, windy(w), *WORDS) for w in (0.0, 5.0 / 3.0**0.5))
+    name = "stopping.case.without_parachutes.distance"
+    want = scenes.value(calm, name) - scenes.value(head, name)
+    off = calm.outcomes["stopping"].by_id[name].standard_uncertainty
+    # the speed's change is the mean of both senses of the wind, which differ by a few per cent
+    assert off == pytest.approx(want, rel=0.03)
