@@ -145,6 +145,18 @@ KINDS: Mapping[str, Kind] = {
             ),
         ),
         Kind(
+            "liquid volume",
+            "a volume of liquid",
+            "m³",
+            ("gal", "L"),
+            (
+                Unit("gal", "gallon", "us"),
+                Unit("qt", "quart", "us"),
+                Unit("L", "liter", "si", ("l",)),
+                Unit("m³", "meter**3", "si", ("m3", "m^3")),
+            ),
+        ),
+        Kind(
             "mass",
             "a mass",
             "kg",

@@ -29,7 +29,7 @@ from generator.subjects.fire_records import Course, Detail, Levels
 from generator.vocabulary import Outcome
 
 LABEL = 24
-HEAD, ZONE = 0.6, 0.85
+HEAD, ZONE = 0.8, 0.85
 """Heights of the key and of one zone, in."""
 
 
@@ -128,7 +128,7 @@ def _legend(ax: Axes) -> None:
     ax.legend(
         loc="lower left",
         bbox_to_anchor=(0.0, 1.0),
-        ncols=2,
+        ncols=1,
         handletextpad=0.3,
         columnspacing=1.2,
         borderaxespad=0.2,

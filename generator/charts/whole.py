@@ -227,19 +227,22 @@ def _scaled(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], unit: str
 def _thing(ax: Axes, number: int, thing: Thing, other: int, unit: str) -> None:
     points = [tuple(from_si(v, "length", unit) for v in p) for p in thing.points]
     xs, ys = [p[0] for p in points], [p[other] for p in points]
+    above = bool(number % 2)
+    place, off = (xs[-1], ys[-1]), (4.0, 3.0 if above else -9.0)
     if thing.size is not None:
         wide, high = (from_si(thing.size[n], "length", unit) for n in (0, other))
         corner = (xs[0] - wide / 2.0, ys[0] - high / 2.0)
         ax.add_patch(Rectangle(corner, wide, high, fill=False, edgecolor=INK, linewidth=1.2))
+        place = (corner[0], corner[1] + (high if above else 0.0))
+        off = (0.0, 2.0 if above else -8.0)
     elif len(points) > 1:
         ax.plot(xs, ys, color=SERIES[number % 6], linestyle=DASHES[number % 6], linewidth=1.6)
     else:
         ax.plot(xs, ys, marker="s", color=ACCENT, markersize=5, linestyle="none")
-    place = (xs[-1], ys[-1])
     ax.annotate(
         str(number),
         place,
-        xytext=(4, 3 if number % 2 else -9),
+        xytext=off,
         textcoords="offset points",
         fontsize=8.0,
         color=INK,

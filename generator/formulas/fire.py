@@ -254,7 +254,7 @@ def conversion_factor(*, concentration: float) -> float:
     equation=r"R = \frac{V_{f}}{A t}",
     result=Symbol("R", "application rate", "volume of solution per area and time"),
     source="definition of an application rate",
-    volume=Symbol("V_{f}", "volume", "volume of foam solution into the zone", least=0.0),
+    volume=Symbol("V_{f}", "liquid volume", "volume of foam solution into the zone", least=0.0),
     area=Symbol("A", "area", "area to cover", least=0.0),
     duration=Symbol("t", "time", "discharge time", least=0.0),
 )
@@ -303,10 +303,14 @@ def delivered(*, masses: Array, shares: Array) -> float:
 
 @formula(
     equation=r"V_{f} = \sum_{i}{V_i a_i}",
-    result=Symbol("V_{f}", "volume", "volume of foam solution into the zone"),
+    result=Symbol("V_{f}", "liquid volume", "volume of foam solution into the zone"),
     source="the nozzles' shares of their bottles",
     volumes=Symbol(
-        "V_i", "volume", "solution in the bottle that nozzle i belongs to", least=0.0, each=True
+        "V_i",
+        "liquid volume",
+        "solution in the bottle that nozzle i belongs to",
+        least=0.0,
+        each=True,
     ),
     shares=Symbol("a_i", "share", "share of it that nozzle i delivers", 0.0, 1.0, each=True),
 )

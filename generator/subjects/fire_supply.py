@@ -116,7 +116,7 @@ def _supply(
 ) -> tuple[Supply, WorkedStep | None]:
     bottles = tuple(b for b in section.bottles if any(n.bottle == b.id for n in nozzles))
     known = properties(section, agent)
-    kind = "volume" if known.agent.kind == "foam" else "mass"
+    kind = "liquid volume" if known.agent.kind == "foam" else "mass"
     nothing = Result("", "", None, kind)
     draft = Supply(zone, known, nozzles, bottles, nothing, nothing)
     name, title = f"{draft.id}.delivered", f"{draft.title}: agent delivered"
@@ -127,7 +127,7 @@ def _supply(
     shares = np.array([n.share.si for n in nozzles])
     step = (
         work(f.delivered_volume, name, title, volumes=amounts, shares=shares)
-        if kind == "volume"
+        if kind == "liquid volume"
         else work(f.delivered, name, title, masses=amounts, shares=shares)
     )
     there = as_result(step, _spread(nozzles, content), _inputs(nozzles, content))

@@ -140,6 +140,7 @@ def _check(tank: Tank, title: str, level: Result, vent: Result, basis: str) -> C
 def _basis(tank: Tank, up: Array) -> str:
     x, y, z = (float(v) for v in up[0])
     tilt = math.degrees(math.acos(max(-1.0, min(1.0, z))))
+    x, y, z = (round(part, 2) + 0.0 for part in (x, y, z))  # no minus before a nought
     said = f"worst {tilt:.0f}° from upright, with the direction ({x:.2f}, {y:.2f}, {z:.2f}) up"
     closes = closing_said(tank)
     return f"{said}; {DIRECTIONS} directions and a search about the worst" + (

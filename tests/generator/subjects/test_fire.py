@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from buildspec.kinds import System
+from buildspec.quantities import show
 from generator.formulas import fire as f
 from generator.formulas.dates import add_months, last_day
 from generator.subjects.fire_records import Detail
@@ -675,3 +677,17 @@ def test_what_people_breathe_counts_the_bottle_charged_again(tmp_path: Path) -> 
         assert ("fire.bottles.one.agent_mass" in check(found, f"{C}.exposure").inputs) is (
             breathed > fought
         )
+
+
+@pytest.mark.parametrize(
+    ("system", "printed"), [(System.US, ("1.321", "gal")), (System.SI, ("5.000", "L"))]
+)
+def test_foam_is_told_in_gallons_and_litres(
+    tmp_path: Path, system: System, printed: tuple[str, str]
+) -> None:
+    """One US gallon is 3.785411784 L (NIST SP 811, B.8), so 5 L are 1.321 gal."""
+    found = evaluated(tmp_path, scene(agent="AFFF", bottle=", agent_volume: 5 L"), "fire")
+    there = found.outcomes["fire"].by_id["fire.zone.driver.afff.delivered"]
+    assert there.value is not None
+    shown = show(there.value, there.kind, system)
+    assert (shown.number, shown.unit) == printed
