@@ -30,6 +30,7 @@ class Zone:
     end: Quantity | None = None
     area: Quantity | None = None
     airflow: Quantity | None = None
+    opening: Quantity | None = None
     hot_surfaces: tuple[str, ...] = ()
     hold: Quantity | None = None
     design_concentration: Quantity | None = None
@@ -179,8 +180,8 @@ class Fire:
 
 
 def problems(section: Fire, build: Build) -> Iterator[Diagnostic]:
-    """Temperatures the wrong way round, bottles lighter than empty, dates that cannot be, more agent
-    shared out than there is.
+    """Temperatures the wrong way round, open zones that are said to be tight, bottles lighter than empty,
+    dates that cannot be, more agent shared out than there is.
     """
     if section.coldest.si >= section.hottest.si:
         yield Diagnostic(
@@ -198,6 +199,15 @@ def problems(section: Fire, build: Build) -> Iterator[Diagnostic]:
                 f"{zone.end.written}",
                 build.where(f"fire.zones.{zone.id}.start"),
                 "x points aft: exchange or correct the two",
+            )
+        if zone.opening and zone.airflow and zone.airflow.si == 0.0:
+            yield Diagnostic(
+                "fire.opening",
+                f"no air is said to pass through a zone with an opening of {zone.opening.written}",
+                build.where(f"fire.zones.{zone.id}.airflow"),
+                "measure what passes with the vehicle as it stands then, or take the opening out "
+                "where the discharge closes it",
+                (Note(build.where(f"fire.zones.{zone.id}.opening"), "the opening"),),
             )
     for bottle in section.bottles:
         yield from _bottle_problems(bottle, build)

@@ -58,7 +58,7 @@ def _offset(day: datetime.date, detail: Detail) -> float:
 def _gantt(rows: Sequence[Planned | Awaited], part: int, parts: int, detail: Detail) -> Chart:
     """One sheet of rows, each with its words above its bar: so it stays legible on a phone."""
     fig = figure(WIDE, 0.95 + TALL * len(rows))
-    ax = axes(fig, left=0.15, right=0.15, bottom=0.5, top=0.35)
+    ax = axes(fig, left=0.32, right=0.15, bottom=0.5, top=0.35)
     _days(ax, detail)
     for number, row in enumerate(rows):
         if isinstance(row, Awaited):

@@ -85,7 +85,9 @@ def _detail(
 ) -> Detail:
     remembered = tuple((n, key, k) for n, p in used.items() for key, k in p.memory.items())
     names = {z.id: z.name or spoken(z.id) for z in section.zones}
-    return Detail(levels, courses, losses, remembered, section.bottles, section.nozzles, names)
+    return Detail(
+        levels, courses, losses, remembered, section.bottles, section.nozzles, names, section.zones
+    )
 
 
 def _sum(parts: Iterable[Part]) -> Part:

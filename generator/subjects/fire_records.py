@@ -187,6 +187,7 @@ class Detail:
     bottles: tuple[Bottle, ...] = ()
     nozzles: tuple[Nozzle, ...] = ()
     names: Mapping[str, str] = field(default_factory=dict)
+    zones: tuple[Zone, ...] = ()
 
     def bottle(self, name: str) -> str:
         """A bottle's name by its id."""
