@@ -14,6 +14,7 @@ from buildspec.sections.egress import Egress, Scenario
 from buildspec.sections.fire import Fire
 from generator.checks import make_check, margin_of
 from generator.formulas import clock as f
+from generator.subjects.clock_chance import chance
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep
 from generator.work import as_result, work
@@ -127,6 +128,11 @@ def _scenario(
     exit_ = _exit(scenario, given)
     exposure, step = _exposure(scenario, before, exit_)
     capacity = available[-1][0]
+    passed = sum(r.value or 0.0 for r in before.values())
+    likely = None
+    if exit_:
+        factor = section.factor.si
+        likely = chance(scenario.id, exit_, capacity, given, before=passed, factor=factor)
     check = make_check(
         f"{WORD}.check.{scenario.id}",
         f"{scenario.title}: out before the protection ends",
@@ -135,6 +141,7 @@ def _scenario(
         factor=section.factor.si,
         inputs=(*exposure.inputs, *capacity.inputs, section.factor.id),
         sources=(f.exposure_time.source,),
+        probability=likely,
         basis_of_verdict=_basis(section),
         ways="a quicker exit, an earlier alarm, or clothing that protects longer where it is weakest",
     )
@@ -167,7 +174,9 @@ def _exposure(
 
 
 def _basis(section: Clock) -> str:
-    return f"{'with' if section.fire_credit else 'without'} credit for the fire system"
+    credit = f"{'with' if section.fire_credit else 'without'} credit for the fire system"
+    standing = "" if section.stopping else "; only for a vehicle that stands when the fire begins"
+    return f"{credit}{standing}"
 
 
 def _exit(scenario: Scenario, given: Given) -> Result | None:

@@ -100,6 +100,32 @@ def test_a_credit_of_nothing_names_what_it_rests_on_too(tmp_path: Path, mass: st
     assert "clock.factor" in alone.inputs
 
 
+@pytest.mark.parametrize(
+    ("gear", "expected"),
+    [("12.5 s", 0.5), ("{value: 12.5 s, plus_minus: 1 s}", 0.5), ("15 s", 0.0), ("9.9 s", 1.0)],
+)
+def test_the_chance_is_that_of_the_exit_and_not_of_its_percentile(
+    tmp_path: Path, gear: str, expected: float
+) -> None:
+    """An exit spread evenly about 6 s, from 4 to 8 s, after 3 s and 1 s: with 12.5/1.25 − 4 = 6 s left half of all
+    exits are in time, with 15/1.25 − 4 = 8 s all and with 9.9/1.25 − 4 = 3.92 s none. Tolerance: four
+    standard errors of the 10,000 samples, 4 · 0.005.
+    """
+    spread = "optimistic: 4 s, likely: 6 s, pessimistic: 8 s"
+    text = scene(gear=gear).replace("duration: 8 s", spread)
+    found = check(evaluated(tmp_path, text, *WORDS), "clock.check.upright")
+    assert found.probability_short == pytest.approx(expected, abs=0.02)
+
+
+def test_what_is_not_counted_before_the_exit_is_said_beside_the_verdict(tmp_path: Path) -> None:
+    alone = check(evaluated(tmp_path, scene(), *WORDS), "clock.check.upright")
+    assert "only for a vehicle that stands" in alone.basis_of_verdict
+    whole = check(
+        evaluated(tmp_path, scene(clock=", stopping: 1 s"), *WORDS), "clock.check.upright"
+    )
+    assert "stands" not in whole.basis_of_verdict
+
+
 def test_described_gear_replaces_the_provisional_time_of_the_exit(tmp_path: Path) -> None:
     found = evaluated(tmp_path, scene(), *WORDS)
     exit_ = check(found, "egress.check.upright.protective_time")
