@@ -31,6 +31,12 @@ def side_of(repository: Repository, revision: Revision) -> Side:
     return _keep(key, side)
 
 
+def known_of(repository: Repository, revision: Revision) -> Evaluation | None:
+    """The evaluation of the revision for its own day, where there is one by now."""
+    side = _SIDES.get((repository, revision.tree, revision.name, revision.date))
+    return side.evaluation if side else None
+
+
 def know(repository: Repository, revision: Revision, evaluation: Evaluation) -> None:
     """Keep an evaluation of the revision that was made for its page, if it is for the revision's own day."""
     if evaluation.as_of == revision.date:

@@ -8,15 +8,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from buildspec.assemble import Assembled, assemble
+from buildspec.build import Build
 from buildspec.documents import Document
 from buildspec.plain import patched
 from buildspec.schema import words
-from generator.evaluation import evaluate, needed
+from generator.evaluation import needed
 from generator.revisions.compare import Comparison, Move
 from generator.revisions.differences import Change, meaning
+from generator.revisions.reuse import Reuse
 
 MOST = 48
 """Evaluations made for one comparison; more changes than that are taken together, and it is said."""
+Margins = Mapping[str, float | None]
 IDLE = frozenset({"notes", "signoffs"})
 """Sections of words, which no calculation reads."""
 
@@ -86,7 +89,7 @@ def causes(comparison: Comparison, most: int = MOST) -> Causes:
         return Causes({}, ())
     trial = _Trial(comparison, moves)
     groups, together = _grouped(_able(comparison), most)
-    parts = tuple(trial.parts(groups))
+    parts = (*trial.day(), *trial.parts(groups))
     return Causes({m.check.id: _account(m, parts) for m in moves}, parts, together)
 
 
@@ -103,9 +106,8 @@ def _account(move: Move, parts: tuple[Part, ...]) -> Account:
 
 
 def _able(comparison: Comparison) -> list[Change]:
-    """The changes that a calculation could notice; another day is one."""
-    day = [] if comparison.days[0] == comparison.days[1] else [_day(*comparison.days)]
-    return [c for c in comparison.changes if not idle(c)] + day
+    """The changes of the description that a calculation could notice."""
+    return [c for c in comparison.changes if not idle(c)]
 
 
 def _day(before: datetime.date, after: datetime.date) -> Change:
@@ -150,12 +152,28 @@ def _section(change: Change) -> str:
 
 
 class _Trial:
-    """The earlier design, ready to be tried with changes."""
+    """The earlier design, ready to be tried with changes.
+
+    Where the days differ, the later one comes first: what was done meanwhile counts only from then on.
+    """
 
     def __init__(self, comparison: Comparison, moves: list[Move]) -> None:
-        self.side, self.later = comparison.earlier, comparison.later
-        self.margins = {m.check.id: m.before.margin for m in moves if m.before}
+        self.side, self.days = comparison.earlier, comparison.days
+        self.before = {m.check.id: m.before.margin for m in moves if m.before}
         self.subjects = needed({m.check.subject for m in moves})
+        self.reuse = Reuse()
+        moved = self.days[0] != self.days[1]
+        self.margins = self.margins_of(self.side.evaluation.build) if moved else self.before
+
+    def margins_of(self, build: Build) -> Margins:
+        """The margins of a description on the later day."""
+        found = self.reuse.evaluate(build, as_of=self.days[1], subjects=self.subjects)
+        return {c.id: c.margin for c in found.checks}
+
+    def day(self) -> Iterator[Part]:
+        """What the day alone does, where there is another one."""
+        if self.days[0] != self.days[1]:
+            yield Part((_day(*self.days),), dict(_effects(self.before, self.margins)))
 
     def parts(self, groups: list[tuple[Change, ...]]) -> Iterator[Part]:
         """Every group alone; groups that cannot stand alone, with what they hang together with."""
@@ -175,16 +193,9 @@ class _Trial:
         if made.sound is None:
             first = next((p.message for p in made.problems if p.severity == "error"), "")
             return Part(group, {}, first or "these changes do not fit the earlier description")
-        day = next((c.new for c in group if c.kind == "day"), self.side.evaluation.as_of)
-        after = evaluate(made.sound, as_of=day, subjects=self.subjects)
-        margins = {c.id: c.margin for c in after.checks}
-        return Part(group, dict(self.effects(margins)))
-
-    def effects(self, margins: Mapping[str, float | None]) -> Iterator[tuple[str, float]]:
-        for name, before in self.margins.items():
-            after = margins.get(name)
-            if before is not None and after is not None:
-                yield name, after - before
+        margins = self.margins_of(made.sound)
+        known = {name: self.margins.get(name) for name in self.before}
+        return Part(group, dict(_effects(known, margins)))
 
     def read(self, group: tuple[Change, ...]) -> Assembled:
         patches = [c.patch for c in group if c.patch is not None]
@@ -195,6 +206,14 @@ class _Trial:
             return assemble(Document(patched(self.side.data, patches)), build.pages)
         except KeyError:  # it changes what another of the changes brings
             return Assembled(None, ())
+
+
+def _effects(before: Margins, after: Margins) -> Iterator[tuple[str, float]]:
+    """How far each margin moved that is there before and after."""
+    for name, was in before.items():
+        now = after.get(name)
+        if was is not None and now is not None:
+            yield name, now - was
 
 
 def _bundles(parts: Iterable[Part]) -> Iterator[tuple[Part, ...]]:

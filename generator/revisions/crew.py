@@ -55,6 +55,11 @@ def processors() -> int:
     return os.cpu_count() or 1
 
 
+def first_process() -> bool:
+    """Whether this process is nobody's helper, and may start helpers of its own."""
+    return multiprocessing.parent_process() is None
+
+
 def _end_with_parent() -> None:
     """Watch the process that started this one, and end when it does."""
     parent = multiprocessing.parent_process()

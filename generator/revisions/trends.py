@@ -10,10 +10,12 @@ from typing import Any
 
 from generator.evaluation import Evaluation
 from generator.revisions import cache
-from generator.revisions.archive import side_of, why_unreadable
+from generator.revisions.archive import known_of, reading_of, why_unreadable
+from generator.revisions.crew import each, first_process, processors
 from generator.revisions.history import Repository, Revision
+from generator.revisions.reuse import Reuse
 from generator.revisions.sides import UnreadableSideError
-from generator.signoffs.reviewed import reviewed
+from generator.signoffs.reviewed import still_open
 from generator.vocabulary import once
 
 RESULTS: Mapping[str, str] = {
@@ -74,7 +76,7 @@ class Point:
 
 
 def figures_of(evaluation: Evaluation) -> Figures:
-    """What is followed of an evaluation."""
+    """What is followed of an evaluation, whether its sign-offs were looked at or not."""
     known = [q for q in evaluation.build.quantities.values() if not q.stated]
     rules = once(evaluation.requirements)
     return Figures(
@@ -84,7 +86,7 @@ def figures_of(evaluation: Evaluation) -> Figures:
         len(evaluation.checks),
         sum(r.state == "departs" for r in rules),
         len(rules),
-        len(evaluation.open_items),
+        still_open(evaluation),
         sum(q.basis == "measured" for q in known),
         len(known),
     )
@@ -113,24 +115,49 @@ def _least(evaluation: Evaluation) -> Iterator[tuple[str, float]]:
 
 
 def points(repository: Repository, revisions: Sequence[Revision]) -> tuple[Point, ...]:
-    """A point for each revision, in their order; none is dropped."""
-    return tuple(_point(repository, revision) for revision in revisions)
+    """A point for each revision, in their order; none is dropped.
+
+    Those of which nothing is kept are computed, by several processes where they are many.
+    """
+    known = {r: from_data(cache.load(r.tree, r.date)) for r in revisions}
+    missing = [revision for revision, kept in known.items() if kept is None]
+    for revision, computed in zip(missing, _computed(repository, missing), strict=True):
+        known[revision] = computed
+        cache.store(revision.tree, revision.date, to_data(*computed))
+    return tuple(Point(r.name, r.title, r.date, *(known[r] or (None, ""))) for r in revisions)
 
 
-def _point(repository: Repository, revision: Revision) -> Point:
-    kept = from_data(cache.load(revision.tree, revision.date))
-    if kept is None:
-        kept = _computed(repository, revision)
-        cache.store(revision.tree, revision.date, to_data(*kept))
-    figures, reason = kept
-    return Point(revision.name, revision.title, revision.date, figures, reason)
+Computed = tuple[Figures | None, str]
+FEW = 8
+"""Revisions for which no other process is started: that takes as long as some of them."""
+MOST = 25
+"""Revisions that are computed before their figures are kept."""
 
 
-def _computed(repository: Repository, revision: Revision) -> tuple[Figures | None, str]:
-    try:
-        return figures_of(reviewed(side_of(repository, revision).evaluation)), ""
-    except UnreadableSideError as error:
-        return None, why_unreadable(error)
+def _computed(repository: Repository, revisions: Sequence[Revision]) -> Iterator[Computed]:
+    """The figures of revisions, or why there are none. Neighbours go to one process: they differ little."""
+    size = min(MOST, max(FEW // 2, math.ceil(len(revisions) / processors())))
+    parts = [tuple(revisions[n : n + size]) for n in range(0, len(revisions), size)]
+    alone = len(revisions) < FEW or not first_process()
+    with each(run_of, [(repository, part) for part in parts], alone=alone) as found:
+        for computed in found:
+            yield from computed
+
+
+def run_of(repository: Repository, revisions: Sequence[Revision]) -> tuple[Computed, ...]:
+    """The figures of some revisions, one after the other."""
+    reuse = Reuse()
+    return tuple(_figures(repository, revision, reuse) for revision in revisions)
+
+
+def _figures(repository: Repository, revision: Revision, reuse: Reuse) -> Computed:
+    evaluation = known_of(repository, revision)
+    if evaluation is None:
+        reading = reading_of(repository, revision.tree)
+        if reading.build is None:
+            return None, why_unreadable(UnreadableSideError(revision.name, reading))
+        evaluation = reuse.evaluate(reading.build, as_of=revision.date)
+    return figures_of(evaluation), ""
 
 
 # ------------------------------------------------------------------------------ plain data

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from buildspec.sections.signoffs import REFUSED, Record
+from buildspec.sections.signoffs import REFUSED, Record, Signoffs
 from generator.evaluation import Evaluation, by_urgency
-from generator.signoffs.standing import standings
+from generator.signoffs.standing import is_undone, standings
 from generator.vocabulary import OpenItem, Standing
 
 Since = Callable[[Record], str]
@@ -28,6 +28,16 @@ def reviewed(evaluation: Evaluation, since: Since = lambda _: "") -> Evaluation:
     )
     items = by_urgency((*evaluation.open_items, *undone(found)), evaluation.as_of)
     return replace(evaluation, signoffs=found, open_items=items)
+
+
+def still_open(evaluation: Evaluation) -> int:
+    """How many open items there are once the sign-offs are looked at, without the words of each."""
+    if evaluation.signoffs:
+        return len(evaluation.open_items)
+    section = evaluation.build.section(Signoffs)
+    last = {(r.scope, r.by): r for r in (section.records if section else ())}
+    words = [r for r in last.values() if r.says != REFUSED]
+    return len(evaluation.open_items) + sum(is_undone(r, evaluation) for r in words)
 
 
 def undone(found: tuple[Standing, ...]) -> Iterator[OpenItem]:

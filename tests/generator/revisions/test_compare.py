@@ -14,7 +14,7 @@ from buildspec.documents import Document
 from buildspec.plain import Patch, find, patched
 from buildspec.read import read_folder
 from buildspec.renames import RenameError
-from generator.evaluation import evaluate, load_subjects
+from generator.evaluation import evaluate, load_subjects, needed
 from generator.revisions.causes import causes
 from generator.revisions.compare import Comparison, Move, Side, compare
 from generator.revisions.differences import Change
@@ -384,6 +384,23 @@ def test_another_day_is_a_change_like_any_other() -> None:
     assert days <= {"day"}
     for account in causes(found).accounts.values():
         assert account.remainder == 0.0
+
+
+def test_what_was_done_between_the_days_is_looked_at_on_the_later_one() -> None:
+    """On the earlier day a drill still lies ahead, and would count for nothing."""
+    data = read_folder(Path("example_build")).data
+    drills = ("drill_3", "drill_4")
+    before = patched(data, [Patch("drop", ("egress", "drills", name)) for name in drills])
+    sides = []
+    for name, of, day in (("early", before, 5), ("late", data, 10)):
+        made = assemble(Document(of)).sound
+        assert made is not None
+        when = datetime.date(2026, 11, day)
+        found = evaluate(made, as_of=when, subjects=needed(["egress"]))
+        sides.append(Side(name, of, found))
+    accounts = causes(compare(*sides)).accounts
+    shares = accounts["egress.check.upright.required_time"].shares
+    assert "drill 3, added" in {share.part.label for share in shares}
 
 
 def test_change_is_plain() -> None:

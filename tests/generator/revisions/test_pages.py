@@ -120,8 +120,17 @@ def test_figures_are_kept_and_found_again_without_the_repository(
     def never(*_: object) -> None:
         raise AssertionError("it was kept, and is read again")
 
-    monkeypatch.setattr(trends, "side_of", never)
+    monkeypatch.setattr(trends, "run_of", never)
     assert points(repository, listing.revisions) == first
+
+
+def test_other_processes_find_the_same(car: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    repository, listing = around(car)
+    alone = points(repository, listing.revisions)
+    shutil.rmtree(cache.cache_folder())
+    monkeypatch.setattr(trends, "FEW", 2)
+    monkeypatch.setattr(trends, "processors", lambda: 2)
+    assert points(repository, listing.revisions) == alone
 
 
 @pytest.mark.parametrize(

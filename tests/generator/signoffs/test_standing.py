@@ -21,7 +21,7 @@ from buildspec.read import read_folder
 from buildspec.sections.signoffs import Signoffs, apart, together
 from generator.evaluation import Evaluation, evaluate, load_subjects
 from generator.results import as_data, schema
-from generator.signoffs.reviewed import reviewed
+from generator.signoffs.reviewed import reviewed, still_open
 from generator.signoffs.scope import ScopeError, scope_of
 from generator.signoffs.sign import Looked, Said, record_of
 from generator.signoffs.standing import standings
@@ -257,6 +257,14 @@ def test_a_word_that_stands_is_no_open_item_and_a_refusal_is_one_alone() -> None
     assert [i.id for i in refused.open_items if i.kind == "review"] == [
         "signoffs.records.mass_1.comment"
     ]
+
+
+@pytest.mark.parametrize("says", ["accepted", "accepted-with-comment", "not-accepted"])
+@pytest.mark.parametrize("after", [CAR, HEAVIER], ids=["stands", "undone"])
+def test_open_items_can_be_counted_without_their_words(after: str, says: str) -> None:
+    whole = worded(CAR, after, says)
+    bare = evaluate(whole.build, as_of=DAY)
+    assert still_open(bare) == still_open(whole) == len(whole.open_items)
 
 
 def test_results_say_of_each_word_whether_it_stands_and_what_undid_it() -> None:
