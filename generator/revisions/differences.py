@@ -14,9 +14,11 @@ from buildspec.build import Build
 from buildspec.plain import Address, Patch, entry_ids, step_into
 from buildspec.quantities import Quantity
 from buildspec.schema import Schema, child, quantity_kind, resolved, top
-from generator.labels import labels
+from generator.labels import labels, section_title
 
 ChangeKind = Literal["value", "choice", "words", "list", "order", "added", "removed", "day", "page"]
+NAMES = ("name", "title", "text")
+"""Keys under which a record says what it is called, the first that it has."""
 _INHERITED = ("basis", "source")
 _WORDS = frozenset({"name", "title", "text", "note", "notes", "source", "summary", "description"})
 
@@ -79,6 +81,7 @@ class _Walker:
 
     def __init__(self, earlier: Design, later: Design) -> None:
         self.earlier, self.later = earlier.build, later.build
+        self.data = later.data, earlier.data
         self.words = {**labels(earlier.build, {}), **labels(later.build, {})}
 
     def between(self, old: Any, new: Any, at: Address, schema: Schema) -> Iterator[Change]:
@@ -110,6 +113,14 @@ class _Walker:
         )
 
     def label(self, at: Address) -> str:
+        """The words of a place, below its section's title where nothing on the way has a name of its own."""
+        words = self.own_label(at)
+        section = section_title(str(at[0])) if at else ""
+        if len(at) < 2 or words.startswith(section) or self.is_named(at):
+            return words
+        return f"{section}: {words[:1].lower()}{words[1:]}"
+
+    def own_label(self, at: Address) -> str:
         """The words of a place: its own, or those of what holds it and the title of the key."""
         known = self.words.get(_dotted(at))
         if known is not None and known.whole:
@@ -117,7 +128,15 @@ class _Walker:
         if not at:
             return "the description"
         title = str((_schema_at(at) or {}).get("title", str(at[-1]).replace("_", " ")))
-        return title if len(at) == 1 else f"{self.label(at[:-1])}: {title.lower()}"
+        return title if len(at) == 1 else f"{self.own_label(at[:-1])}: {title.lower()}"
+
+    def is_named(self, at: Address) -> bool:
+        """Whether something on the way to a place, or at it, says what it is called."""
+        return any(
+            isinstance(held, Mapping) and any(held.get(key) for key in NAMES)
+            for data in self.data
+            for held in _on_the_way(data, at)
+        )
 
     # -- values
 
@@ -219,6 +238,17 @@ def meaning(quantity: Quantity) -> tuple[object, ...]:
         quantity.basis,
         quantity.source,
     )
+
+
+def _on_the_way(data: Any, at: Address) -> Iterator[Any]:
+    """What stands at each step below the section, as far as the description has it."""
+    for number, step in enumerate(at):
+        try:
+            data = step_into(data, step)
+        except KeyError:
+            return
+        if number:
+            yield data
 
 
 def _dotted(at: Address) -> str:

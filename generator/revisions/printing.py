@@ -12,7 +12,7 @@ from buildspec.quantities import Quantity
 from generator.revisions.causes import Account, Causes
 from generator.revisions.compare import Comparison, Move, Side
 from generator.revisions.differences import Change
-from generator.revisions.wording import ChangeRow, MoveRow, UndoneRow, Words
+from generator.revisions.wording import ChangeRow, GivenRow, MoveRow, UndoneRow, Words
 from generator.vocabulary import Check, OpenItem
 
 SAFETY = (
@@ -32,6 +32,7 @@ def as_text(said: Words) -> str:
         "Prescriptions", (f"  {r.states}  {r.id}: {r.title}: {r.reason}" for r in said.rules)
     )
     lines += _titled("Sign-offs undone", map(_undone_line, said.undone))
+    lines += _titled("Words given and answered", map(_given_line, said.given))
     lines += _titled("Values", (f"  {r.id}: {_row(r)}" for r in said.values))
     lines += _titled("Items added and removed", (f"  {r.kind:7}  {_item(r)}" for r in said.items))
     lines += _titled("Other changes", (f"  {r.id}: {_row(r)}" for r in said.others))
@@ -48,14 +49,18 @@ def _titled(title: str, lines: Iterable[str]) -> list[str]:
 
 def _move_lines(row: MoveRow) -> Iterable[str]:
     by = f" ({row.by})" if row.by else f" ({row.reason})" if row.reason else ""
-    yield f"  {row.verdicts}  {row.id}: {row.title}: margin {row.was} → {row.now}{by}"
+    yield f"  {row.verdicts}  {row.id}: {row.title}: margin {row.margin}{by}"
     for cause in row.causes:
         yield f"      {cause.points:>8}  {cause.label}"
 
 
 def _undone_line(row: UndoneRow) -> str:
     who = f"{row.by} ({row.role}), {row.says} in {row.seen_in}"
-    return f"  {row.scope}: {who}: {'; '.join(row.reasons)}"
+    return f"  {row.title}: {who}: {'; '.join(row.reasons)}"
+
+
+def _given_line(row: GivenRow) -> str:
+    return f"  {row.title}: {row.by}, {row.date}: {row.says}"
 
 
 def _row(row: ChangeRow) -> str:
@@ -86,7 +91,7 @@ def as_markdown(said: Words) -> str:
     lines += [line for hint in said.first for line in (_md(hint), "")]
     lines += _table(
         "Checks",
-        ("Check", "Verdict", "Margin before", "now", "Move", "Because of"),
+        ("Check", "Verdict", "Margin", "Moved by", "Because of, in points"),
         [_move_cells(row) for row in said.moves],
     )
     lines += [_md(said.few), ""] if said.few else []
@@ -99,6 +104,11 @@ def as_markdown(said: Words) -> str:
         "Sign-offs undone",
         ("Part", "By", "Seen in", "Because of"),
         [(r.title, f"{r.by} ({r.role})", r.seen_in, "; ".join(r.reasons)) for r in said.undone],
+    )
+    lines += _table(
+        "Words given and answered",
+        ("Part", "By", "On", "Word"),
+        [(r.title, r.by, r.date, r.says) for r in said.given],
     )
     lines += _table(
         "Values",
@@ -124,7 +134,7 @@ def as_markdown(said: Words) -> str:
 
 def _move_cells(row: MoveRow) -> tuple[str, ...]:
     because = "; ".join(f"{c.points} {c.label}" for c in row.causes)
-    return row.title, row.verdicts, row.was, row.now, row.by, because or row.reason
+    return row.title, row.verdicts, row.margin, row.by, because or row.reason
 
 
 def _table(title: str, head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

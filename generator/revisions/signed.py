@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from buildspec.sections.signoffs import ACCEPTED, COMMENTED, Answer, Record, Signoffs
+from buildspec.sections.signoffs import Answer, Record, Signoffs
 from generator.compose import ExtraPage
 from generator.evaluation import Evaluation, load_subjects
 from generator.revisions.archive import side_of
@@ -19,6 +19,7 @@ from generator.revisions.signatures import (
     signature,
     signers_of,
 )
+from generator.revisions.wording import SAYS
 from generator.signoffs.standing import is_undone
 from generator.vocabulary import Standing
 
@@ -29,7 +30,6 @@ REASONS = 5
 """Reasons that are listed of a word that was undone."""
 LOOKED_BACK = 20
 """Revisions that are looked through for the one that undid a word."""
-_WORDS = {ACCEPTED: "accepted", COMMENTED: "accepted with a comment"}
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ def _row(standing: Standing, evaluation: Evaluation, committed: Callable[[str], 
         record.id,
         record.scope,
         standing.title,
-        _WORDS.get(record.says, "not accepted"),
+        SAYS[record.says],
         record.by,
         record.as_,
         record.date.isoformat(),

@@ -11,11 +11,14 @@ from typing import Any
 from buildspec.diagnostics import harmless
 from buildspec.kinds import KINDS, System
 from buildspec.quantities import Quantity, digits, show_written, spread_from_si
+from buildspec.sections.signoffs import ACCEPTED, COMMENTED, REFUSED, Answer, Record, Signoffs
 from generator.revisions.causes import Account, Causes, Part
 from generator.revisions.compare import Comparison, Move, Ruling, Side
-from generator.revisions.differences import Change
+from generator.revisions.differences import NAMES, Change
 from generator.vocabulary import Check, OpenItem, Standing
 
+SAYS = {ACCEPTED: "accepted", COMMENTED: "accepted with a comment", REFUSED: "not accepted"}
+"""A reviewer's word as it is read."""
 NO_PERCENT = frozenset({"temperature"})
 """Kinds whose zero is a convention, so that a percentage of them means nothing."""
 LEAST_CAUSES = 4
@@ -23,6 +26,7 @@ LEAST_CAUSES = 4
 MOST_REASONS = 3
 """Reasons that are listed of a sign-off that was undone."""
 _LONGEST = 160
+_UNTOLD = "only together: no change does it alone, or it cannot be tried alone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +71,12 @@ class MoveRow:
     causes: tuple[CauseRow, ...] = ()
     reason: str = ""
 
+    @property
+    def margin(self) -> str:
+        """The margin before and now; one figure where only one is there, or both are the same."""
+        known = [said for said in (self.was, self.now) if said]
+        return " → ".join(dict.fromkeys(known)) or "none"
+
 
 @dataclass(frozen=True, slots=True)
 class RuleRow:
@@ -92,6 +102,17 @@ class UndoneRow:
     reasons: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class GivenRow:
+    """A word that was given, or a comment that was answered, between the two states."""
+
+    id: str
+    title: str
+    by: str
+    date: str
+    says: str
+
+
 @dataclass(frozen=True)
 class Words:
     """All that is said of a comparison. `notes` say what a reader has to know to trust it; `first` what
@@ -107,6 +128,7 @@ class Words:
     opened: tuple[OpenItem, ...]
     closed: tuple[OpenItem, ...]
     undone: tuple[UndoneRow, ...]
+    given: tuple[GivenRow, ...]
     values: tuple[ChangeRow, ...]
     items: tuple[ChangeRow, ...]
     others: tuple[ChangeRow, ...]
@@ -117,7 +139,7 @@ class Words:
 def words_of(comparison: Comparison, found: Causes, most: int | None = None) -> Words:
     """The comparison in words; of the checks that moved, the `most` foremost."""
     system = comparison.later.evaluation.build.system
-    rows = tuple(_change(c, comparison, system) for c in comparison.changes)
+    rows = tuple(_change(c, comparison, system) for c in comparison.changes if not _told(c))
     listed = comparison.listed[:most]
     moves = tuple(_move(m, found.accounts.get(m.check.id)) for m in listed)
     return Words(
@@ -130,6 +152,7 @@ def words_of(comparison: Comparison, found: Causes, most: int | None = None) -> 
         comparison.opened,
         comparison.closed,
         tuple(_undone(s) for s in comparison.undone),
+        given(comparison),
         tuple(r for r in rows if r.kind == "value"),
         tuple(r for r in rows if r.kind in {"added", "removed"}),
         tuple(r for r in rows if r.kind not in {"value", "added", "removed"}),
@@ -149,16 +172,22 @@ def said_of(side: Side) -> str:
 def _summary(comparison: Comparison) -> str:
     if comparison.nothing:
         return "Nothing of the design differs, and nothing that was computed."
-    kinds = [c.kind for c in comparison.changes]
+    kinds = [c.kind for c in comparison.changes if not _told(c)]
+    moves = comparison.moves
+    there = [m for m in moves if m.before and m.after]
+    words = given(comparison)
     counts = (
         (kinds.count("value"), "value changed", "values changed"),
         (kinds.count("added"), "item added", "items added"),
         (kinds.count("removed"), "item removed", "items removed"),
         (len(comparison.renames), "item renamed", "items renamed"),
-        (sum(m.turned for m in comparison.moves), "verdict turned", "verdicts turned"),
-        (sum(not m.turned for m in comparison.moves), "margin moved", "margins moved"),
+        (sum(m.turned for m in there), "verdict turned", "verdicts turned"),
+        (sum(not m.turned for m in there), "margin moved", "margins moved"),
+        (sum(m.before is None for m in moves), "check new", "checks new"),
+        (sum(m.after is None for m in moves), "check gone", "checks gone"),
         (len(comparison.rulings), "prescription turned", "prescriptions turned"),
         (len(comparison.undone), "sign-off undone", "sign-offs undone"),
+        (len(words), "word given or answered", "words given or answered"),
         (len(comparison.opened), "open item more", "open items more"),
         (len(comparison.closed), "open item closed", "open items closed"),
     )
@@ -192,7 +221,8 @@ def _notes(comparison: Comparison, found: Causes) -> list[str]:
     notes = [f"{old} is called {new} now." for old, new in comparison.renames.items()]
     if before != after:
         notes.append(
-            f"Evaluated for different days, {before} and {after}; dates count as a change."
+            f"Evaluated for different days, {before} and {after}. The later day alone counts as a "
+            "change; every other one is tried on it."
         )
     if found.together:
         notes.append(f"{found.together[:1].upper()}{found.together[1:]}.")
@@ -227,29 +257,33 @@ def points(share: float) -> str:
 
 def _move(move: Move, account: Account | None) -> MoveRow:
     check = move.check
-    was, now = (c.verdict if c else "not there" for c in (move.before, move.after))
     return MoveRow(
         check.id,
         harmless(check.title),
-        now,
-        now if was == now else f"{was} → {now}",
-        _margin(move.before),
-        _margin(move.after),
-        _by(move),
+        move.after.verdict if move.after else "not there",
+        _verdicts(move.before, move.after),
+        percent(move.before.margin) if move.before else "",
+        percent(move.after.margin) if move.after else "",
+        f"{points(move.by)} points" if move.by is not None else "",
         _causes(account) if account else (),
-        harmless(check.reason),
+        harmless(check.reason) or ("" if move.by is not None else _why_not(move)),
     )
 
 
-def _by(move: Move) -> str:
-    """How far the margin moved, or that the check is new or gone."""
-    if move.by is not None:
-        return f"{points(move.by)} points"
-    return "new check" if move.before is None else "gone" if move.after is None else ""
+def _verdicts(before: Check | None, after: Check | None) -> str:
+    """`holds → short`, or one word where it is the same; a check that came or went says so."""
+    if before is None or after is None:
+        return f"new: {after.verdict}" if after else f"gone, was {before.verdict}" if before else ""
+    return (
+        after.verdict if before.verdict == after.verdict else f"{before.verdict} → {after.verdict}"
+    )
 
 
-def _margin(check: Check | None) -> str:
-    return percent(check.margin) if check else "none"
+def _why_not(move: Move) -> str:
+    """Why a check has no contributions."""
+    if move.before and move.after:
+        return "there is no margin on one of the two sides"
+    return "it came with what is new" if move.after else "it went with what was taken out"
 
 
 def _causes(account: Account) -> tuple[CauseRow, ...]:
@@ -269,7 +303,7 @@ def _causes(account: Account) -> tuple[CauseRow, ...]:
         said = f"{len(rest)} smaller ones"
         rows.append(CauseRow(_fixed(sum(s.effect for s in rest), places), said))
     if account.remainder:
-        said = "only together: what the changes do to each other" if shares else "not accounted for"
+        said = "only together: what the changes do to each other" if shares else _UNTOLD
         rows.append(CauseRow(_fixed(account.remainder, places), said))
     return tuple(rows)
 
@@ -294,9 +328,59 @@ def _undone(standing: Standing) -> UndoneRow:
         harmless(standing.title),
         harmless(record.by),
         harmless(record.as_),
-        record.says,
+        SAYS[record.says],
         record.revision or record.commit[:8] or "a folder under no git",
         tuple(harmless(r) for r in reasons[:MOST_REASONS]) + more,
+    )
+
+
+# ----------------------------------------------------------------------------- the sign-offs
+
+
+def _told(change: Change) -> bool:
+    """Whether a change of the section is a word or an answer that came, which are told as such."""
+    return change.section == "signoffs" and (
+        change.kind in {"added", "list"} and not change.id.startswith("signoffs.groups")
+    )
+
+
+def given(comparison: Comparison) -> tuple[GivenRow, ...]:
+    """The words and answers of the later side that the earlier one does not hold, as they were given."""
+    one, other = (
+        s.evaluation.build.section(Signoffs) for s in (comparison.earlier, comparison.later)
+    )
+    if other is None:
+        return ()
+    old_words = {r.id for r in one.records} if one else set()
+    old_answers = set(one.answers) if one else set()
+    titles = {s.record.id: s.title for s in comparison.later.evaluation.signoffs}
+    words = [_word(r, titles) for r in other.records if r.id not in old_words]
+    answers = [_answer(a, titles) for a in other.answers if a not in old_answers]
+    return (*words, *answers)
+
+
+def _word(record: Record, titles: Mapping[str, str]) -> GivenRow:
+    said = SAYS[record.says] + (f": “{record.note}”" if record.note else "")
+    who = f"{record.by} ({record.as_})"
+    title = titles.get(record.id, record.scope)
+    return GivenRow(
+        f"signoffs.records.{record.id}",
+        harmless(title),
+        harmless(who),
+        record.date.isoformat(),
+        _cut(said),
+    )
+
+
+def _answer(answer: Answer, titles: Mapping[str, str]) -> GivenRow:
+    title = titles.get(answer.to, answer.to)
+    said = f"answers the comment: “{answer.text}”"
+    return GivenRow(
+        f"signoffs.records.{answer.to}",
+        harmless(title),
+        harmless(answer.by),
+        answer.date.isoformat(),
+        _cut(said),
     )
 
 
@@ -304,7 +388,7 @@ def _undone(standing: Standing) -> UndoneRow:
 
 
 def _change(change: Change, comparison: Comparison, system: System) -> ChangeRow:
-    label = harmless(change.label)
+    label = _cut(change.label)
     if change.before is not None and change.after is not None:
         one, other = change.before, change.after
         return ChangeRow(
@@ -337,9 +421,13 @@ def _holds(change: Change, comparison: Comparison, system: System) -> str:
         for q in side.evaluation.build.quantities.values()
         if q.id.startswith(inside) and not q.default
     ]
-    said = [f"{q.id[len(inside) :].replace('_', ' ')} {_value(q, system)}" for q in found[:3]]
+    said = [f"{_spoken(q.id[len(inside) :])} {_value(q, system)}" for q in found[:3]]
     more = len(found) - 3
     return ", ".join(said + ([f"{more} more value{'s' if more > 1 else ''}"] if more > 0 else []))
+
+
+def _spoken(dotted: str) -> str:
+    return dotted.replace("_", " ").replace(".", " ")
 
 
 def _value(quantity: Quantity, system: System) -> str:
@@ -387,7 +475,7 @@ def _plain(value: Any, quantity: Quantity | None, system: System) -> str:
     if value is None:
         return ""
     if isinstance(value, Mapping):
-        name = next((str(value[k]) for k in ("name", "title", "id") if k in value), "")
+        name = next((str(value[k]) for k in (*NAMES, "id") if k in value), "")
         return _cut(name) or _counted(len(value))
     if isinstance(value, list):
         plain = all(isinstance(v, str | int | float) for v in value)

@@ -186,7 +186,7 @@ def _computed(record: Record, scope: Scope) -> Iterator[_Moved]:
     results = {r.id: (r.title, result_text(r)) for r in scope.results}
     yield from _texts(seen.checks, checks, _check_moved)
     yield from _texts(seen.rules, rules, _rule_moved)
-    yield from _texts(seen.results, results, lambda _, __: ("moved", False))
+    yield from _texts(seen.results, results, lambda one, other: (_moved(one, other), False))
 
 
 def _texts(
@@ -209,7 +209,22 @@ def _check_moved(seen: str, now: str) -> tuple[str, bool]:
     one, other = verdict_of(seen), verdict_of(now)
     if one != other:
         return f"{one} → {other}", True
-    return f"margin {_margin(seen)} → {_margin(now)}", False
+    margins = _margin(seen), _margin(now)
+    if margins[0] != margins[1]:
+        return f"margin {margins[0]} → {margins[1]}", False
+    named = zip(("demand", "capacity", "factor"), seen.split(" "), now.split(" "), strict=False)
+    return ", ".join(f"{what} {_moved(a, b)}" for what, a, b in named if a != b), False
+
+
+def _moved(seen: str, now: str) -> str:
+    """How a computed figure moved, in per cent where that means something."""
+    if "-" in (seen, now):
+        return "is known now" if seen == "-" else "is not known any more"
+    if not float(seen):
+        return "is no longer 0"
+    share = 100.0 * (float(now) / float(seen) - 1.0)
+    said = digits(float(f"{share:.6g}"), figures=2)  # 24.9999999 is 25
+    return f"{said if said.startswith('−') else f'+{said}'} %"
 
 
 def _margin(text: str) -> str:

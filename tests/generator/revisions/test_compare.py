@@ -400,7 +400,7 @@ def test_what_was_done_between_the_days_is_looked_at_on_the_later_one() -> None:
         sides.append(Side(name, of, found))
     accounts = causes(compare(*sides)).accounts
     shares = accounts["egress.check.upright.required_time"].shares
-    assert "drill 3, added" in {share.part.label for share in shares}
+    assert "Egress: drill 3, added" in {share.part.label for share in shares}
 
 
 def test_change_is_plain() -> None:

@@ -12,11 +12,12 @@ from markdown import Markdown
 
 from generator.cli import main
 from generator.revisions.causes import causes
-from generator.revisions.compare import Comparison
+from generator.revisions.compare import Comparison, compare
 from generator.revisions.printing import as_data, as_markdown, as_text
 from generator.revisions.wording import points, words_of
+from generator.signoffs.sign import Looked, Said, record_of
 from tests.generator.revisions.repositories import DESCRIPTION, issue, start
-from tests.generator.revisions.sides import between
+from tests.generator.revisions.sides import CAR, between, side_of
 
 
 def text_of(comparison: Comparison) -> str:
@@ -156,3 +157,65 @@ def test_the_folder_whose_revisions_are_meant_is_named(
     assert f" → {car.name} (" in capsys.readouterr().out.splitlines()[0]
     assert main(["compare", "rev-1", car.name]) == 2
     assert f"of the repository of `{car.name}`" in capsys.readouterr().err
+
+
+# ------------------------------------------------------------------------- by what it is called
+
+
+def test_a_part_without_a_name_stands_below_its_section() -> None:
+    said = text_of(between(("total: 400 lb", "total: 390 lb"), ("mass: 100 lb", "mass: 101 lb")))
+    assert "Mass: limits: most mass" in said, "`Limits` could be those of any section"
+    assert "  Frame: mass" in said, "what has a name needs no more"
+
+
+def test_a_check_that_came_is_new_and_no_verdict_that_turned() -> None:
+    said = text_of(
+        between(("limits: {total: 400 lb}", "limits: {total: 400 lb, cg_height: 30 in}"))
+    )
+    assert "1 check new" in said.splitlines()[1]
+    assert "turned" not in said
+    assert "  new: holds  mass.check.cg_height: " in said
+    assert "(it came with what is new)" in said
+
+
+def signed(text: str, *words: dict[str, str], answers: str = "") -> str:
+    """The text with records of words on its mass."""
+    seen = side_of(text).evaluation
+    records = [
+        record_of(
+            Said("mass", w["by"], "reviewer", w["says"], w.get("note", "")), seen, Looked("rev-1")
+        )
+        | {"id": w["id"]}
+        for w in words
+    ]
+    section = {"records": records} | ({"answers": json.loads(answers)} if answers else {})
+    return text + "signoffs: " + json.dumps(section) + "\n"
+
+
+ONE = {"id": "mass_1", "by": "R. Sandoval", "says": "accepted-with-comment", "note": "Weigh it."}
+TWO = {"id": "mass_2", "by": "N. Whitlock", "says": "accepted"}
+ANSWER = '[{"to": "mass_1", "by": "M. Calloway", "date": "2026-09-02", "text": "Weighed."}]'
+
+
+def test_words_and_answers_are_told_as_such_and_not_as_items() -> None:
+    before, after = side_of(signed(CAR, ONE)), side_of(signed(CAR, ONE, TWO, answers=ANSWER))
+    found = compare(before, after)
+    said = as_text(words_of(found, causes(found)))
+    assert "2 words given or answered" in said.splitlines()[1]
+    assert "item added" not in said
+    assert "  Mass and centre of gravity: N. Whitlock (reviewer), 2026-09-01: accepted\n" in said
+    assert (
+        "  Mass and centre of gravity: M. Calloway, 2026-09-02: answers the comment: “Weighed.”"
+        in said
+    )
+    assert "Items" not in said
+    assert "signoffs.answers:" not in said
+    page = Markdown(extensions=["tables"]).convert(as_markdown(words_of(found, causes(found))))
+    assert "N. Whitlock (reviewer)" in page
+
+
+def test_the_first_words_of_all_are_told_too() -> None:
+    found = compare(side_of(CAR), side_of(signed(CAR, ONE)))
+    said = as_text(words_of(found, causes(found)))
+    assert "R. Sandoval (reviewer), 2026-09-01: accepted with a comment: “Weigh it.”" in said
+    assert "Sign-offs: 1 entry" not in said

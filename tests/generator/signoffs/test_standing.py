@@ -24,7 +24,7 @@ from generator.results import as_data, schema
 from generator.signoffs.reviewed import reviewed, still_open
 from generator.signoffs.scope import ScopeError, scope_of
 from generator.signoffs.sign import Looked, Said, record_of
-from generator.signoffs.standing import standings
+from generator.signoffs.standing import _check_moved, standings
 from generator.vocabulary import Fact, Result, Standing
 from tests.buildspec.descriptions import reading_of
 from tests.generator.revisions.sides import CAR, DAY, edited, side_of
@@ -265,6 +265,26 @@ def test_open_items_can_be_counted_without_their_words(after: str, says: str) ->
     whole = worded(CAR, after, says)
     bare = evaluate(whole.build, as_of=DAY)
     assert still_open(bare) == still_open(whole) == len(whole.open_items)
+
+
+@pytest.mark.parametrize(
+    ("now", "says"),
+    [
+        ("2.0002e0 3e0 1 holds", "demand +0.010 %"),
+        ("- 3e0 1 open", "holds → open"),
+        ("2e0 3e0 1 short", "holds → short"),
+        ("2.5e0 3e0 1 holds", "margin 50.0 % → 20.0 %"),
+    ],
+)
+def test_a_check_that_moved_is_said_by_what_can_be_seen_of_it(now: str, says: str) -> None:
+    """3/2 − 1 = 50 %, 3/2.5 − 1 = 20 %; 3/2.0002 − 1 rounds to the same 50 % as before."""
+    assert _check_moved("2e0 3e0 1 holds", now)[0] == says
+
+
+def test_a_check_without_margin_says_which_figure_moved() -> None:
+    assert _check_moved("2e0 - 1 open", "2.5e0 - 1 open") == ("demand +25 %", False)
+    assert _check_moved("- 4e0 1 open", "- 3e0 1 open") == ("capacity −25 %", False)
+    assert _check_moved("2e0 - 1 open", "- - 1 open") == ("demand is not known any more", False)
 
 
 def test_results_say_of_each_word_whether_it_stands_and_what_undid_it() -> None:
