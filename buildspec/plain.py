@@ -42,6 +42,12 @@ def spoken(name: str) -> str:
     return name.replace("_", " ")
 
 
+def called(entry: Any) -> str:
+    """What an entry of a list is called: its name or title, or else its id in words."""
+    own = (getattr(entry, field, "") for field in ("name", "title"))
+    return next((words for words in own if words), "") or spoken(str(entry.id))
+
+
 def step_into(data: Any, step: str | int) -> Any:
     """What stands one step below `data`. KeyError where nothing does."""
     if isinstance(data, list):

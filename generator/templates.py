@@ -18,7 +18,7 @@ from jinja2.bccache import Bucket
 
 from buildspec.build import Build
 from buildspec.kinds import System
-from buildspec.plain import spoken
+from buildspec.plain import called
 from buildspec.quantities import Quantity, Shown, digits, other, show, show_written
 from generator import equations
 from generator import workwords as w
@@ -443,7 +443,7 @@ def _filters(words: Words) -> dict[str, Callable[..., Any]]:
         bare,
         counted,
         drawing,
-        spoken,
+        called,
     )
     work = (w.hours, w.day, w.percent, w.days, w.size, w.bar, w.fraction)
     return (

@@ -174,6 +174,14 @@ def test_wheel_loads_balance_weight_and_moments(example: Evaluation) -> None:
     assert sideways == pytest.approx(math.fsum(p[0] * p[2] for p in parts), rel=1e-6, abs=1e-6)
 
 
+@pytest.mark.parametrize("word", ["mass", "egress"])
+def test_what_has_no_name_is_called_by_its_id_in_words(word: str, example: Evaluation) -> None:
+    told = example.outcomes[word]
+    titled = (*told.results, *told.checks, *told.steps)
+    assert [each.id for each in titled if "_" in each.title] == []
+    assert any("front 18in" in each.title for each in titled) == (word == "mass")
+
+
 def test_the_scales_disagree_a_little_and_it_is_said(example: Evaluation) -> None:
     scales = 345.5 + 341.5 + 534.5 + 527.5
     predicted = math.fsum(p[0] for p in aboard(*CONDITIONS["empty"]))

@@ -314,8 +314,8 @@ def activity_results(case: Case, rows: Iterable[Row]) -> tuple[Result, ...]:
     """Slack and critical share of every activity."""
     found: list[Result] = []
     for each in rows:
-        name, share = each.activity.id, each.critical_share
-        begin = f"{case.id}.activity.{name}"
+        name, share = each.activity.short, each.critical_share
+        begin = f"{case.id}.activity.{each.activity.id}"
         error = f.share_error(share, len(case.sampled.finish))
         found += [
             Result(f"{begin}.slack", f"Slack of {name}", each.slack, "time", inputs=case.inputs),

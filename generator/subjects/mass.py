@@ -11,6 +11,7 @@ from itertools import chain
 import numpy as np
 
 from buildspec.build import Build
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.datum import Datum
 from buildspec.sections.mass import Condition, Item, Mass
@@ -149,7 +150,7 @@ def _weighings(
         condition = conditions[w.condition]
         predicted = combine(of, load(of, condition))
         past = carried_to(of, condition, before, conditions) if before else None
-        found[w.id] = weigh(w, _title(condition), on.wheels, on.level, predicted, earlier=past)
+        found[w.id] = weigh(w, called(condition), on.wheels, on.level, predicted, earlier=past)
         before = found[w.id] if found[w.id].state else before
     return tuple(found[w.id] for w in mass.weighings)
 
@@ -166,10 +167,6 @@ def _in_force(base: Base | None) -> str:
     said = f"weighed {base.weighed.weighing.date.isoformat()}"
     apart = [c.title for c in base.weighed.compared if c.agrees is False]
     return f"{said}, where the list of items disagrees ({'; '.join(apart)})" if apart else said
-
-
-def _title(condition: Condition) -> str:
-    return condition.title or condition.id
 
 
 def _base(
@@ -356,7 +353,7 @@ def _ballast(mass: Mass, design: Loading, on: Ground) -> Ballasted | None:
         return Result(f"mass.ballast.{word}", title, value, kind, inputs=behind)
 
     rows = tuple(
-        BallastRow(p, figure(p.id, f"Ballast: {p.name or p.id}", float(m)))
+        BallastRow(p, figure(p.id, f"Ballast: {called(p)}", float(m)))
         for p, m in zip(chosen, answer.masses, strict=True)
     )
     return Ballasted(
@@ -390,7 +387,7 @@ def _overloaded(design: Loading, answer: Answer, on: Ground, factor: float) -> t
     after = loads(answer.total, float(then_at[0]), float(then_at[1]), stand)
     carried = design.wheel_loads + after - before
     return tuple(
-        w.name or w.id
+        called(w)
         for w, load_, now in zip(on.wheels, carried, design.wheel_loads, strict=True)
         if load_ < min(now, 0.0) or (w.rated_load and load_ > max(w.rated_load.si / factor, now))
     )

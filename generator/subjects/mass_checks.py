@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.mass import Limits, Window
-from buildspec.sections.wheels import Wheel
 from generator.checks import make_check
 from generator.subjects.mass_ballast import Bound
 from generator.subjects.mass_detail import Loading, WindowX
@@ -242,7 +242,7 @@ def _axle_end(word: str, on: Ground, *, rear: bool) -> tuple[float, tuple[str, .
 def _wheel(case: Case, n: int) -> Check:
     """One wheel's greatest load of all conditions against its rating."""
     wheel = case.on.wheels[n]
-    name, rated = wheel.name or wheel.id, wheel.rated_load
+    name, rated = called(wheel), wheel.rated_load
     loaded = (c for c in case.loadings if len(c.wheel_loads))
     worst = max(loaded, key=lambda c: float(c.wheel_loads[n]), default=None)
     demand = _wheel_demand(case, worst, n)
@@ -267,11 +267,11 @@ def _wheel(case: Case, n: int) -> Check:
 def _wheel_demand(case: Case, worst: Loading | None, n: int) -> Result:
     wheel = case.on.wheels[n]
     name = f"mass.design.wheel.{wheel.id}"
-    title = f"Greatest load of {_called(wheel)}, all conditions"
+    title = f"Greatest load of {called(wheel)}, all conditions"
     if worst is None:
         return Result(name, title, None, "force", absent=NO_MASS if case.on.two else NO_AXLES)
     lifted = [
-        (c.title, _called(case.on.wheels[k]))
+        (c.title, called(case.on.wheels[k]))
         for c in case.loadings
         for k in np.flatnonzero(c.wheel_loads < 0.0)
     ]
@@ -287,10 +287,6 @@ def _wheel_demand(case: Case, worst: Loading | None, n: int) -> Result:
     return Result(name, title, float(worst.wheel_loads[n]), "force", u, inputs=ids)
 
 
-def _called(wheel: Wheel) -> str:
-    return wheel.name or wheel.id
-
-
 def _standing(case: Case) -> Iterable[Check]:
     """One check: the wheel with the least share of the load, in any condition, still carries
     some, with the required factor on what it lacks.
@@ -303,7 +299,7 @@ def _standing(case: Case) -> Iterable[Check]:
     if not found:
         return
     least, n, loading = min(found, key=lambda f: f[0])
-    name = _called(case.on.wheels[n])
+    name = called(case.on.wheels[n])
     aside = beside_the_line(loading, case.on)
     demand = Result(
         "mass.design.unloading",

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.mass import BallastPlace, Condition, Item
 from buildspec.sections.wheels import Wheel
@@ -56,7 +57,7 @@ class Loading:
     @property
     def title(self) -> str:
         """What the condition is called."""
-        return self.condition.title or self.condition.id
+        return called(self.condition)
 
 
 @dataclass(frozen=True, slots=True)

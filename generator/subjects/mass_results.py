@@ -8,6 +8,7 @@ from itertools import chain
 
 import numpy as np
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.wheels import Wheel
 from generator.formulas.mass import height_above_ground, radius_of_gyration, wheelbase_share
@@ -206,7 +207,7 @@ Pick = tuple[str, str, list[bool]]
 
 def _wheel_picks(on: Ground) -> list[Pick]:
     return [
-        (f"wheel.{w.id}", f"Wheel load, {w.name or w.id}", [v is w for v in on.wheels])
+        (f"wheel.{w.id}", f"Wheel load, {called(w)}", [v is w for v in on.wheels])
         for w in on.wheels
     ]
 

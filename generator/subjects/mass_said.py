@@ -7,6 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from buildspec.kinds import System
+from buildspec.plain import called
 from buildspec.quantities import Quantity, both
 from buildspec.sections.mass import Mass
 from generator.subjects import mass_growth as growth
@@ -218,7 +219,7 @@ def _lifting(detail: Detail, loading: Loading) -> Iterable[Caution]:
         wheel = detail.wheels[n]
         yield Caution(
             f"mass.caution.lifts.{loading.condition.id}.{wheel.id}",
-            f"{loading.title}: {wheel.name or wheel.id} carries no load and lifts off the ground. "
+            f"{loading.title}: {called(wheel)} carries no load and lifts off the ground. "
             "The vehicle does not stand as described; none of its wheel loads in this condition "
             "are right.",
             "mass",
@@ -230,7 +231,7 @@ def _scattered(weighed: Weighed) -> Iterable[Caution]:
     for lifted in weighed.scattered:
         yield Caution(
             f"mass.caution.lift.{weighed.weighing.id}.{lifted.lift.id}",
-            f"The lift {lifted.lift.id} disagrees with the height the lifts give together by "
+            f"The lift {called(lifted.lift)} disagrees with the height the lifts give together by "
             "more than the readings' spread explains: look for suspension travel, a dragging "
             "brake or moving liquid.",
             "mass",

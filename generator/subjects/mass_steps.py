@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from buildspec.plain import called
 from generator.formulas.margin import margin_of_safety
 from generator.formulas.mass import (
     axle_load,
@@ -139,7 +140,7 @@ def _one_wheel(state: State, on: Ground) -> list[WorkedStep]:
         work(
             wheel_load,
             f"{STEP}.wheel",
-            f"Load of one wheel: {first.name or first.id}",
+            f"Load of one wheel: {called(first)}",
             "The other wheels follow with their own a and b.",
             m=state.total,
             g=G,

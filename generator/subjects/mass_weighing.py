@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.mass import Lift, Scale, Weighing
 from buildspec.sections.wheels import Wheel
@@ -249,7 +250,7 @@ def _setup(weighing: Weighing, wheels: tuple[Wheel, ...]) -> _Setup:
 
 def _no_total(weighing: Weighing, wheels: tuple[Wheel, ...]) -> str:
     stood = [name for scale in weighing.scales for name in scale.under]
-    lacking = [w.id for w in wheels if w.id not in stood]
+    lacking = [called(w) for w in wheels if w.id not in stood]
     twice = sorted({name for name in stood if stood.count(name) > 1})
     if lacking:
         return f"no scale stood under {', '.join(lacking)}"
@@ -265,7 +266,7 @@ def _no_coordinate(
     for scale, wheels in zip(weighing.scales, under, strict=True):
         places = [where[n] for n in wheels]
         if max(places) - min(places) > SAME_PLACE:
-            return f"the scale {scale.id} carried wheels of different {axis}"
+            return f"the scale {called(scale)} carried wheels of different {axis}"
     return ""
 
 
@@ -274,16 +275,16 @@ def _no_height(weighing: Weighing, standing: tuple[Axle, ...]) -> str:
         return "no axle was lifted"
     if len(standing) != 2:
         return f"the axle lift is worked for two axles; here are {len(standing)}"
-    without = [w.id for a in standing for w in a.wheels if w.radius is None]
+    without = [called(w) for a in standing for w in a.wheels if w.radius is None]
     if without:
         return f"the loaded radius of {', '.join(without)} is missing"
     radii = [w.radius.si for a in standing for w in a.wheels if w.radius]
     step = max(radii) - min(radii)
     for lift in weighing.lifts:
         if set(lift.raised) not in [{w.id for w in a.wheels} for a in standing]:
-            return f"the lift {lift.id} did not raise the wheels of one axle"
+            return f"the lift {called(lift)} did not raise the wheels of one axle"
         if lift.height.si + step >= 0.9 * (standing[1].x - standing[0].x):
-            return f"the lift {lift.id} is higher than the wheelbase allows"
+            return f"the lift {called(lift)} is higher than the wheelbase allows"
     return ""
 
 
@@ -471,7 +472,9 @@ def _lifted(
         angle = float(lift_angle(height=a["height"], base=a["base"], s=a["s"]))
         name = f"mass.weighing.{weighing.id}.lift.{lift.id}"
         spread = float(np.sqrt(covariance[n, n]))
-        height = Result(name, f"Height by the lift {lift.id}", float(heights[n]), "length", spread)
+        height = Result(
+            name, f"Height by the lift {called(lift)}", float(heights[n]), "length", spread
+        )
         found.append(Lifted(lift, angle, height, float(weights[n]), float(u_apart[n])))
     return tuple(found)
 
@@ -619,7 +622,7 @@ def _lift_steps(name: str, setup: _Setup, results: tuple[Result, ...]) -> list[W
         angle = work(
             lift_angle,
             f"{name}.angle_{lift.id}",
-            f"Lift {lift.id}: angle",
+            f"Lift {called(lift)}: angle",
             height=lift.height,
             base=a["base"],
             s=a["s"],
@@ -629,7 +632,7 @@ def _lift_steps(name: str, setup: _Setup, results: tuple[Result, ...]) -> list[W
             work(
                 lifted_height,
                 f"{name}.height_{lift.id}",
-                f"Lift {lift.id}: height of the centre of gravity",
+                f"Lift {called(lift)}: height of the centre of gravity",
                 r=a["r"],
                 reading=lift.reading,
                 m=results[0],

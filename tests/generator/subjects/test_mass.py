@@ -340,7 +340,7 @@ def test_the_standing_check_is_just_enough_over_an_axle() -> None:
 
 def test_a_missing_rating_is_open_and_says_which() -> None:
     bare = outcome(simple(*ALL, limits=limits()), four(rated=""))
-    assert check(bare, "wheel.rear_right").reason == "the rated load of rear_right is missing"
+    assert check(bare, "wheel.rear_right").reason == "the rated load of rear right is missing"
     assert [c.id for c in outcome(simple(*ALL), four(rated="")).checks] == []
 
 

@@ -120,7 +120,7 @@ def test_one_scale_under_each_axle_tells_x_and_not_y() -> None:
 @pytest.mark.parametrize(
     ("scales", "words"),
     [
-        ((scale("a", CORNERS[:3], "900 lb"),), "no scale stood under rear_right"),
+        ((scale("a", CORNERS[:3], "900 lb"),), "no scale stood under rear right"),
         (
             (scale("a", CORNERS, "900 lb"), scale("b", CORNERS[:1], "200 lb")),
             "more than one scale is listed under front_left",
@@ -269,7 +269,7 @@ def test_a_lift_that_cannot_be_worked_says_why(change: dict[str, Any], words: st
 def test_a_lift_needs_loaded_radii_and_two_axles() -> None:
     one = (lift("up", FRONT, "30 in", "750 lb"),)
     bare = alone(session(lifts=one), four(radius=""))
-    assert bare.height.absent.startswith("the loaded radius of front_left")
+    assert bare.height.absent.startswith("the loaded radius of front left")
     three = (*four(), wheel("tag", "80 in", "0 in", radius="12 in"))
     extra = dataclasses.replace(
         session(lifts=one), scales=(*session().scales, scale("tag", ("tag",), "10 lb"))
@@ -492,7 +492,7 @@ def test_a_weighing_that_gives_nothing_leaves_the_prediction_and_says_so() -> No
     found = evaluated(simple(*ALL, weighings=(short,), **WEIGHED), four())
     result = found.outcomes["mass"]
     assert value(result, "mass.design.total") == pytest.approx(1505 * LB)
-    assert any(i.id == "mass.open.weighing" and "rear_right" in i.text for i in found.open_items)
+    assert any(i.id == "mass.open.weighing" and "rear right" in i.text for i in found.open_items)
     assert any(c.id == "mass.caution.not_weighed" for c in result.cautions)
 
 
