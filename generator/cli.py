@@ -65,27 +65,32 @@ def _check(arguments: argparse.Namespace) -> int:
     reading = read_folder(arguments.folder)
     if reading.build is None:
         return _unreadable(reading, arguments)
-    from generator.embedding import stray_embeddings  # noqa: PLC0415
     from generator.evaluation import evaluate  # noqa: PLC0415  (numpy, only once there is a build)
     from generator.signoffs.reviewed import reviewed  # noqa: PLC0415
+    from generator.strays import strays  # noqa: PLC0415
 
     evaluation = reviewed(evaluate(reading.build, as_of=arguments.as_of))
-    strays = tuple(stray_embeddings(evaluation))
+    lost = strays(evaluation, arguments.folder)
     if arguments.json:
-        print(as_text(as_data(evaluation, problems=(*reading.problems, *strays))), end="")
+        print(as_text(as_data(evaluation, problems=(*reading.problems, *lost))), end="")
     else:
         from generator.report import report  # noqa: PLC0415
 
-        found = (*reading.problems, *evaluation.problems, *strays)
-        texts = {**reading.texts, **{p.place.file: p.text for p in reading.build.pages}}
-        _problems(replace(reading, problems=found, texts=texts), arguments)
+        found = (*reading.problems, *evaluation.problems, *lost)
+        _problems(replace(reading, problems=found, texts=_texts(reading)), arguments)
         print(report(evaluation), end="")
-    if strays:
+    if lost:
         return UNREADABLE
     return _exit_code(
         [*(c.verdict for c in evaluation.checks), *(r.state for r in evaluation.requirements)],
         strict=arguments.strict,
     )
+
+
+def _texts(reading: Reading) -> dict[str, str]:
+    """The files a problem may stand in, the team's pages among them."""
+    pages = reading.build.pages if reading.build else ()
+    return {**reading.texts, **{p.place.file: p.text for p in pages}}
 
 
 def _exit_code(verdicts: list[str], *, strict: bool) -> int:
@@ -97,7 +102,6 @@ def _build(arguments: argparse.Namespace) -> int:
     reading = read_folder(arguments.folder)
     if reading.build is None:
         return _unreadable(reading, arguments)
-    _problems(reading, arguments)
     from generator.revisions.around import around  # noqa: PLC0415
     from generator.revisions.edition import edition_of  # noqa: PLC0415
     from generator.site import build_site  # noqa: PLC0415  (MkDocs and matplotlib take a second)
@@ -114,8 +118,10 @@ def _build(arguments: argparse.Namespace) -> int:
         extra=beside.extra,
         since=beside.since,
     )
+    found = (*reading.problems, *made.warnings)
+    _problems(replace(reading, problems=found, texts=_texts(reading)), arguments)
     if made.problems:
-        _print_problems(made.problems, made.texts, arguments)
+        _print_problems(made.problems, _texts(reading), arguments)
         return UNREADABLE
     pdf = _printed(made.binder) if arguments.pdf else None
     if arguments.json:

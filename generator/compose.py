@@ -21,6 +21,7 @@ from generator.gathered import ExtraPage, Site, downloads, gather
 from generator.markup import Markup
 from generator.mkdocs_config import ASSETS, TITLES, config, page_margins, scripts, title_of
 from generator.openitems import CSV_NAME, JSON_NAME, as_csv, as_json
+from generator.pagelinks import ways
 from generator.pagetext import ROW, tidy
 from generator.subjects.subject import Subject
 from generator.teampages import Embeds, team_pages
@@ -65,13 +66,14 @@ def compose(
         {c.id: c for c in evaluation.checks},
         {c.id: c for cs in site.charts.values() for c in cs},
     )
-    team = team_pages(site.build.pages, embeds, folder)
+    beside = _beside(site)
+    known = ways(site.build.pages, evaluation.outcomes, (n.removeprefix("docs/") for n in beside))
+    team = team_pages(site.build.pages, embeds, folder, known)
     texts = _pages(site) | {
         f"docs/{p.path}": _closed(_bar(site, p.path) + p.text, p.title) for p in team
     }
-    files = {name: text.encode() for name, text in texts.items()}
+    files = {name: text.encode() for name, text in texts.items()} | beside
     files |= {f"docs/{name}": data for p in team for name, data in p.pictures.items()}
-    files |= _beside(site)
     files["mkdocs.yml"] = config(site, team).encode()
     files[f"docs/{NAME}"] = binder(files)
     return Composed(dict(sorted(files.items())), tuple(d for p in team for d in p.problems))

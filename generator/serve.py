@@ -89,7 +89,8 @@ class Preview:
             edition=edition,
             extra=pages_alone,
         )
-        return _problems(made.problems, made.texts) if made.problems else None
+        texts = {**reading.texts, **made.texts}
+        return _problems(made.problems, texts) if made.problems else None
 
     def _show(self, page: bytes) -> None:
         """Put the page in the place of every page of the last good site, so that none is lost."""

@@ -18,17 +18,21 @@ from generator.evaluation import Evaluation, evaluate
 from generator.render import render
 from generator.results import as_data, as_text
 from generator.signoffs.reviewed import Since, reviewed
+from generator.strays import stray_remarks
 
 
 @dataclass(frozen=True)
 class Made:
-    """Where the site is, or why it was not made: then `problems` is not empty."""
+    """Where the site is, or why it was not made: then `problems` is not empty. `warnings` are mistakes
+    of the description that only an evaluation can see, and that do not keep the site from being made.
+    """
 
     front: Path
     results: Path
     binder: Path
     problems: tuple[Diagnostic, ...] = ()
     texts: Mapping[str, str] = field(default_factory=dict)
+    warnings: tuple[Diagnostic, ...] = ()
 
 
 def build_site(
@@ -47,17 +51,19 @@ def build_site(
 
     `keep` names a folder that the Markdown tree is left in; `extra` makes pages that compare this
     evaluation with others; `since` names the revision that undid a sign-off. OSError where something cannot be
-    written; a page of the team's that asks for an unknown id ends in `Made.problems`.
+    written; what names something unknown ends in `Made.problems`.
     """
-    made = Made(target / "index.html", target / "results.json", target / NAME)
     progress("computing")
     evaluation = reviewed(evaluate(build, as_of=as_of), since)
+    front, results, whole = (target / name for name in ("index.html", "results.json", NAME))
+    made = Made(front, results, whole, warnings=evaluation.problems)
     chosen = edition or Edition()
     progress("drawing charts and writing pages")
     composed = compose(evaluation, edition=chosen, folder=folder, extra=extra(evaluation))
-    if composed.problems:
+    problems = (*stray_remarks(evaluation), *composed.problems)
+    if problems:
         texts = {page.place.file: page.text for page in build.pages}
-        return replace(made, problems=composed.problems, texts=texts)
+        return replace(made, problems=problems, texts=texts)
     progress("rendering the site")
     with tempfile.TemporaryDirectory(prefix="marginbook-") as scratch:
         markdown = Path(scratch) / "markdown"

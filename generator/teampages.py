@@ -7,19 +7,17 @@ as headings in Markdown and everything between them as HTML. Nothing in it is ev
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
-from urllib.parse import unquote, urlsplit
 
 import markdown
 
 from buildspec.build import Page
-from buildspec.diagnostics import Diagnostic, Place
+from buildspec.diagnostics import Diagnostic
 from generator.charts.chart import Chart
 from generator.embedding import (
-    CODE,
     Trouble,
     call,
     embeddings,
@@ -30,12 +28,10 @@ from generator.embedding import (
     wrong_form,
 )
 from generator.markup import Markup, escape
+from generator.pagelinks import Ways, address, looked, picture_name, places
 from generator.templates import Words, drawing, margin
 from generator.vocabulary import Check, Result
 
-_LINK = re.compile(r"(?P<image>!?)\[(?:[^\[\]\\]|\\.)*\]\(\s*<?(?P<target>[^\s)>]*)")
-_SCHEMES = frozenset({"", "http", "https", "mailto"})
-_PICTURES = frozenset({".png", ".jpg", ".jpeg", ".gif", ".webp"})
 _VOID = frozenset({"br", "hr", "img"})
 _TAGS = _VOID | frozenset(
     {
@@ -65,8 +61,10 @@ _TAGS = _VOID | frozenset(
 )
 _HEADING = re.compile(r"<h(?P<level>[1-6])>(?P<text>.*?)</h\1>", re.DOTALL)
 _HELD = re.compile("\ue000(\\d+)\ue001")
-MAX_PICTURE = 20_000_000
-"""Bytes a picture may have."""
+
+
+Address = Callable[[str], str | Trouble]
+"""What a link's target says on the site, or what is wrong with it."""
 
 
 @dataclass(frozen=True)
@@ -99,27 +97,13 @@ class _Held:
 
 
 def team_pages(
-    pages: tuple[Page, ...], embeds: Embeds, folder: Path | None
+    pages: tuple[Page, ...], embeds: Embeds, folder: Path | None, known: Ways
 ) -> tuple[TeamPage, ...]:
     """Every page of the team's, in order, each under a name that is safe as a file name."""
-    taken: set[str] = set()
-    made = []
-    for page in pages:
-        path = _path(page.name, taken)
-        made.append(_team_page(page, path, embeds, folder))
-    return tuple(made)
+    return tuple(_team_page(page, path, embeds, folder, known) for page, path in places(pages))
 
 
-def _path(name: str, taken: set[str]) -> str:
-    stem = re.sub(r"[^A-Za-z0-9_-]+", "-", name).strip("-").lower() or "page"
-    free = next(
-        s for n in range(1, len(taken) + 2) if (s := stem if n == 1 else f"{stem}-{n}") not in taken
-    )
-    taken.add(free)
-    return f"team/{free}.md"
-
-
-def _team_page(page: Page, path: str, embeds: Embeds, folder: Path | None) -> TeamPage:
+def _team_page(page: Page, path: str, embeds: Embeds, folder: Path | None, known: Ways) -> TeamPage:
     problems: list[Diagnostic] = []
     held: list[_Held] = []
     text = page.text.replace("\ue000", "\ufffd").replace("\ue001", "\ufffd")
@@ -129,10 +113,13 @@ def _team_page(page: Page, path: str, embeds: Embeds, folder: Path | None) -> Te
         else _embedded(line, number, page=page, embeds=embeds, held=held, problems=problems)
         for number, line, code in lines(text)
     ]
-    pictures = dict(_pictures(text, page, folder, problems))
-    body = _html("\n".join(ready), frozenset(pictures))
-    named = {f"team/files/{name}": data for name, data in pictures.items()}
-    return TeamPage(path, page.title, _markdown(body, page.title, held), named, tuple(problems))
+    seen = looked(page, folder, known)
+    body = _html(
+        "\n".join(ready), frozenset(seen.pictures), lambda href: address(href, page, known)
+    )
+    named = {f"team/files/{name}": data for name, data in seen.pictures.items()}
+    whole = (*problems, *seen.problems)
+    return TeamPage(path, page.title, _markdown(body, page.title, held), named, whole)
 
 
 # ----------------------------------------------------------------------------- embedding
@@ -205,81 +192,10 @@ def _chart(dotted: str, embeds: Embeds, misplaced: Trouble | None) -> _Held | Tr
     return _Held(figure % (drawn, said), block=True)
 
 
-# ----------------------------------------------------------------------------- links and pictures
-
-
-def _pictures(
-    text: str, page: Page, folder: Path | None, problems: list[Diagnostic]
-) -> Iterator[tuple[str, bytes]]:
-    """The pictures a page shows, by the name they get; a link not allowed is a problem."""
-    for number, line, code in lines(text):
-        for match in () if code else _LINK.finditer(CODE.sub(lambda m: " " * len(m[0]), line)):
-            target = match["target"]
-            place = Place(page.place.file, number, match.start("target") + 1, max(len(target), 1))
-            if match["image"]:
-                picture = _picture(target, page, folder)
-                if isinstance(picture, bytes):
-                    yield _picture_name(target), picture
-                else:
-                    problems.append(Diagnostic("page.picture", picture[0], place, picture[1]))
-            elif not _allowed(target):
-                problems.append(
-                    Diagnostic(
-                        "page.link",
-                        f"`{target}` is not a link that may be followed",
-                        place,
-                        "use http, https, mailto or a relative address",
-                    )
-                )
-
-
-def _picture(target: str, page: Page, folder: Path | None) -> bytes | tuple[str, str]:
-    """A picture's bytes, or what is wrong with it and what to do."""
-    if Path(target).suffix.lower() not in _PICTURES or urlsplit(target).scheme:
-        return (
-            f"`{target}` is no picture of the build folder",
-            f"name a file that ends in {', '.join(sorted(_PICTURES))}",
-        )
-    if folder is None:
-        return f"`{target}` cannot be read without the build folder", "build from the folder"
-    path = (folder / page.place.file).parent / unquote(target)
-    try:
-        real = path.resolve(strict=True)
-        inside = real.is_relative_to(folder.resolve())
-        if inside and real.is_file() and real.stat().st_size <= MAX_PICTURE:
-            return real.read_bytes()
-    except (OSError, ValueError):
-        return f"there is no picture `{target}`", "put it beside the page, inside the build folder"
-    return (
-        f"`{target}` is not a picture inside the build folder",
-        f"use a file of at most {MAX_PICTURE:,} bytes in it",
-    )
-
-
-def _picture_name(target: str) -> str:
-    """One flat, safe name; `/` becomes `--`, so that two folders do not collide."""
-    return re.sub(
-        r"[^A-Za-z0-9._-]+", "_", unquote(target).replace("../", "up--").replace("/", "--")
-    )
-
-
-def _allowed(target: str) -> bool:
-    try:
-        parts = urlsplit(target.strip())
-    except ValueError:
-        return False
-    clean = not re.search(r"[\x00-\x20\x7f\\]", target) and not target.startswith("//")
-    return (
-        clean
-        and parts.scheme.lower() in _SCHEMES
-        and (bool(parts.scheme) or ":" not in target.split("/", maxsplit=1)[0])
-    )
-
-
 # ----------------------------------------------------------------------------- HTML
 
 
-def _html(text: str, pictures: frozenset[str]) -> str:
+def _html(text: str, pictures: frozenset[str], address_of: Address) -> str:
     """Markdown as HTML of the allow-list; raw HTML in it is text."""
     reader = markdown.Markdown(
         extensions=["tables", "fenced_code", "sane_lists"], output_format="html"
@@ -287,7 +203,7 @@ def _html(text: str, pictures: frozenset[str]) -> str:
     reader.preprocessors.deregister("html_block")
     reader.inlinePatterns.deregister("html")
     reader.inlinePatterns.deregister("entity")
-    sieve = _Sieve(pictures)
+    sieve = _Sieve(pictures, address_of)
     sieve.feed(reader.convert(text))
     sieve.close()
     return "".join(sieve.out)
@@ -296,14 +212,14 @@ def _html(text: str, pictures: frozenset[str]) -> str:
 class _Sieve(HTMLParser):
     """Passes the elements of the allow-list on, and everything else as text."""
 
-    def __init__(self, pictures: frozenset[str]) -> None:
+    def __init__(self, pictures: frozenset[str], address_of: Address) -> None:
         super().__init__(convert_charrefs=True)
-        self.pictures = pictures
+        self.pictures, self.address_of = pictures, address_of
         self.out: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """An opening tag with what may stay of its attributes."""
-        if tag == "img" and _picture_name(dict(attrs).get("src") or "") not in self.pictures:
+        if tag == "img" and picture_name(dict(attrs).get("src") or "") not in self.pictures:
             self.out.append(_text(dict(attrs).get("alt") or ""))
         elif tag in _TAGS:
             self.out.append(f"<{tag}{self._kept(tag, dict(attrs))}>")
@@ -318,22 +234,14 @@ class _Sieve(HTMLParser):
         self.out.append("\n".join(_text(line) for line in data.split("\n")))
 
     def _kept(self, tag: str, attrs: dict[str, str | None]) -> str:
-        if tag == "a" and _allowed(href := attrs.get("href") or ""):
-            return f' href="{_address(href)}"'
-        name = _picture_name(attrs.get("src") or "")
+        if tag == "a" and isinstance(href := self.address_of(attrs.get("href") or ""), str):
+            return f' href="{escape(href)}"'
+        name = picture_name(attrs.get("src") or "")
         if tag == "img" and name in self.pictures:
             return f' src="files/{name}" alt="{escape(attrs.get("alt") or "")}"'
         if tag == "th":
             return ' scope="col"'
         return ""
-
-
-def _address(href: str) -> str:
-    """A link to another page of the team's or of the site in the site's own file names."""
-    page, mark, anchor = href.partition("#")
-    if not urlsplit(href).scheme and page.endswith(".md"):
-        page = f"{page[:-3]}.html"
-    return str(escape(f"{page}{mark}{anchor}"))
 
 
 def _text(line: str) -> str:
