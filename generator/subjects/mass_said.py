@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from buildspec.kinds import System
-from buildspec.plain import called
+from buildspec.plain import called, spoken
 from buildspec.quantities import Quantity, both
 from buildspec.sections.mass import Mass
 from generator.subjects import mass_growth as growth
@@ -158,8 +158,8 @@ def _of_weighing(mass: Mass, detail: Detail) -> Iterable[Assumption]:
         for axis, last in base.weighed.carried.items():
             yield _says(
                 f"carried_{axis}",
-                f"The weighing {base.weighed.weighing.id} does not tell {axis}: it is that of the "
-                f"weighing {last.weighing}, plus or minus what is aboard in one condition and not "
+                f"The weighing {called(base.weighed.weighing)} does not tell {axis}: it is that of the "
+                f"weighing {spoken(last.weighing)}, plus or minus what is aboard in one condition and not "
                 "in the other.",
             )
 
@@ -297,7 +297,7 @@ def _of_session(
             f"mass.open.lifts.{w.weighing.id}",
             "mass",
             "disagreement",
-            f"The lifts of the weighing {w.weighing.id} contradict one another: by more than the "
+            f"The lifts of the weighing {called(w.weighing)} contradict one another: by more than the "
             "readings' spreads explain.",
             "repeat the axle lift with the suspension locked, brakes off, wheels free to roll and "
             "tanks full or empty",

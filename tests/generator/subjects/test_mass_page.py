@@ -254,7 +254,7 @@ def test_text_of_the_description_reaches_page_and_charts_as_text() -> None:
 
 def test_the_page_of_the_weighed_vehicle_says_so() -> None:
     text = html.unescape(page(dataclasses.replace(SECTION, use="weighed")))
-    assert "The figures in force are **weighed 2026-05-03**" in text
+    assert "The figures in force are **weighed 2026-05-03" in text
     assert "The figures in force are **predicted**" in html.unescape(page(SECTION))
 
 
