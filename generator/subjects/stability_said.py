@@ -127,11 +127,9 @@ def cautions(detail: Detail) -> Iterable[Caution]:
         hazard=True,
     )
     if detail.slipping:
-        ends = (detail.slipping[0], detail.slipping[-1])
-        low, high = (show(v, "speed", detail.of.system, figures=3) for v in ends)
         yield Caution(
             "stability.caution.slipping",
-            f"Between {low} and {high} full throttle uses all the grip of the driven tires: none of it is left "
+            f"{_slipping(detail)} full throttle uses all the grip of the driven tires: none of it is left "
             "for a crosswind there, and the driver has to lift in one.",
             WORD,
             hazard=True,
@@ -147,6 +145,13 @@ def cautions(detail: Detail) -> Iterable[Caution]:
                 WORD,
                 hazard=True,
             )
+
+
+def _slipping(detail: Detail) -> str:
+    """The speeds at which the engine uses all the grip, in words; from the first one looked at on, "up to"."""
+    first, last = detail.slipping[0], detail.slipping[-1]
+    low, high = (show(v, "speed", detail.of.system, figures=3) for v in (first, last))
+    return f"Up to {high}" if first <= detail.axles[0][0] else f"Between {low} and {high}"
 
 
 def assumptions(detail: Detail) -> Iterable[Assumption]:
