@@ -8,6 +8,10 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+# As `generator` has it, but before any test imports numpy on its own: the matrices are small, and two
+# processes whose threads wait for each other took ten times as long over the same frames.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 # On a shared machine a third of hypothesis's usual hundred, so that all of it stays within minutes;
 # whoever works on a property runs it in full. A test that states its own number keeps that. No test
 # depends on a clock.
