@@ -18,8 +18,7 @@ AZIMUTH, ELEVATION = math.radians(-125.0), math.radians(20.0)
 """Where the view is from at first: ahead of the frame, to its left, a little above."""
 WIDTH, HEIGHT, MARGIN = 660.0, 440.0, 34.0
 KEY = (
-    "Drag sideways, or use the arrow keys or the buttons; pick a tube to read its name and go to its "
-    "row. Thin grey: up to half of the strength used; thicker blue: up to 80 %; thicker, in the "
+    "Thin grey: up to half of the strength used; thicker blue: up to 80 %; thicker, in the "
     "colour of the letters: up to 100 %; dashed and thickest: over it; dotted: open."
 )
 EDGES = tuple(

@@ -21,16 +21,16 @@ ENOUGH = 1e-5
 """Bound on an eigenvector's residual over its eigenvalue at which the search ends. An eigenvalue is
 off by that squared: some nine digits are right. Of the vector itself some five are: whoever
 computes with it asks for more."""
-STEPS = 48
-"""Vectors of a basis before it is replaced."""
+STEPS = 20
+"""Vectors of a basis before it is replaced: more cost more than they save."""
 KEPT = 8
 """How many of its best vectors go on."""
-ROUNDS = 12
+ROUNDS = 40
 """Bases after which a search is given up."""
 LOOK = 3
 """Steps from one look at the eigenvalues to the next."""
-ROOM = 25_000_000
-"""Numbers that bases may hold at once: 200 MB. More losses than fit go one group after another."""
+ROOM = 10_000_000
+"""Numbers that bases may hold at once: 80 MB. More losses than fit go one group after another."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -196,7 +196,9 @@ FIGURES = (
 def member_results(
     k: Known, number: int, every: tuple[Figures | None, ...], governing: int, slender: float
 ) -> tuple[Result, ...]:
-    """A member's results: utilisation in every case, and figures in the case that governs."""
+    """A member's results: utilisation and axial force in every case, and every figure in the case that
+    governs. All figures of all cases would be some thousands: they are in the table to be downloaded.
+    """
     line = k.model.geometry.lines[number]
     name = f"{WORD}.member.{line.id}"
     used = tuple(
@@ -209,19 +211,29 @@ def member_results(
         )
         for case, f in zip(k.model.cases, every, strict=True)
     )
+    along = tuple(
+        Result(
+            f"{name}.case.{case.id}.axial",
+            f"{line.title}: axial force, tension positive, {case.title}",
+            f.axial,
+            "force",
+        )
+        for case, f in zip(k.model.cases, every, strict=True)
+        if f
+    )
     fixed = (
         Result(f"{name}.length", f"{line.title}: length", line.length, "length"),
         Result(f"{name}.slenderness", f"{line.title}: slenderness KL/r", slender, "ratio"),
     )
     most = every[governing] if governing >= 0 else None
     if most is None:
-        return (*fixed, *used)
+        return (*fixed, *used, *along)
     when = k.model.cases[governing].title
     shown_ = tuple(
         Result(f"{name}.{word}", f"{line.title}: {title}, {when}", getattr(most, word), kind)
         for word, title, kind in FIGURES
     )
-    return (*fixed, *used, *shown_)
+    return (*fixed, *used, *along, *shown_)
 
 
 # ------------------------------------------------------------------------ all

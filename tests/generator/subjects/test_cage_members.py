@@ -69,6 +69,17 @@ def test_a_pulled_bar_by_hand(tmp_path: Path) -> None:
     assert margin == pytest.approx(0.9 * YIELD * AREA / 20e3 - 1, rel=1e-9)
 
 
+def test_the_axial_force_of_every_case_is_among_the_results(tmp_path: Path) -> None:
+    """What a program reads besides the page: each case's own force, not the governing one's."""
+    other = pull("7 kN", x=-1).replace("id: c,", "id: d,")
+    text = cage(
+        TWO, ONE, (pull("20 kN", x=1), other), supports=BUILT_IN, more=(NO_WELD, "beams: euler")
+    )
+    by_id = outcome(solve(tmp_path, text)).by_id
+    assert by_id["cage.member.bar.case.c.axial"].value == pytest.approx(20e3, rel=1e-9)
+    assert by_id["cage.member.bar.case.d.axial"].value == pytest.approx(-7e3, rel=1e-9)
+
+
 def test_a_bent_bar_by_hand(tmp_path: Path) -> None:
     """PL/S at the wall governs where yielding is not permitted; φ F_y Z is further away."""
     found = solve(tmp_path, bar(pull("500 N", z=-1)))
