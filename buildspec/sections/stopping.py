@@ -32,10 +32,12 @@ class Brakes:
     below: Quantity
     delay: Quantity
     torque: Quantity
+    front_share: Quantity | None = None
     wheels: tuple[str, ...]
     rotor_mass: Quantity | None = None
     specific_heat: Quantity | None = None
     most_temperature: Quantity | None = None
+    cooled_to: Quantity | None = None
     basis: Basis | None = None
     source: str = ""
 

@@ -273,6 +273,11 @@ def _left_over(way: Way, system: System) -> str:
     return f"With everything working the vehicle stands with {said} {how}."
 
 
+def _carried(detail: Detail) -> float:
+    """The rise in K that the rotors bring from a first run."""
+    return (detail.carried.value or 0.0) if detail.carried else 0.0
+
+
 def _heat(detail: Detail, build: Build) -> Chart:
     system = build.system
     unit = KINDS["temperature difference"].printed_unit(system)
@@ -280,9 +285,12 @@ def _heat(detail: Detail, build: Build) -> Chart:
     fig = figure(height=0.9 + 0.32 * len(rows))
     ax = axes(fig, left=2.3)
     places = np.arange(len(rows))[::-1]
+    before = from_si(_carried(detail), "temperature difference", unit)
     for place, line in zip(places, rows, strict=True):
-        value = from_si(line.rise.value or 0.0, "temperature difference", unit)
-        ax.barh([place], [value], height=0.6, color=SERIES[1])
+        value = before + from_si(line.rise.value or 0.0, "temperature difference", unit)
+        if before:
+            ax.barh([place], [before], height=0.6, color=GRID, edgecolor=INK, hatch="//")
+        ax.barh([place], [value - before], left=before, height=0.6, color=SERIES[1])
         ax.text(value, float(place), f" {value:,.0f}", va="center", fontsize=8.0, color=INK)
     ax.set_yticks(places, [line.case.title for line in rows])
     ax.set_xlabel(labelled("rise of the rotors' mean temperature", unit))
@@ -297,6 +305,16 @@ def _heat(detail: Detail, build: Build) -> Chart:
         "stopping.heat",
         "Heat of the rotors",
         f"The rotors get hottest when: {hottest.case.title.lower()}, with a rise of "
-        f"{show(hottest.rise.value or 0.0, 'temperature difference', system, figures=3)}.",
-        "" if left is None else "Upright line: from the air's temperature to the greatest allowed.",
+        f"{show(_carried(detail) + (hottest.rise.value or 0.0), 'temperature difference', system, figures=3)}"
+        f"{', what a first run leaves in them included' if before else ''}.",
+        " ".join(
+            (
+                *(("Hatched: what a first run leaves in them.",) if before else ()),
+                *(
+                    ("Upright line: from the air's temperature to the greatest allowed.",)
+                    if left is not None
+                    else ()
+                ),
+            )
+        ),
     )

@@ -29,12 +29,19 @@ from generator.subjects.stopping_cases import (
     fastest_on_brakes,
     inputs,
     latest_mark,
-    most_heat,
     peak,
-    room,
     tried,
 )
 from generator.subjects.stopping_records import WORD, CaseLine, Detail, Surface, Way
+from generator.subjects.stopping_rotors import (
+    Heat,
+    carried,
+    hottest,
+    left_for,
+    of_room,
+    risen,
+    rotor_check,
+)
 from generator.subjects.stopping_said import assumptions, cautions, open_items
 from generator.subjects.stopping_steps import steps
 from generator.subjects.stopping_tires import braked_tires, moments_of_stop
@@ -76,7 +83,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         subject=WORD,
         results=tuple(_results(detail)),
         checks=checks,
-        steps=steps(detail.lines[0], _hottest(detail)),
+        steps=steps(detail.lines[0], hottest(detail.ways)[0]),
         cautions=tuple(cautions(detail)),
         assumptions=tuple(assumptions(detail)),
         open_items=tuple(open_items(detail)),
@@ -113,14 +120,23 @@ def _stopped(ways: tuple[Setting, ...], loaded: list[Setting], given: Given) -> 
 
 def _detail(build: Build, ways: tuple[Way, ...], loaded: list[Setting]) -> Detail:
     lines = tuple(_worst(same) for same in zip(*(way.lines for way in ways), strict=True))
+    second = max((carried(way, ways) for way in ways), key=lambda heat: heat.joules)
+    before = Result(
+        "stopping.carried",
+        "Rise that the rotors still have as the second run's stop begins",
+        None,
+        "temperature difference",
+        inputs=lines[0].distance.inputs,
+    )
     return Detail(
         ways[0].setting,
         ways,
         lines,
         _latest(loaded, lines[0].case),
-        _fastest(loaded),
+        _fastest(loaded, left_for(loaded, ways)),
         tuple(_surface(lines, n, friction) for n, friction in enumerate(FRICTIONS)),
         of_sections(build, "stopping", "parachutes", "course", "aero"),
+        risen(ways[0].setting, before, second) if second.joules > 0.0 else None,
     )
 
 
@@ -230,7 +246,8 @@ def _line(same: list[Tried]) -> CaseLine:
     far = max(same, key=lambda one: (bool(one.stop.stalled), one.stop.distance))
     setting, case, done = far.setting, far.case, far.stop
     behind = inputs((one.setting for one in same), case)
-    hot = max((one.stop for one in same), key=lambda stop: stop.brake_energy)
+    hot = max(same, key=lambda one: one.stop.brake_energy)
+    heat = Heat(hot.stop.brake_energy, hot.heat_off)
     most = max(peak(one.setting, one.stop) for one in same)
     rolls = show(done.final_speed, "speed", setting.of.system)
     stalled = done.stalled and f"it never stops by itself: {done.stalled}, at {rolls}"
@@ -257,8 +274,8 @@ def _line(same: list[Tried]) -> CaseLine:
         distance,
         figure("time", "time to stop", None if stalled else done.time, "time"),
         figure("peak", "greatest deceleration", most, "acceleration"),
-        figure("energy", "heat into the brakes", hot.brake_energy, "energy"),
-        _risen(setting, figure("rise", rise, _rise(setting, hot), "temperature difference")),
+        figure("energy", "heat into the brakes", heat.joules, "energy", heat.off),
+        risen(setting, figure("rise", rise, None, "temperature difference"), heat),
         _fits(setting, case, _rolled(case, done, distance)),
         far.rough,
     )
@@ -310,43 +327,9 @@ def _from_full_speed(setting: Setting, demand: Result) -> Result:
     return replace(demand, value=None, standard_uncertainty=0.0, absent=setting.unfit)
 
 
-def _rise(setting: Setting, done: Stop) -> float | None:
-    brakes = setting.section.brakes
-    if brakes is None or not (brakes.rotor_mass and brakes.specific_heat):
-        return None
-    return done.brake_energy / (brakes.rotor_mass.si * brakes.specific_heat.si)
-
-
-def _risen(setting: Setting, rise: Result) -> Result:
-    """The rise with what the rotors are behind it as well."""
-    return replace(rise, inputs=(*rise.inputs, *_of_rotors(setting)))
-
-
-def _of_rotors(setting: Setting) -> tuple[str, ...]:
-    """Ids of what the rotors are."""
-    brakes = setting.section.brakes
-    own = (brakes.rotor_mass, brakes.specific_heat) if brakes else ()
-    return tuple(q.id for q in own if q)
-
-
-def _of_room(setting: Setting) -> tuple[str, ...]:
-    """Ids behind the heat that the rotors may take."""
-    brakes = setting.section.brakes
-    most = (brakes.most_temperature,) if brakes and brakes.most_temperature else ()
-    return (*_of_rotors(setting), *ids(most))
-
-
 def _of_limits(settings: list[Setting]) -> tuple[str, ...]:
     """Ids of what a stop has to fit on, in any direction."""
     return ids(q for setting in settings for q in (setting.length, setting.section.factor))
-
-
-def _hottest(detail: Detail) -> Tried:
-    """The stop of all directions and conditions that heats the rotors most."""
-    return max(
-        (found for way in detail.ways for found in way.tried),
-        key=lambda found: found.stop.brake_energy,
-    )
 
 
 def _latest(settings: list[Setting], works: Case) -> Result:
@@ -363,16 +346,16 @@ def _latest(settings: list[Setting], works: Case) -> Result:
     )
 
 
-def _fastest(settings: list[Setting]) -> Result:
+def _fastest(settings: list[Setting], heat: float | None) -> Result:
     """The speed that suits every direction and condition."""
     alone = Case("brakes", "", tuple(settings[0].canopies))
-    cool = ", no hotter than they may get" if most_heat(settings[0]) is not None else ""
+    cool = ", no hotter than they may get" if heat is not None else ""
     return made(
         "stopping.fastest_on_brakes",
         f"Greatest speed from which the brakes alone stop on the course{cool}",
-        fastest_on_brakes(settings),
+        fastest_on_brakes(settings, heat),
         "speed",
-        inputs=(*inputs(settings, alone), *_of_limits(settings), *_of_room(settings[0])),
+        inputs=(*inputs(settings, alone), *_of_limits(settings), *of_room(settings[0])),
         absent="no speed at all" if settings[0].section.brakes else "no brakes are described",
     )
 
@@ -397,7 +380,7 @@ def _surface(lines: tuple[CaseLine, ...], number: int, friction: float) -> Surfa
 
 
 def _results(detail: Detail) -> Iterable[Result]:
-    yield from (detail.latest, detail.fastest)
+    yield from (detail.latest, detail.fastest, *((detail.carried,) if detail.carried else ()))
     for surface in detail.rough:
         yield from surface.distances
     for line in detail.lines:
@@ -411,37 +394,10 @@ def _results(detail: Detail) -> Iterable[Result]:
 
 
 def _rotors(detail: Detail) -> Iterable[Check]:
-    """The hottest case against the greatest temperature, rotors starting at the temperature of the air."""
-    hot = _hottest(detail)
-    setting, case, done = hot.setting, hot.case, hot.stop
-    brakes, left = setting.section.brakes, room(setting)
-    if brakes is None or left is None:
-        return
-    behind = (i for way in detail.ways for line in way.lines for i in line.distance.inputs)
-    demand = made(
-        "stopping.rotor_rise",
-        f"Rise of the rotors' mean temperature: {case.title.lower()}",
-        _rise(setting, done),
-        "temperature difference",
-        absent="mass or specific heat of the rotors is not stated",
-    )
-    capacity = Result(
-        "stopping.rotor_room",
-        "From the air's temperature to the greatest allowed",
-        left,
-        "temperature difference",
-    )
-    yield make_check(
-        "stopping.check.rotors",
-        "Rotors stay below their greatest temperature",
-        demand=_from_full_speed(setting, demand),
-        capacity=capacity,
-        inputs=(*behind, *_of_room(setting)),
-        sources=("heat balance of one stop, common practice",),
-        basis_of_verdict=f"{_worse(setting).replace('goes farthest', 'gets hottest')}; mean temperature, the "
-        "rubbing surface gets hotter for a moment",
-        ways="brake later or from a lower speed, or fit heavier rotors",
-    )
+    """The hottest stop against the greatest temperature."""
+    how = _worse(hottest(detail.ways)[0].setting).replace("goes farthest", "gets hottest")
+    lines = (line.distance for way in detail.ways for line in way.lines)
+    return rotor_check(detail.ways, lines, how)
 
 
 def _openings(detail: Detail) -> Iterable[Check]:

@@ -307,7 +307,8 @@ class Tried:
     """A case's stop in one direction and condition, and the stops on the other surfaces.
 
     `uncertainty` is the standard uncertainty of the distance in m, `stretched` that of the speed in m/s
-    through the air at which each parachute is stretched, by its id; that of a computed speed is in both.
+    through the air at which each parachute is stretched, by its id, `heat_off` that of the brakes' heat in J; that
+    of a computed speed is in all.
     """
 
     setting: Setting
@@ -316,6 +317,7 @@ class Tried:
     uncertainty: float
     stretched: Mapping[str, float]
     rough: tuple[s.Stop, ...]
+    heat_off: float = 0.0
 
     @property
     def opens(self) -> Iterable[tuple[str, float, float]]:
@@ -375,12 +377,13 @@ def _tried(case: Case, scenes: list[Scene], done: list[s.Stop], rough: int) -> T
     """First order, from one side of each source."""
     base, last = done[0], len(done) - rough
     spread = math.hypot(*(stop.distance - base.distance for stop in done[1:last]))
+    heat = math.hypot(*(stop.brake_energy - base.brake_energy for stop in done[1:last]))
     speeds = [_opened(*pair) for pair in zip(scenes[:last], done, strict=False)]
     stretched = {
         name: math.hypot(*(moved.get(name, speed) - speed for moved in speeds[1:]))
         for name, speed in speeds[0].items()
     }
-    return Tried(scenes[0].setting, case, base, spread, stretched, tuple(done[last:]))
+    return Tried(scenes[0].setting, case, base, spread, stretched, tuple(done[last:]), heat)
 
 
 def _opened(there: Scene, stop: s.Stop) -> Mapping[str, float]:
@@ -407,10 +410,10 @@ def latest_mark(settings: Sequence[Setting], works: Case) -> float | None:
     return p.last_good(fit, 0.0, min(setting.limit for setting in settings), to=1.0)
 
 
-def fastest_on_brakes(settings: Sequence[Setting]) -> float | None:
+def fastest_on_brakes(settings: Sequence[Setting], heat: float | None) -> float | None:
     """The greatest speed at the end of the timed section from which the brakes alone stop in time, m/s.
 
-    In every one of the settings, and without more heat than the rotors may take, where that is stated.
+    In every one of the settings, and without more than that `heat` in J into the brakes, where it is known.
     """
     if settings[0].section.brakes is None:
         return None
@@ -418,7 +421,7 @@ def fastest_on_brakes(settings: Sequence[Setting]) -> float | None:
 
     def fit(speeds: Sequence[float]) -> list[bool]:
         starts = [replace(start, speed=speed) for speed in speeds for start in alone]
-        return _all_fit(settings, s.stops(starts), most_heat(settings[0]))
+        return _all_fit(settings, s.stops(starts), heat)
 
     return p.last_good(fit, 1.0, 2.0 * settings[0].speed, to=0.1)
 

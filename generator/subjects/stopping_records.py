@@ -62,6 +62,7 @@ class Surface:
 class Detail:
     """Everything the page and the charts show.
 
+    `carried` is the rise that the rotors bring from a first run.
     `ways` are the directions, the one with the worst check first; `lines` are the cases, each in its worse one.
     """
 
@@ -72,6 +73,7 @@ class Detail:
     fastest: Result
     rough: tuple[Surface, ...]
     inputs: tuple[Quantity, ...]
+    carried: Result | None = None
 
     @property
     def cool(self) -> bool:

@@ -68,11 +68,12 @@ RESTS: tuple[tuple[str, str, str], ...] = (
         "The vehicle runs straight, and the tires' grip holds along the course alone.",
         "common practice",
     ),
-    (
-        "rotors",
-        "The rotors begin at the temperature of the air, take all the heat and lose none.",
-        "common practice",
-    ),
+)
+
+
+ROTORS = (
+    "The rotors take all the heat of a stop and lose none in it. The first run's stop begins with them at the "
+    "temperature of the air;"
 )
 
 
@@ -90,6 +91,7 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
         ("speed", begins, "the program's rule"),
         ("loaded", considered, "the program's rule"),
         *RESTS,
+        _rotors(detail),
     ]
     unknown = [c.name for c in setting.canopies.values() if not c.fill_constant and not c.type]
     if unknown:
@@ -100,6 +102,25 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
         rests.append(("fill", taken, "conservative"))
     for word, text, source in rests:
         yield Assumption(f"stopping.assumption.{word}", text, WORD, source)
+
+
+def _rotors(detail: Detail) -> tuple[str, str, str]:
+    """How warm the rotors begin, and what cools them."""
+    brakes = detail.setting.section.brakes
+    if not detail.setting.of.course.two_way or brakes is None:
+        said = "The rotors begin at the temperature of the air, take all the heat and lose none."
+        return "rotors", said, "common practice"
+    if brakes.cooled_to:
+        said = (
+            f"the second run's begins with rotors cooled to {brakes.cooled_to.written}, as stated"
+        )
+        return "rotors", f"{ROTORS} {said}.", "common practice"
+    said = (
+        "the second run's begins with all the heat of the first one's, in which everything worked: nothing is "
+        "taken to cool while the vehicle is turned round. Measure the rotors before the second run, and state "
+        "`cooled_to` as the temperature above which it does not start."
+    )
+    return "rotors", f"{ROTORS} {said}", "conservative"
 
 
 def open_items(detail: Detail) -> Iterable[OpenItem]:

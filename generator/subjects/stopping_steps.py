@@ -38,7 +38,7 @@ def steps(works: CaseLine, hottest: Tried) -> tuple[WorkedStep, ...]:
                 energy=hottest.stop.brake_energy,
                 rotors=brakes.rotor_mass,
                 heat=brakes.specific_heat,
-                note=f"{hottest.case.title}, {way}{hottest.setting.state}.",
+                note=f"{hottest.case.title}, {way}{hottest.setting.state}; of this stop alone.",
             )
         )
     return tuple(found)

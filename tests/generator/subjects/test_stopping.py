@@ -556,3 +556,42 @@ def test_what_makes_the_run_faster_and_the_stop_longer_does_both_at_once(tmp_pat
     off = calm.outcomes["stopping"].by_id[name].standard_uncertainty
     # the speed's change is the mean of both senses of the wind, which differ by a few per cent
     assert off == pytest.approx(want, rel=0.03)
+
+
+# ----------------------------------------------------------------------- rotors, by hand
+
+
+def test_what_is_not_known_of_the_rotors_makes_their_rise_uncertain(tmp_path: Path) -> None:
+    """10 % of mass and 10 % of specific heat, each a rectangle: u = rise·√2·0.1/√3. Nothing else has a spread."""
+    text = scene(
+        BASE,
+        CHUTES,
+        STOP,
+        rotor_mass="{value: 10 kg, plus_minus: 10 %}",
+        specific_heat="{value: 450 J/(kg·K), plus_minus: 10 %}",
+    )
+    check = scenes.check(scenes.evaluated(tmp_path, text, *WORDS), "stopping.check.rotors")
+    rise = check.demand.value or 0.0
+    assert check.demand.standard_uncertainty == pytest.approx(
+        rise * math.sqrt(2.0) * 0.1 / math.sqrt(3.0), rel=1e-6
+    )
+    assert check.probability_short is not None
+
+
+def test_a_second_run_begins_with_the_heat_of_the_first(tmp_path: Path) -> None:
+    """The hottest stop and, before it, one in which everything worked; or no more than they are cooled to."""
+    both = scene(BASE.replace("  run_up: 3 km", "  two_way: true\n  run_up: 3 km"), CHUTES, STOP)
+    found = scenes.evaluated(tmp_path, both, *WORDS)
+    names = [f"stopping.case.{case}.rise" for case in ("works", "without_parachutes", "late")]
+    works, *others = (scenes.value(found, name) for name in names)
+    check = scenes.check(found, "stopping.check.rotors")
+    # no wind and no grade: both directions are alike
+    assert check.demand.value == pytest.approx(works + max(works, *others), rel=1e-6)
+    assert scenes.value(found, "stopping.carried") == pytest.approx(works, rel=1e-6)
+    cooled = both.replace("most_temperature: 450 °C", "most_temperature: 450 °C, cooled_to: 50 °C")
+    check = scenes.check(scenes.evaluated(tmp_path, cooled, *WORDS), "stopping.check.rotors")
+    assert check.demand.value == pytest.approx(30.0 + max(works, *others), rel=1e-6)  # air: 20 °C
+    one = scenes.check(
+        scenes.evaluated(tmp_path, scene(BASE, CHUTES, STOP), *WORDS), "stopping.check.rotors"
+    )
+    assert one.demand.value == pytest.approx(max(works, *others), rel=1e-6)
