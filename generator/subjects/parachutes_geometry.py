@@ -189,7 +189,7 @@ def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list
             f"Load the pull takes off the {axle} axle",
             taken,
             "force",
-            abs(taken) * _share(loads),
+            abs(taken) * share(loads),
             inputs=inputs,
         )
         capacity = Result(
@@ -215,7 +215,7 @@ def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list
     return made
 
 
-def _share(loads: Loads) -> float:
+def share(loads: Loads) -> float:
     """Relative standard uncertainty of the governing pull."""
     governing = loads.governing
     return governing.standard_uncertainty / governing.value if governing.value else 0.0
@@ -258,7 +258,7 @@ def _sideways(
             f"Side force the {axle} tires must hold",
             worst.need,
             "force",
-            worst.need * _share(loads),
+            worst.need * share(loads),
             inputs=inputs,
         )
         capacity = Result(

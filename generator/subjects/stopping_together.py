@@ -6,13 +6,14 @@ stops only.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from generator.checks import make_check
 from generator.run.car import forces
 from generator.run.stop import Happening
-from generator.subjects.parachutes_geometry import pull_at
+from generator.subjects.parachutes_geometry import pull_at, share
 from generator.subjects.parachutes_loads import Loads
 from generator.subjects.parachutes_tires import axle_loads
 from generator.subjects.pulls import Axles, Pull, Side, lifted, round_the_rim
@@ -34,6 +35,7 @@ class _Moment:
     coasting: Axles
     least: Axles
     sides: tuple[Side, Side]
+    off: float
 
 
 def together(
@@ -79,9 +81,10 @@ def _moments(
             _pull(setting, one, _still(setting, one, since, now))
             for one, since in zip(loads[1:], before, strict=True)
         ]
-        yield _moment(
-            setting, f"{loads[0].canopy.name} opens, {case.title.lower()}", now.speed, pulls
-        )
+        offs = (share(one) * pull.force for one, pull in zip(loads, pulls, strict=True))
+        off = math.hypot(*offs) / sum(pull.force for pull in pulls)
+        said = f"{loads[0].canopy.name} opens, {case.title.lower()}"
+        yield _moment(setting, said, now.speed, pulls, off)
 
 
 def _pull(setting: Setting, loads: Loads, force: float) -> Pull:
@@ -104,7 +107,7 @@ def _still(setting: Setting, loads: Loads, since: Happening, now: Happening) -> 
     return 0.5 * way.density * (now.speed + max(way.wind, 0.0)) ** 2 * found.high_area
 
 
-def _moment(setting: Setting, said: str, speed: float, pulls: list[Pull]) -> _Moment:
+def _moment(setting: Setting, said: str, speed: float, pulls: list[Pull], off: float) -> _Moment:
     model, way, _ = vehicle(setting)
     resistance = forces(model, way, speed).resistance
 
@@ -121,7 +124,7 @@ def _moment(setting: Setting, said: str, speed: float, pulls: list[Pull]) -> _Mo
     least = (pulled[0] - abs(up[0]), pulled[1] - abs(up[1]))
     friction = setting.of.course.friction.si
     sides = round_the_rim(pulls, (front, rear), model.wheelbase, friction)
-    return _Moment(setting, said, coasting, least, sides)
+    return _Moment(setting, said, coasting, least, sides, off)
 
 
 def _loaded(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
@@ -136,6 +139,7 @@ def _loaded(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> 
             f"Load the pulls take off the {word} axle",
             taken,
             "force",
+            abs(taken) * worst.off,
         ),
         capacity=Result(
             f"stopping.together.{word}_load",
@@ -161,6 +165,7 @@ def _held(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Ch
             f"Side force the {word} tires must hold",
             side.need,
             "force",
+            side.need * worst.off,
         ),
         capacity=Result(
             f"stopping.together.{word}_grip",

@@ -595,3 +595,17 @@ def test_a_second_run_begins_with_the_heat_of_the_first(tmp_path: Path) -> None:
         scenes.evaluated(tmp_path, scene(BASE, CHUTES, STOP), *WORDS), "stopping.check.rotors"
     )
     assert one.demand.value == pytest.approx(max(works, *others), rel=1e-6)
+
+
+def test_pulls_together_are_as_uncertain_as_their_loads(tmp_path: Path) -> None:
+    """Two alike, each with a load known to 2 x 10 %/√3 (a diameter of ± 10 % counts twice): by 1/√2 less together."""
+    wide = PAIR.replace("diameter: 2 m", "diameter: {value: 2 m, plus_minus: 10 %}")
+    stop = STOP.replace("after: 1 s}", BOTH + "1 s}")
+    found = scenes.evaluated(tmp_path, scene(BASE, wide, stop), *WORDS)
+    rear = scenes.check(found, "stopping.check.together.rear")
+    aside = scenes.check(found, "stopping.check.together.rear_side")
+    want = 2.0 * 0.1 / math.sqrt(3.0) / math.sqrt(2.0)
+    for demand in (rear.demand, aside.demand):
+        assert demand.value is not None
+        # the drag coefficient's range is carried by its ends, not in the spread
+        assert demand.standard_uncertainty / demand.value == pytest.approx(want, rel=0.02)
