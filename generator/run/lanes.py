@@ -25,7 +25,9 @@ NEVER = Deployment("", "after", np.inf, 0.0, 0.0, 0.0, 1.0, 0.0)
 class Start:
     """One stop to be made: from `speed` m/s at the end of the timed section; `mass` counts the rotating parts.
 
-    Of a `brief` one only the figures and line stretches are wanted, as right as a search needs them.
+    Until the throttle is closed `thrust` N go on pushing, drag and the rest against them; where it is None the
+    speed stays but for parachutes. Of a `brief` one only the figures and line stretches are wanted, as right
+    as a search needs them.
     """
 
     car: Car
@@ -34,6 +36,7 @@ class Start:
     speed: float
     mass: float
     brief: bool = False
+    thrust: float | None = None
 
 
 @dataclass(eq=False, slots=True)
@@ -44,7 +47,9 @@ class Lanes:
     events are standstill, pull of each parachute, the foot on the brake. `due` are the times of throttle,
     pulls, line stretches, full canopies, brakes, and of giving up; what is not planned is infinite. `always`
     is what does not change: half the density, head wind, drag area, lift areas, weight, rolling resistance and
-    how it grows with speed, and the force of grade and engine. `traced` are those whose way is kept.
+    how it grows with speed, and the force of grade and engine. `thrust` pushes until the throttle is closed, with
+    the engine's braking that does not count yet; it is not a number where the speed stays. `traced` are those
+    whose way is kept.
     """
 
     id: NDArray[np.intp]
@@ -66,6 +71,7 @@ class Lanes:
     table: Array
     mass: Array
     always: Array
+    thrust: Array
     force: Array
     reaction: Array
     area: Array
@@ -98,12 +104,16 @@ class Lanes:
         standing = weight - lifting * lifts
         other = drag + (rolling + growing * speed) * np.maximum(standing, 0.0) + steady + pull
         if not self.braking.any():
-            slowing = np.where(self.closed, other, pull)
+            slowing = np.where(self.closed, other, self._pushed(other, pull))
             return np.stack([speed, -slowing / self.mass, np.zeros_like(speed)])
         brake = self._brake((drag, lifting, standing), moment, other)
-        whole = np.where(self.closed, other + brake, pull)
+        whole = np.where(self.closed, other + brake, self._pushed(other, pull))
         # smooth through standstill, for the steps that look beyond it
         return np.stack([speed, -whole / self.mass, brake * speed])
+
+    def _pushed(self, other: Array, pull: Array) -> Array:
+        """What slows before the throttle is closed, N."""
+        return np.where(np.isnan(self.thrust), pull, other - self.thrust)
 
     def _pulls(self, time: Array, pressure: Array) -> tuple[Array, Array]:
         """Pull of all parachutes that are out, N, and its moment about the ground, N·m."""
@@ -167,6 +177,9 @@ def pack(starts: Sequence[Start], tolerance: float, loose: float) -> Lanes:
         table=_tables([s.car for s in starts]),
         mass=np.array([s.mass for s in starts]),
         always=np.array([_always(s) for s in starts]).T.copy(),
+        thrust=np.array(
+            [np.nan if s.thrust is None else s.thrust + s.plan.engine_braking for s in starts]
+        ),
         force=np.array([s.plan.brakes.limit if s.plan.brakes else 0.0 for s in starts]),
         reaction=np.array([s.plan.brakes.delay if s.plan.brakes else np.inf for s in starts]),
         area=columns[0],

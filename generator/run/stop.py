@@ -78,7 +78,7 @@ def stop(
 def stops(starts: Sequence[Start], tolerance: float = TOLERANCE) -> tuple[Stop, ...]:
     """Integrate each from the end of the timed section to a standstill, all side by side.
 
-    Until the throttle is closed the speed stays. What resists is drag, rolling resistance, grade, the
+    Until the throttle is closed the thrust of the start goes on. What resists is drag, rolling resistance, grade, the
     engine's braking, parachutes out, and brakes as far as the tires grip. Each has steps of its own,
     so that none depends on which others are made with it.
     """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
@@ -10,7 +11,7 @@ from itertools import product
 from buildspec.quantities import Quantity, show
 from generator.checks import make_check
 from generator.run.car import Car, Course, Gear, forces, grip
-from generator.spread import NOWHERE, Shift, effects, sources
+from generator.spread import NOWHERE, Shift, sources
 from generator.subjects.run_model import Parts, State, car, gears, ways
 from generator.subjects.run_tires import still
 from generator.vocabulary import Check, Result
@@ -110,16 +111,8 @@ def axle_checks(word: str, moments: tuple[Moment, ...], behind: tuple[str, ...])
         worst = min(moments, key=lambda moment: moment.left(axle))
         rest, now = worst.loads(NOWHERE)
 
-        def standing(shift: Shift, axle: int = axle, of: Moment = worst) -> float:
-            return of.loads(shift)[0][axle]
-
-        def taken(shift: Shift, axle: int = axle, of: Moment = worst) -> float:
-            there, then = of.loads(shift)
-            return there[axle] - then[axle]
-
-        known = sources(worst.values)
-        offs = [effects(one, known) for one in (taken, standing)]
-        u = [sum(e * e for e in off.values()) ** 0.5 for off in offs]
+        offs = _effects(worst, axle)
+        u = [math.hypot(*(pair[n] for pair in offs)) for n in (0, 1)]
         yield make_check(
             f"{word}.check.axle.{name}",
             f"{name.capitalize()} axle stays on the ground",
@@ -139,9 +132,21 @@ def axle_checks(word: str, moments: tuple[Moment, ...], behind: tuple[str, ...])
                 u[1],
                 inputs=behind,
             ),
-            covariance=sum(offs[0][name] * offs[1][name] for name in offs[0]),
+            covariance=sum(taken * standing for taken, standing in offs),
             signed=True,  # what presses an axle down takes nothing off
             inputs=behind,
             basis_of_verdict=f"worst: {worst.when}",
             ways=WAYS,
         )
+
+
+def _effects(moment: Moment, axle: int) -> list[tuple[float, float]]:
+    """What one standard uncertainty of each value does to the load taken off an axle, and to that at rest; N."""
+    found = []
+    for source in sources(moment.values):
+        up, down = (
+            moment.loads({source.id: by}) for by in (source.uncertainty, -source.uncertainty)
+        )
+        at_rest, then = (0.5 * (up[n][axle] - down[n][axle]) for n in (0, 1))
+        found.append((at_rest - then, at_rest))
+    return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import chain, cycle, islice
 
 from buildspec.quantities import Quantity
@@ -13,11 +14,20 @@ from buildspec.sections.stopping import Deploy
 from buildspec.sections.stopping import Stopping as Section
 from generator.run import plan as p
 from generator.run import stop as s
-from generator.run.car import Car, Course, forces
+from generator.run.car import Car, Course, Gear, forces, grip
 from generator.spread import NOWHERE, Shift, at, sources
 from generator.subjects.air import Detail as AirDetail
 from generator.subjects.parachutes_loads import ranges
-from generator.subjects.run_model import Parts, car, course, ids, radius, rolling_mass
+from generator.subjects.run_model import (
+    Parts,
+    car,
+    course,
+    gears,
+    has_radius,
+    ids,
+    radius,
+    rolling_mass,
+)
 from generator.vocabulary import Result
 
 LONGEST_FILL = 14.0
@@ -191,7 +201,7 @@ def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> p.Deployment:
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Scene:
     """A setting, its values moved by some shift, as the integration sees it; `brief` where it serves a difference."""
 
@@ -200,17 +210,42 @@ class Scene:
     course: Course
     mass: float
     plan: p.Plan
+    shift: Shift
     brief: bool = False
+
+    @cached_property
+    def box(self) -> tuple[Gear, ...]:
+        """What each gear gives."""
+        return gears(self.setting.of, self.shift) if has_radius(self.setting.of) else ()
 
     def start(self, case: Case, failed: tuple[str, ...]) -> s.Start:
         """The beginning of a stop in which these parachutes fail."""
         what = p.without(self.plan, failed, brakes=case.brakes, late=case.late)
-        return s.Start(self.car, self.course, what, self.setting.speed, self.mass, self.brief)
+        return self.begun(what, self.setting.speed)
+
+    def begun(self, what: p.Plan, speed: float) -> s.Start:
+        """The beginning of a stop by a plan, at a speed in m/s."""
+        thrust = self.thrust(speed)
+        return s.Start(self.car, self.course, what, speed, self.mass, self.brief, thrust)
+
+    def thrust(self, speed: float) -> float:
+        """What pushes until the throttle is closed, N: the thrust at that speed, and no less than holds it.
+
+        It is that of the equivalent mass of the stop, which counts the wheels and not the engine.
+        """
+        acting = forces(self.car, self.course, speed)
+        resists, most = acting.resistance, 0.0
+        for gear in self.box:
+            share = self.car.driven
+            held = grip(self.car, acting, share, mass=gear.mass, resistance=resists, sign=1.0)
+            net = min(gear.thrust(speed), held) - resists
+            most = max(most, net * self.mass / gear.mass)
+        return resists + most
 
 
 def scene(setting: Setting, shift: Shift = NOWHERE, *, brief: bool = False) -> Scene:
     """The setting with its values moved by `shift`."""
-    return Scene(setting, *vehicle(setting, shift), plan(setting, shift), brief)
+    return Scene(setting, *vehicle(setting, shift), plan(setting, shift), shift, brief)
 
 
 def stopped(
@@ -274,7 +309,7 @@ def _inputs(setting: Setting, case: Case) -> Iterable[str]:
         *((brakes.below, of.radius_stated) if brakes else ()),
         *((section.late_by,) if case.late else ()),
     )
-    return (*ids(q for q in known if q), *of.ids, *of.rolling_ids, *setting.paced)
+    return (*ids(q for q in known if q), *of.ids, *of.rolling_ids, *of.drive_ids, *setting.paced)
 
 
 def values(setting: Setting, case: Case = WORKS) -> Iterable[Quantity | Result]:
@@ -364,13 +399,16 @@ def _moved(setting: Setting) -> list[Scene]:
     What makes the run faster and the stop longer does both at once: a tail wind, less drag.
     """
     known = [x for x in sources(values(setting)) if not x.id.startswith("wheels.")]
-    faster = {tuple(shift): moved[setting.back] for shift, moved in setting.exits}
+    faster = {tuple(shift): (shift, moved[setting.back]) for shift, moved in setting.exits}
     found = []
     for x in known:
-        begins = replace(setting, speed=setting.speed + faster.pop((x.id,), 0.0))
+        _, by = faster.pop((x.id,), ({}, 0.0))
+        begins = replace(setting, speed=setting.speed + by)
         found.append(scene(begins, {x.id: x.uncertainty}, brief=True))
-    rest = (replace(setting, speed=setting.speed + by) for by in faster.values() if by)
-    return [*found, *(scene(one, brief=True) for one in rest)]
+    for shift, by in faster.values():  # the drive's: they push until the throttle is closed, too
+        if by:
+            found.append(scene(replace(setting, speed=setting.speed + by), shift, brief=True))
+    return found
 
 
 def _tried(case: Case, scenes: list[Scene], done: list[s.Stop], rough: int) -> Tried:
@@ -417,21 +455,20 @@ def fastest_on_brakes(settings: Sequence[Setting], heat: float | None) -> float 
     """
     if settings[0].section.brakes is None:
         return None
-    alone = [_alone(scene(setting, brief=True)) for setting in settings]
+    scenes = [scene(setting, brief=True) for setting in settings]
 
     def fit(speeds: Sequence[float]) -> list[bool]:
-        starts = [replace(start, speed=speed) for speed in speeds for start in alone]
+        starts = [there.begun(_alone(there), speed) for speed in speeds for there in scenes]
         return _all_fit(settings, s.stops(starts), heat)
 
     return p.last_good(fit, 1.0, 2.0 * settings[0].speed, to=0.1)
 
 
-def _alone(there: Scene) -> s.Start:
-    """A stop on the brakes alone, used at once."""
+def _alone(there: Scene) -> p.Plan:
+    """The brakes alone, used at once."""
     usual, brakes = there.plan, there.plan.brakes
     ready = replace(brakes, below=1e4) if brakes else None
-    only = replace(usual, deployments=(), brakes=ready)
-    return s.Start(there.car, there.course, only, there.setting.speed, there.mass, there.brief)
+    return replace(usual, deployments=(), brakes=ready)
 
 
 def _all_fit(

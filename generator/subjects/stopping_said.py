@@ -62,7 +62,17 @@ RESTS: tuple[tuple[str, str, str], ...] = (
         "A parachute's drag is the low end of its range less the loss in the wake.",
         "conservative",
     ),
-    ("clutch", "The engine is disengaged; only the wheels turn with the vehicle.", "conservative"),
+    (
+        "throttle",
+        "Until the throttle is closed the engine goes on pushing as hard as it does, at full throttle, where the timed "
+        "sections end; a speed that it could not hold is held.",
+        "conservative",
+    ),
+    (
+        "clutch",
+        "Then the engine is disengaged; only the wheels turn with the vehicle.",
+        "conservative",
+    ),
     (
         "straight",
         "The vehicle runs straight, and the tires' grip holds along the course alone.",

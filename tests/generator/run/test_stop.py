@@ -238,3 +238,19 @@ def test_the_search_finds_the_last_good_value_or_none() -> None:
         assert p.last_good(below(limit), 0.0, 10.0, to=1e-6) == pytest.approx(limit, abs=1e-5)
     assert p.last_good(below(-1.0), 0.0, 10.0, to=1e-6) is None
     assert p.last_good(below(11.0), 0.0, 10.0, to=1e-6) == 10.0
+
+
+def test_until_the_throttle_is_closed_the_engine_pushes_on() -> None:
+    """2,400 N on 1,200 kg for 2 s without drag, by hand: 60 m/s become 64, in 124 m; then the brakes at μ g.
+
+    v²/(2 μ g) = 64²/(2·0.5·9.80665) = 417.7 m.
+    """
+    car = replace(POINT, drag_area=1e-12)
+    start = s.Start(car, AIR, p.Plan(2.0, 0.0, (), FULL), 60.0, 1200.0, thrust=2400.0)
+    (found,) = s.stops([start])
+    assert found.distance == pytest.approx(124.0 + 64.0**2 / (2.0 * 0.5 * GRAVITY), rel=1e-6)
+    held = s.stops([replace(start, thrust=0.0)])[0]
+    assert held.distance == pytest.approx(120.0 + 60.0**2 / (2.0 * 0.5 * GRAVITY), rel=1e-6)
+    engine = replace(start, plan=p.Plan(2.0, 600.0, (), None), thrust=2400.0)
+    closed = s.stops([engine])[0]  # the engine's braking waits for the throttle, too
+    assert closed.happenings[0].distance == pytest.approx(124.0, rel=1e-6)
