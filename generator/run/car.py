@@ -17,7 +17,8 @@ class Car:
     `arm` is how far the CG is behind the front axle, `height` how high; lift areas act at the
     axles, up positive; the drag acts at `drag_height`. `driven` and `braked` are the shares of the
     front and rear axle load that drive or brake. Rolling resistance grows in proportion to
-    speed and has doubled at `doubling` (infinite: it stays). `compressed` holds speeds through the air
+    speed and has doubled at `doubling` (infinite: it stays). `balance` is the share of the brakes' force on the
+    front axle; None: as the braked shares of both are to each other. `compressed` holds speeds through the air
     and the drag there over that of `drag_area`, linear between, the ends kept; empty where it stays.
     """
 
@@ -35,6 +36,15 @@ class Car:
     driven: tuple[float, float] = (0.0, 1.0)
     braked: tuple[float, float] = (0.0, 0.0)
     compressed: tuple[tuple[float, ...], tuple[float, ...]] = ((), ())
+    balance: float | None = None
+
+    @property
+    def front_share(self) -> float:
+        """The share of the brakes' force on the front axle."""
+        if self.balance is not None:
+            return self.balance
+        whole = sum(self.braked)
+        return self.braked[0] / whole if whole else 0.0
 
     def area(self, wind: float) -> float:
         """The drag area in m² at a speed through the air in m/s."""
@@ -148,6 +158,25 @@ def grip(
     if slope <= 0.0:
         return float("inf")
     return max(car.friction * still / slope, 0.0)
+
+
+def braking(car: Car, acting: Forces, *, mass: float, resistance: float) -> float:
+    """Greatest brake force in N at which neither axle locks, its load transfer included; `mass` counts what turns.
+
+    The force is shared by `front_share`, whatever each axle could hold: s F = μ b (N ± c (F + R)/m_e) for the
+    axle that locks first, with the braked share b of its load. Never below zero; infinite where none locks.
+    """
+    moved, found = car.mass * car.height / car.wheelbase / mass, float("inf")
+    front = car.front_share
+    for share, braked, load, sign in (
+        (front, car.braked[0], acting.front, 1.0),
+        (1.0 - front, car.braked[1], acting.rear, -1.0),
+    ):
+        slope = share - sign * car.friction * braked * moved
+        if share > 0.0 and slope > 0.0:
+            held = car.friction * braked * (load + sign * moved * resistance)
+            found = min(found, max(held / slope, 0.0))
+    return found
 
 
 def terminal(car: Car, course: Course, gear: Gear, high: float = 400.0) -> float:

@@ -125,17 +125,24 @@ class Lanes:
         return pulls.sum(axis=0), (pulls * self.height).sum(axis=0)
 
     def _brake(self, acting: tuple[Array, Array, Array], moment: Array, other: Array) -> Array:
-        """The brakes' force, N: what torque and grip allow where the brakes are used."""
+        """The brakes' force, N: what torque and the axle that locks first allow, where the brakes are used."""
         drag, lifting, standing = acting
         weight, (arm, height, base, drag_height, rear_lift) = self.always[4], self.car[:5]
-        friction, front_share, rear_share = self.car[5:]
+        friction, front_braked, rear_braked, balance = self.car[5:]
         rear = (weight * arm + drag * drag_height + moment) / base - lifting * rear_lift
-        shift = (rear_share - front_share) * weight / GRAVITY * height / base
-        still = front_share * (standing - rear) + rear_share * rear - shift * other / self.mass
-        slope = 1.0 + friction * shift / self.mass
-        held = np.maximum(friction * still / np.where(slope > 0.0, slope, 1.0), 0.0)
-        grip = np.where(slope > 0.0, held, np.inf)
-        return np.where(self.braking & self.closed, np.minimum(grip, self.force), 0.0)
+        moved = weight / GRAVITY * height / base / self.mass
+        held = self.force
+        for share, braked, load, sign in (
+            (balance, front_braked, standing - rear, 1.0),
+            (1.0 - balance, rear_braked, rear, -1.0),
+        ):
+            slope = share - sign * friction * braked * moved
+            locks = (share > 0.0) & (slope > 0.0)
+            least = np.maximum(
+                friction * braked * (load + sign * moved * other) / np.where(locks, slope, 1.0), 0.0
+            )
+            held = np.where(locks, np.minimum(held, least), held)
+        return np.where(self.braking & self.closed, held, 0.0)
 
     def _compressed(self, wind: Array) -> Array:
         """The drag over that at rest: piecewise linear in the speed through the air."""
@@ -219,6 +226,7 @@ def _car(car: Car) -> tuple[float, ...]:
         car.rear_lift,
         car.friction,
         *car.braked,
+        car.front_share,
     )
 
 

@@ -350,8 +350,13 @@ def drag_area(aero: Aero, shift: Shift = NOWHERE) -> float:
     )
 
 
-def car(of: Parts, shift: Shift = NOWHERE, braked: tuple[float, float] = (0.0, 0.0)) -> Car:
-    """The vehicle as the integrations see it."""
+def car(
+    of: Parts,
+    shift: Shift = NOWHERE,
+    braked: tuple[float, float] = (0.0, 0.0),
+    balance: float | None = None,
+) -> Car:
+    """The vehicle as the integrations see it; `balance` is the front's share of the brakes' force."""
     rolling, height = of.course.rolling, number(of.cg_height, shift)
     doubling = at(rolling.doubling_speed, shift) if rolling.doubling_speed else float("inf")
     return Car(
@@ -369,6 +374,7 @@ def car(of: Parts, shift: Shift = NOWHERE, braked: tuple[float, float] = (0.0, 0
         driven=of.axles.shares(lambda w: w.driven),
         braked=braked,
         compressed=_compressed(of, shift),
+        balance=balance,
     )
 
 

@@ -97,6 +97,15 @@ class Setting:
         """The shares of the front and rear axle load that are braked."""
         return self.of.axles.shares(lambda w: w.id in _braked(self))
 
+    def balance(self, shift: Shift) -> float | None:
+        """The front's share of the brakes' torque; without brakes, or where every wheel gets as much, by wheels."""
+        brakes, wheels = self.section.brakes, _braked(self)
+        if brakes is None:
+            return None
+        if brakes.front_share:
+            return min(max(at(brakes.front_share, shift), 0.0), 1.0)
+        return sum(w.id in wheels for w in self.of.axles.front) / len(wheels)
+
 
 def _braked(setting: Setting) -> tuple[str, ...]:
     return setting.section.brakes.wheels if setting.section.brakes else ()
@@ -131,7 +140,7 @@ def vehicle(setting: Setting, shift: Shift = NOWHERE) -> tuple[Car, Course, floa
     """Car, course in the direction considered, and the mass that is stopped, kg."""
     of, way = setting.of, course(setting.of, shift)
     return (
-        car(of, shift, setting.braked),
+        car(of, shift, setting.braked, setting.balance(shift)),
         way.reversed() if setting.back else way,
         rolling_mass(of, shift),
     )
@@ -203,7 +212,10 @@ def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> p.Deployment:
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """A setting, its values moved by some shift, as the integration sees it; `brief` where it serves a difference."""
+    """A setting, its values moved by some shift, as the integration sees it; `brief` where it serves a difference.
+
+    `pushes` remembers the thrusts by speed, for the same vehicle with another plan too.
+    """
 
     setting: Setting
     car: Car
@@ -212,6 +224,7 @@ class Scene:
     plan: p.Plan
     shift: Shift
     brief: bool = False
+    pushes: dict[float, float] = field(default_factory=dict)
 
     @cached_property
     def box(self) -> tuple[Gear, ...]:
@@ -233,6 +246,11 @@ class Scene:
 
         It is that of the equivalent mass of the stop, which counts the wheels and not the engine.
         """
+        if speed not in self.pushes:
+            self.pushes[speed] = self._thrust(speed)
+        return self.pushes[speed]
+
+    def _thrust(self, speed: float) -> float:
         acting = forces(self.car, self.course, speed)
         resists, most = acting.resistance, 0.0
         for gear in self.box:
@@ -321,6 +339,8 @@ def values(setting: Setting, case: Case = WORKS) -> Iterable[Quantity | Result]:
         yield setting.of.drive.wheel_inertia
     if brakes:
         yield from (brakes.torque, brakes.delay)
+        if brakes.front_share:
+            yield brakes.front_share
         wheels = (*setting.of.axles.front, *setting.of.axles.rear)
         yield from (w.radius for w in wheels if w.id in brakes.wheels and w.radius)
     names = dict.fromkeys(d.parachute for d in section.deploy)

@@ -101,6 +101,7 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
         ("speed", begins, "the program's rule"),
         ("loaded", considered, "the program's rule"),
         *RESTS,
+        *_balance(detail),
         _rotors(detail),
     ]
     unknown = [c.name for c in setting.canopies.values() if not c.fill_constant and not c.type]
@@ -112,6 +113,21 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
         rests.append(("fill", taken, "conservative"))
     for word, text, source in rests:
         yield Assumption(f"stopping.assumption.{word}", text, WORD, source)
+
+
+def _balance(detail: Detail) -> Iterable[tuple[str, str, str]]:
+    """How the brakes' torque is shared, where wheels of both axles are braked."""
+    setting, brakes = detail.setting, detail.setting.section.brakes
+    if brakes is None or not all(setting.braked):
+        return
+    share = brakes.front_share.written if brakes.front_share else "as much to each braked wheel"
+    yield (
+        "balance",
+        f"The brakes' torque is shared between the axles as stated or as built ({share} "
+        f"{'to the front' if brakes.front_share else 'as to any other'}), and the driver brakes no harder than "
+        "where the first axle would lock.",
+        "conservative" if not brakes.front_share else "the description",
+    )
 
 
 def _rotors(detail: Detail) -> tuple[str, str, str]:

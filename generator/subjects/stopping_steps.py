@@ -5,7 +5,7 @@ from __future__ import annotations
 from buildspec.sections.stopping import Brakes
 from generator.formulas import motion
 from generator.formulas import stopping as f
-from generator.run.car import forces, grip
+from generator.run.car import braking, forces
 from generator.subjects.run_model import has_radius
 from generator.subjects.stopping_cases import Setting, Tried, brake_radius, vehicle
 from generator.subjects.stopping_records import CaseLine
@@ -55,7 +55,7 @@ def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, ...]:
         radius=brake_radius(setting),
     )
     acting = forces(model, way, brakes.below.si)
-    held = grip(model, acting, model.braked, mass=mass, resistance=acting.resistance, sign=-1.0)
+    held = braking(model, acting, mass=mass, resistance=acting.resistance)
     steady = min(force.value, held) + acting.rolling + acting.grade
     if steady <= 0.0:
         return (force,)

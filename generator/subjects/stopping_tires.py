@@ -8,7 +8,7 @@ from itertools import product
 
 from buildspec.sections.drive import Tires
 from generator.formulas import air as air_formulas
-from generator.run.car import Course, forces, grip
+from generator.run.car import Course, braking, forces
 from generator.spread import Shift
 from generator.subjects.parachutes_loads import ranges
 from generator.subjects.run_axles import Loads, Moment
@@ -98,7 +98,7 @@ def _more(there: Scene, pace: float, shift: Shift, *, out: bool) -> tuple[float,
     pull, height = _pull(there.setting, way, pace, shift) if out else (0.0, 0.0)
     acting, standing = forces(model, way, pace, pull, height), still(model, way)
     other = acting.resistance + pull + done.engine_braking
-    limit = grip(model, acting, model.braked, mass=mass, resistance=other, sign=-1.0)
+    limit = braking(model, acting, mass=mass, resistance=other)
     brakes = done.brakes if done.brakes and pace <= done.brakes.below else None
     held = min(limit, brakes.limit) if brakes else 0.0
     moved = (other + held) / mass * model.mass * model.height / model.wheelbase

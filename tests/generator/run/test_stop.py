@@ -13,7 +13,7 @@ from scipy.integrate import solve_ivp
 from generator.formulas import motion
 from generator.run import plan as p
 from generator.run import stop as s
-from generator.run.car import GRAVITY, Car, Course, forces, grip
+from generator.run.car import GRAVITY, Car, Course, braking, forces, grip
 
 POINT = Car(
     mass=1200.0,
@@ -254,3 +254,21 @@ def test_until_the_throttle_is_closed_the_engine_pushes_on() -> None:
     engine = replace(start, plan=p.Plan(2.0, 600.0, (), None), thrust=2400.0)
     closed = s.stops([engine])[0]  # the engine's braking waits for the throttle, too
     assert closed.happenings[0].distance == pytest.approx(124.0, rel=1e-6)
+
+
+def test_the_axle_that_locks_first_limits_the_brakes() -> None:
+    """1,000 kg, CG in the middle of 2.4 m and 0.6 m high, torque shared equally, μ 0.6, rolling 0.02, no drag.
+
+    By hand the rear axle locks where F/2 = 0.6 (4903 − 0.25 (F + 196)): F = 4480 N; then v²/(2 (F + 196)/m).
+    """
+    car = Car(1000.0, 1.2, 0.6, 2.4, 1e-12, 0.0, 0.0, 0.0, 0.02, math.inf, 0.6, braked=(1.0, 1.0))
+    acting = forces(car, AIR, 30.0)
+    force = braking(car, acting, mass=1000.0, resistance=acting.resistance)
+    assert force == pytest.approx(4480.0, rel=1e-3)
+    found = s.stop(car, AIR, p.Plan(0.0, 0.0, (), FULL), speed=50.0, mass=1000.0)
+    assert found.distance == pytest.approx(50.0**2 / (2.0 * (force + 196.133) / 1000.0), rel=1e-6)
+    ideal = replace(
+        car, balance=0.5 + 0.25 * 0.62
+    )  # what deceleration at μ + 0.02 puts on the front axle
+    better = s.stop(ideal, AIR, p.Plan(0.0, 0.0, (), FULL), speed=50.0, mass=1000.0)
+    assert better.distance == pytest.approx(50.0**2 / (2.0 * 0.62 * GRAVITY), rel=1e-6)

@@ -25,7 +25,11 @@ CASES = ("works", "without_parachutes", "without_brakes", "late")
 
 
 def test_brakes_alone_are_the_closed_form(tmp_path: Path) -> None:
-    """All four wheels braked from the start, torque without limit: μ m g is constant, so the closed form is exact."""
+    """All four wheels braked from the start, torque without limit: μ m g is constant, so the closed form is exact.
+
+    With the CG in one place and the drag at its height, the front axle bears 1.6/4 + 0.6·0.4/4 = 46 % of the
+    weight all the way: brakes shared so lock both axles at once.
+    """
     text = scene(
         BASE,
         STOP.replace("deploy: [{id: first, parachute: main, after: 1 s}]", "deploy: []"),
@@ -35,8 +39,10 @@ def test_brakes_alone_are_the_closed_form(tmp_path: Path) -> None:
         throttle_delay="0 s",
     )
     text = text.replace(
-        "[rear_left, rear_right]", "[rear_left, rear_right, front_left, front_right]"
+        "[rear_left, rear_right]",
+        "[rear_left, rear_right, front_left, front_right], front_share: 46 %",
     )
+    text = text.replace("x: 2 m, z: 0.3 m", "x: 2.4 m, z: 0.4 m")
     found = scenes.evaluated(tmp_path, text.replace("delay: 0.3 s", "delay: 0 s"), *WORDS)
     want = motion.stopping_distance(
         mass=920.0,
@@ -595,6 +601,22 @@ def test_a_second_run_begins_with_the_heat_of_the_first(tmp_path: Path) -> None:
         scenes.evaluated(tmp_path, scene(BASE, CHUTES, STOP), *WORDS), "stopping.check.rotors"
     )
     assert one.demand.value == pytest.approx(max(works, *others), rel=1e-6)
+
+
+def test_brakes_on_both_axles_are_as_good_as_the_first_to_lock(tmp_path: Path) -> None:
+    """Left out, four wheels get as much each; the distance is that of a front share of 50 %, and more than at best."""
+    four = STOP.replace(
+        "[rear_left, rear_right]", "[rear_left, rear_right, front_left, front_right]"
+    ).replace("torque: 1000 N·m", "torque: 100000 N·m")
+    stated = four.replace("torque:", "front_share: 50 %, torque:")
+    best = four.replace("torque:", "front_share: 46 %, torque:")
+    name = "stopping.case.without_parachutes.distance"
+    plain, half, good = (
+        scenes.value(scenes.evaluated(tmp_path, scene(BASE, CHUTES, stop), *WORDS), name)
+        for stop in (four, stated, best)
+    )
+    assert plain == pytest.approx(half, rel=1e-12)
+    assert good < plain
 
 
 def test_pulls_together_are_as_uncertain_as_their_loads(tmp_path: Path) -> None:
