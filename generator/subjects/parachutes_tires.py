@@ -91,7 +91,7 @@ def opening_tires(
             f"parachutes.check.{canopy.id}.tires_{tires.id}",
             f"{canopy.name}: {tires.title or tires.id} carry the opening",
             tires,
-            (demand, rated_for_a_moment(tires, name, loads.speed)),
+            (demand, rated_for_a_moment(scene.of, tires, name, loads.speed)),
             f"worst: {when}; the peak lasts a moment, ask the maker what it allows then (`peak_load`)"
             if tires.peak_load is None
             else f"worst: {when}; the peak lasts a moment",

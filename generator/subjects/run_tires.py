@@ -25,9 +25,27 @@ class Added:
     when: str
 
 
-def kinds(of: Parts) -> tuple[Tires, ...]:
-    """The kinds of tires that are described."""
-    return of.drive.tires if of.drive else ()
+NO_FACTOR = Quantity("", 1.0, "ratio", "1", "", stated=True)
+UNNAMED = "wheels."
+"""Begins the id of a kind of tires that is made for wheels which no entry names."""
+
+
+def kinds(of: Parts, *, unrated: bool = False) -> tuple[Tires, ...]:
+    """The kinds of tires that are described, and the wheels of each axle that none of them names.
+
+    Such wheels count where each states a `rated_load`; with `unrated` those without one, too.
+    """
+    named = of.drive.tires if of.drive else ()
+    known = {wheel for tires in named for wheel in tires.wheels}
+    found = list(named)
+    for word, wheels in (("front", of.axles.front), ("rear", of.axles.rear)):
+        left = [wheel for wheel in wheels if wheel.id not in known]
+        if left and (unrated or all(wheel.rated_load for wheel in left)):
+            names, title = tuple(wheel.id for wheel in left), f"{word.capitalize()} wheels"
+            found.append(
+                Tires(id=f"{UNNAMED}{word}", title=title, wheels=names, load_factor=NO_FACTOR)
+            )
+    return tuple(found)
 
 
 def axles(of: Parts, tires: Tires) -> tuple[int, ...]:
@@ -89,7 +107,18 @@ def load(
     return Result(name, title, rest.value + more, "force", variance**0.5, inputs=inputs), most.when
 
 
-def rated(tires: Tires, name: str, speed: float) -> Result:
+def rated(of: Parts, tires: Tires, name: str, speed: float) -> Result:
+    """What one tire may carry at a speed in m/s, by its own rating or that of its wheel, whichever is less."""
+    own = _rated(tires, name, speed)
+    wheels = (*of.axles.front, *of.axles.rear)
+    stated = [w.rated_load for w in wheels if w.id in tires.wheels and w.rated_load]
+    least = min(stated, key=lambda q: q.si, default=None)
+    if least is None or (own.value is not None and own.value <= least.si):
+        return own
+    return _stated(least, "Load that wheel and tire are rated for")
+
+
+def _rated(tires: Tires, name: str, speed: float) -> Result:
     """What its maker, or the service description, lets one tire carry at a speed in m/s."""
     if tires.rated_load:
         return _stated(tires.rated_load, "Load the maker allows")
@@ -113,11 +142,11 @@ def rated(tires: Tires, name: str, speed: float) -> Result:
     )
 
 
-def rated_for_a_moment(tires: Tires, name: str, speed: float) -> Result:
+def rated_for_a_moment(of: Parts, tires: Tires, name: str, speed: float) -> Result:
     """What one tire may carry for a moment: the maker's peak load, or no more than its rated load."""
     if tires.peak_load:
         return _stated(tires.peak_load, "Load the maker allows for a moment")
-    return rated(tires, name, speed)
+    return rated(of, tires, name, speed)
 
 
 def _stated(q: Quantity, title: str) -> Result:
@@ -149,7 +178,7 @@ def load_check(
         demand=demand,
         capacity=capacity,
         factor=factor.si,
-        inputs=(*demand.inputs, *capacity.inputs, factor.id),
+        inputs=(*demand.inputs, *capacity.inputs, *((factor.id,) if factor.id else ())),
         sources=load_sources(tires),
         basis_of_verdict=f"{how}; {FACTOR}",
         ways=TIRE_WAYS,

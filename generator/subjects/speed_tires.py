@@ -15,6 +15,7 @@ from generator.subjects.run_axles import accelerating
 from generator.subjects.run_model import State, car, gears, ids_of_all, ways
 from generator.subjects.run_tires import (
     TIRE_WAYS,
+    UNNAMED,
     Added,
     axles,
     kinds,
@@ -48,7 +49,7 @@ class TireLine:
 
 def tire_lines(runs: tuple[State, ...], fastest: Result) -> tuple[TireLine, ...]:
     """One line a kind of tires, at the greatest speed computed or aimed at, in every condition the vehicle runs in."""
-    return tuple(_line(runs, tires, fastest) for tires in kinds(runs[0].of))
+    return tuple(_line(runs, tires, fastest) for tires in kinds(runs[0].of, unrated=True))
 
 
 def _line(runs: tuple[State, ...], tires: Tires, fastest: Result) -> TireLine:
@@ -64,7 +65,7 @@ def _line(runs: tuple[State, ...], tires: Tires, fastest: Result) -> TireLine:
         fastest,
         _rated_speed(tires, name),
         demand,
-        rated(tires, name, speed),
+        rated(of, tires, name, speed),
         load_sources(tires),
         when,
     )
@@ -88,7 +89,9 @@ def _rated_speed(tires: Tires, name: str) -> Result:
         "Speed the maker allows",
         None,
         "speed",
-        absent="neither a maker's rated speed nor a speed symbol is stated",
+        absent="no entry of `drive.tires` names these wheels"
+        if tires.id.startswith(UNNAMED)
+        else "neither a maker's rated speed nor a speed symbol is stated",
     )
 
 

@@ -46,7 +46,7 @@ def braked_tires(settings: list[Setting]) -> Iterable[Check]:
             f"stopping.check.tires.{tires.id}",
             f"{tires.title or tires.id}: load under braking",
             tires,
-            (demand, rated(tires, name, first.section.brakes.below.si)),
+            (demand, rated(first.of, tires, name, first.section.brakes.below.si)),
             f"worst: {when}",
         )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -325,3 +326,42 @@ def test_the_wind_is_spared_to_the_average_of_both_runs_alone(tmp_path: Path) ->
     assert exit_ > 1.5  # as the exit's on the one-way course, by the longer run-up a little more
     assert by["speed.average.km.back"].standard_uncertainty > 0.5 * exit_
     assert by["speed.average.km.both"].standard_uncertainty < 0.05 * exit_
+
+
+# ------------------------------------------------------------- wheels that no tires are named for
+
+
+def test_a_wheels_rating_is_held_against_its_load_at_speed(tmp_path: Path) -> None:
+    """0.5 m² of down-force at the rear and full throttle, by statics, against 2.8 kN that hold it at rest."""
+    rated = re.sub(r"(radius: 0.3 m)", r"\1, rated_load: 2.8 kN", BASE)
+    pressed = AERO.replace("basis", "rear_lift_area: -0.5 m², basis")
+    found = scenes.evaluated(tmp_path, rated.replace(AERO, pressed), *WORDS)
+    assert scenes.check(found, "mass.check.wheel.rear_left").verdict == "holds"
+    check = scenes.check(found, "speed.check.tires.wheels.rear.load")
+    assert check.verdict == "short"
+    assert check.capacity.value == pytest.approx(2800.0)
+    speed, rho = scenes.value(found, "speed.peak.out"), scenes.value(found, "air.density")
+    pressure, mass = 0.5 * rho * speed**2, 920.0
+    rest = mass * 9.80665 * (900.0 * 2.4 + 20.0 * 2.0) / mass / 4.0
+    rolling = 0.02 * (mass * 9.80665 + 0.5 * pressure)
+    push = (300e3 / speed - 0.36 * pressure - rolling) * (366.0 / mass) / 4.0
+    load = rest + 0.5 * pressure + 0.36 * pressure * 0.4 / 4.0 + push
+    assert check.demand.value == pytest.approx(load / 2.0, rel=1e-3)
+    fast = scenes.check(found, "speed.check.tires.wheels.rear.speed")
+    assert fast.verdict == "open"
+    assert "drive.tires" in fast.capacity.absent
+
+
+def test_the_less_of_a_tires_and_its_wheels_rating_counts(tmp_path: Path) -> None:
+    rated = re.sub(r"(radius: 0.3 m, driven: true)", r"\1, rated_load: 3 kN", BASE)
+    tires = (
+        "drive: {power: 300 kW, tires: [{id: rear, wheels: [rear_left, rear_right], "
+        "rated_speed: 120 m/s, rated_load: L, source: letter}]}"
+    )
+    for load, least in (("2.9 kN", 2900.0), ("4 kN", 3000.0)):
+        text = rated.replace("drive: {power: 300 kW}", tires.replace("L,", f"{load},"))
+        found = scenes.evaluated(tmp_path, text, *WORDS)
+        check = scenes.check(found, "speed.check.tires.rear.load")
+        assert check.capacity.value == pytest.approx(least)
+    unnamed = scenes.check(found, "speed.check.tires.wheels.front.speed")
+    assert unnamed.verdict == "open"
