@@ -19,7 +19,7 @@ from generator.rules.world import world
 from generator.subjects.dates import Done, ahead, deadline
 from generator.subjects.fire_records import slug
 from generator.subjects.gear_lives import expiries, expiry, life_id, requirements, season_items
-from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region
+from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region, unseen
 from generator.subjects.subject import Given, Subject
 from generator.tables.gear import ratings
 from generator.tables.known import Known
@@ -37,9 +37,9 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         return None
     needed, excused = deadline(build, given.as_of), _excused(build, given.as_of)
     timed = {i.id: _in_force(i, *_time(i), needed, excused) for i in section.items}
-    regions = tuple(
-        _region(name, section, {i: r for i, (r, _) in timed.items()}) for name in REGIONS
-    )
+    times = {i: r for i, (r, _) in timed.items()}
+    looked = _looked(section, given)
+    regions = tuple(_region(name, looked, times) for name in REGIONS)
     weakest, overall = _weakest(regions)
     found, (event, called) = expiries(build, section), needed
     steps = tuple(s for _, s in timed.values() if s)
@@ -52,7 +52,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         assumptions=(*_assumptions(), *_table_values(section)),
         open_items=(
             *season_items(found, event, section.season_end),
-            *_missing(section, regions),
+            *_missing(looked, regions),
             *_photos(section, build),
             *ahead(WORD, _seen(section), given),
         ),
@@ -69,6 +69,12 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             called,
         ),
     )
+
+
+def _looked(section: Gear, given: Given) -> Gear:
+    """The section without seams that are yet to be looked at."""
+    seen = (s for s in section.seams if s.checked is None or given.reached(s.checked))
+    return replace(section, seams=tuple(seen))
 
 
 def _known(timed: Mapping[str, tuple[Result, WorkedStep | None]]) -> Iterable[Result]:
@@ -154,13 +160,18 @@ def _quantity(rating: str, name: str, known: Known) -> Quantity:
 
 
 def _region(name: str, section: Gear, times: dict[str, Result]) -> Region:
-    """The best single piece over a part of the body; none, or an open seam, leaves it bare."""
+    """The best single piece over a part of the body; none, or an open seam, leaves it bare, and a seam that
+    nobody has looked at leaves its time open.
+    """
     result, title = f"{WORD}.region.{name}.time", f"{name.capitalize()}: protective time"
     gap = next((s for s in section.seams if SEAMS[s.place] == name and not s.closed), None)
     if gap is not None:
         said = f"skin shows at the {gap.place}"
         return Region(name, Result(result, f"{title}; {said}", 0.0, "time"), said, bare=True)
     over = [i for i in section.items if name in i.covers]
+    if over and (place := unseen(section, name)):
+        said = f"nobody has looked whether skin shows at the {place}"
+        return Region(name, Result(result, title, None, "time", absent=said), "not looked at")
     if not over:
         return Region(
             name,
@@ -227,13 +238,13 @@ def _bare() -> tuple[WorkedStep, ...]:
 def _missing(section: Gear, regions: tuple[Region, ...]) -> Iterable[OpenItem]:
     """Seams nobody looked at, labels without a photo, and parts of the body left bare."""
     looked = {s.place for s in section.seams}
-    unseen = [p for p in SEAMS if p not in looked]
-    if unseen:
+    rest = [p for p in SEAMS if p not in looked]
+    if rest:
         yield OpenItem(
             f"{WORD}.seams",
             WORD,
             "missing",
-            f"Skin between pieces: not looked at for {', '.join(unseen)}",
+            f"Skin between pieces: not looked at for {', '.join(rest)}",
             "seat the driver in full gear, reach for every control, look, and state it "
             "under `seams`",
         )

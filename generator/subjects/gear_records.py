@@ -8,13 +8,24 @@ import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from buildspec.sections.gear import Item, Seam
+from buildspec.sections.gear import Gear, Item, Seam
 from generator.vocabulary import Result
 
 WORD = "gear"
 REGIONS: tuple[str, ...] = ("head", "face", "neck", "torso", "arms", "hands", "legs", "feet")
 SEAMS = {"neck": "neck", "wrists": "hands", "ankles": "feet", "face": "face"}
 """Where two pieces meet, and the part of the body that is bare where they do not close."""
+BESIDE = {"neck": "torso", "wrists": "arms", "ankles": "legs", "face": "head"}
+"""What lies on the other side of each; a piece that covers both leaves no seam there."""
+
+
+def unseen(section: Gear, name: str) -> str:
+    """The seam of a part of the body that nobody has looked at, where two pieces meet there; "" without one."""
+    place = next((p for p, region in SEAMS.items() if region == name), "")
+    if not place or any(seam.place == place for seam in section.seams):
+        return ""
+    across = any({name, BESIDE[place]} <= {*item.covers} for item in section.items)
+    return "" if across else place
 
 
 @dataclass(frozen=True, slots=True)

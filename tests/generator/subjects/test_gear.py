@@ -84,6 +84,33 @@ def test_seams_nobody_looked_at_are_asked_for(tmp_path: Path) -> None:
     assert "neck, wrists, ankles, face" in item.text
 
 
+PIECES = """    - {id: suit, type: suit, protective_time: 20 s, covers: [neck, torso, arms, legs]}
+    - {id: sock, type: head sock, protective_time: 20 s, covers: [head, face, neck]}
+    - {id: gloves, type: gloves, protective_time: 20 s, covers: [hands]}
+    - {id: boots, type: shoes, protective_time: 20 s, covers: [feet]}"""
+
+
+@pytest.mark.parametrize(
+    ("seams", "lacking"),
+    [
+        ("", ["hands", "feet"]),  # one piece goes over the neck, another over the face
+        ("  seams: [{place: wrists, closed: true}]\n", ["feet"]),
+        ("  seams: [{place: wrists, closed: true}, {place: ankles, closed: true}]\n", []),
+        (
+            "  seams: [{place: wrists, closed: true, checked: 2027-01-01}, {place: ankles, closed: true}]\n",
+            ["hands"],
+        ),
+    ],
+)
+def test_a_seam_nobody_looked_at_leaves_the_time_open_where_two_pieces_meet(
+    tmp_path: Path, seams: str, lacking: list[str]
+) -> None:
+    known = evaluated(tmp_path, scene(PIECES, seams=seams), "gear").outcomes["gear"].by_id
+    times = {n: known[f"gear.region.{n}.time"].value for n in ("neck", "face", "hands", "feet")}
+    assert [name for name, time in times.items() if time is None] == lacking
+    assert known["gear.protective_time"].value == (None if lacking else 20.0)
+
+
 def test_a_piece_without_a_rating_leaves_the_time_open(tmp_path: Path) -> None:
     items = whole().replace(", face", "") + "\n    - {id: helmet, type: helmet, covers: [face]}"
     found = evaluated(tmp_path, scene(items), "gear").outcomes["gear"].by_id["gear.protective_time"]
