@@ -149,3 +149,19 @@ def test_the_dossier_prints_with_its_words_and_pictures(work: Path, tmp_path: Pa
     assert b"/Outlines" in (tmp_path / "binder.pdf").read_bytes(), "the headings are its bookmarks"
     pictures = poppler("pdfimages", "-list", str(tmp_path / "binder.pdf"))
     assert "64" in pictures.split()
+
+
+def test_of_what_an_item_holds_up_paper_takes_the_number(page: Any, work: Path) -> None:
+    """The theme opens every fold before it prints; a hundred links in a narrow column filled nine sheets."""
+    opened(page, work, "open-items")
+    high = """() => {
+      const cell = document.querySelector("table.mb-open tbody td:last-child");
+      cell.innerHTML = '<details class="mb-blocks" open><summary>99 lines</summary></details>';
+      cell.firstChild.append("a line; ".repeat(500));
+      return cell.firstChild.getBoundingClientRect().height;
+    }"""
+    assert page.evaluate(high) > 500
+    page.emulate_media(media="print")
+    fold = page.locator("table.mb-open details.mb-blocks[open]")
+    assert fold.bounding_box()["height"] < 60
+    assert fold.locator("summary").is_visible()
