@@ -246,7 +246,7 @@ def _hit(section: Rotating, part: Part, target: Target) -> Hit:
         inputs=(*demand.inputs, section.factor.id),
         sources=(f.zone_half_width.source,),
         basis_of_verdict=basis,
-        ways="" if basis else "led or placed elsewhere, or a shield made for it and stated",
+        ways="" if part.shield else "led or placed elsewhere, or a shield made for it and stated",
         closes=DOCUMENT if inside and part.shield else "",
     )
     return Hit(part, target, inside, check, (zone,))

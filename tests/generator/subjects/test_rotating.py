@@ -245,3 +245,13 @@ rotating:
 """
     found = evaluated(tmp_path, text, "rotating")
     assert ("rotating.touches.wheel.line_feed" in {i.id for i in found.open_items}) is there
+
+
+@pytest.mark.parametrize(
+    ("shield", "words"),
+    [("", "a shield made for it"), (", shield: steel band", "specification, date and mounting")],
+)
+def test_what_lies_in_a_zone_is_told_what_to_do(tmp_path: Path, shield: str, words: str) -> None:
+    found = evaluated(tmp_path, scene(angle="12°", shield=shield), "rotating")
+    item = next(i for i in found.open_items if "rotating.check.wheel.line_feed" in i.blocks)
+    assert words in item.closes
