@@ -18,7 +18,14 @@ from generator.rules.proofs import waiver_fault
 from generator.rules.world import world
 from generator.subjects.dates import Done, ahead, deadline
 from generator.subjects.fire_records import slug
-from generator.subjects.gear_lives import expiries, expiry, life_id, requirements, season_items
+from generator.subjects.gear_lives import (
+    expiries,
+    expiry,
+    life_id,
+    requirements,
+    season_items,
+    undated,
+)
 from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region, unseen
 from generator.subjects.subject import Given, Subject
 from generator.tables.gear import ratings
@@ -128,20 +135,24 @@ def _in_force(
     needed: tuple[datetime.date, str],
     excused: frozenset[str],
 ) -> tuple[Result, WorkedStep | None]:
-    """The time of a piece whose life lasts; of one whose life is over nothing is known any more.
+    """The time of a piece whose life lasts; of one whose life is over, or counts from a day that is not
+    stated, nothing is known.
 
     A waiver for that very piece lets its rating count on, and the words say so.
     """
     end, (day, called) = expiry(item), needed
-    if time.value is None or end is None or end.day >= day:
+    ended = end is not None and end.day < day
+    if time.value is None or not (ended or undated(item)):
         return time, step
     if life_id(item) in excused:
-        said = f"{time.title}; its life ended on {end.day}, and it counts by a waiver"
-        return replace(time, title=said), step
+        over = f"its life ended on {end.day}" if end and ended else "its life is not known"
+        return replace(time, title=f"{time.title}; {over}, and it counts by a waiver"), step
     said = (
-        f"{item.name or item.id}: its life ends on {end.day}, before {called}, so that its rating "
-        "no longer counts"
+        f"its life ends on {end.day}, before {called}, so that its rating no longer counts"
+        if end and ended
+        else undated(item)
     )
+    said = f"{item.name or item.id}: {said}"
     return replace(time, value=None, standard_uncertainty=0.0, absent=said), None
 
 

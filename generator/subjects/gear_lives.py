@@ -20,7 +20,8 @@ def life_of(item: Item) -> tuple[Life, ...]:
     own = item.own_life
     if own is not None:
         return (Life("own rule", own.source, own.counted_from, own.months, own.ends),)
-    return (lives()[item.life],) if item.life else ()
+    named = [lives()[item.life]] if item.life else []
+    return (*named, *(lives()[life.also] for life in named if life.also))
 
 
 def expiry(item: Item) -> Expiry | None:
@@ -80,7 +81,7 @@ def _life(item: Item, needed: tuple[datetime.date, str], as_of: datetime.date) -
     if found is None:
         lacking = _lacking(item)
         return _rule(item, (None, item.manufactured), ("open", lacking), "")
-    unknown = _undated(item)
+    unknown = undated(item)
     if unknown and found.day >= day:
         said = f"valid to {found.day} by what is known; {unknown}"
         return _rule(item, (found.rule, item.manufactured), ("open", said), found.source)
@@ -90,12 +91,12 @@ def _life(item: Item, needed: tuple[datetime.date, str], as_of: datetime.date) -
 
 
 def _lacking(item: Item) -> str:
-    return _undated(item) or (
+    return undated(item) or (
         "no life rule is stated: choose one under `life`, or write the rule sheet's as `own_life`"
     )
 
 
-def _undated(item: Item) -> str:
+def undated(item: Item) -> str:
     """The rule whose first day is not stated: it may end before whatever else is known."""
     for life in life_of(item):
         start = item.tested if life.counted_from == "tested" else item.manufactured

@@ -29,7 +29,9 @@ class Rating:
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """A rule for how long something is valid: months counted from a date, or a fixed last day."""
+    """A rule for how long something is valid: months counted from a date, or a fixed last day. `also` names the
+    rule that ends it sooner, whatever this one says.
+    """
 
     name: str
     source: str
@@ -37,6 +39,7 @@ class Life:
     months: int = 0
     ends: Ends = "day"
     until: datetime.date | None = None
+    also: str = ""
 
 
 @functools.cache
@@ -56,6 +59,7 @@ def lives() -> Mapping[str, Life]:
             row.get("months", 0),
             row.get("ends", "day"),
             row.get("until"),
+            row.get("also", ""),
         )
         for name, row in _load("lives.yaml").items()
     }

@@ -84,6 +84,44 @@ def test_seams_nobody_looked_at_are_asked_for(tmp_path: Path) -> None:
     assert "neck, wrists, ankles, face" in item.text
 
 
+@pytest.mark.parametrize(
+    ("made", "tested", "state", "last"),
+    [
+        ("2020-05-16", "2025-01-01", "conforms", "2027-05-16"),  # 7 years from its making
+        (
+            "2020-05-01",
+            "2025-01-01",
+            "departs",
+            "2027-05-01",
+        ),  # tested again, and too old for all that
+        ("2021-01-01", "2022-05-16", "conforms", "2027-05-16"),  # 5 years from its test
+        ("2021-01-01", "2022-05-01", "departs", "2027-05-01"),
+        ("", "2025-01-01", "open", ""),
+    ],
+)
+def test_a_fuel_bladder_that_was_tested_again_grows_no_younger(
+    tmp_path: Path, made: str, tested: str, state: str, last: str
+) -> None:
+    """Recertified at 5 years, 7 years at most (a club's rules page, read)."""
+    day = f", manufactured: {made}" if made else ""
+    rule_ = '"Fuel bladder FT-3, test every 5 years"'
+    item = f"    - {{id: cell, type: other, life: {rule_}, tested: {tested}{day}}}"
+    found = rule(
+        evaluated(tmp_path, scene(whole() + "\n" + item), "gear"), "gear.requirement.life.cell"
+    )
+    assert (found.state, last in found.reason) == (state, True)
+
+
+@pytest.mark.parametrize(("made", "time"), [("", None), (", manufactured: 2025-01-01", 9.5)])
+def test_a_suit_whose_making_is_not_dated_gives_no_time_by_its_rating(
+    tmp_path: Path, made: str, time: float | None
+) -> None:
+    text = scene(whole(extra=f', life: "FIA 8856-2018, 10 years"{made}'))
+    known = evaluated(tmp_path, text, "gear").outcomes["gear"].by_id["gear.protective_time"]
+    assert known.value == (None if time is None else pytest.approx(time))
+    assert ("not stated" in known.absent) is (time is None)
+
+
 PIECES = """    - {id: suit, type: suit, protective_time: 20 s, covers: [neck, torso, arms, legs]}
     - {id: sock, type: head sock, protective_time: 20 s, covers: [head, face, neck]}
     - {id: gloves, type: gloves, protective_time: 20 s, covers: [hands]}
