@@ -66,10 +66,13 @@ def _check(arguments: argparse.Namespace) -> int:
     if reading.build is None:
         return _unreadable(reading, arguments)
     from generator.evaluation import evaluate  # noqa: PLC0415  (numpy, only once there is a build)
+    from generator.revisions.undoing import since_of  # noqa: PLC0415
     from generator.signoffs.reviewed import reviewed  # noqa: PLC0415
     from generator.strays import strays  # noqa: PLC0415
 
-    evaluation = reviewed(evaluate(reading.build, as_of=arguments.as_of))
+    evaluation = reviewed(
+        evaluate(reading.build, as_of=arguments.as_of), since_of(arguments.folder)
+    )
     lost = strays(evaluation, arguments.folder)
     if arguments.json:
         print(as_text(as_data(evaluation, problems=(*reading.problems, *lost))), end="")

@@ -75,6 +75,10 @@ class Listing:
         known = ", ".join(r.name for r in self.revisions[-8:]) or "none yet"
         raise HistoryError(f"there is no revision {quoted(name)}; the last ones are: {known}")
 
+    def until(self, revision: Revision | None) -> tuple[Revision, ...]:
+        """The revisions up to this one, oldest first; all of them where it is None, a draft."""
+        return self.revisions[: self.revisions.index(revision) + 1] if revision else self.revisions
+
     def before(self, name: str) -> Revision | None:
         """The revision issued just before the one of this name, if any."""
         names = [r.name for r in self.revisions]

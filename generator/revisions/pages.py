@@ -15,16 +15,20 @@ from generator.edition import DRAFT
 from generator.evaluation import Evaluation, load_subjects
 from generator.revisions.archive import know, reading_of, side_of, why_unreadable
 from generator.revisions.causes import Causes, causes
-from generator.revisions.compare import Comparison, Side, compare
+from generator.revisions.compare import SMALL, Comparison, Side, compare
 from generator.revisions.git import HistoryError
 from generator.revisions.history import Listing, Repository, Revision
 from generator.revisions.sides import UnreadableSideError
 from generator.revisions.signed import signoffs_page
-from generator.revisions.trends import Figures, Point, figures_of, points
+from generator.revisions.trends import Figures, Least, Point, figures_of, least_margins, points
 from generator.revisions.wording import Words, percent, words_of
+from generator.revisions.wording import points as points_of
 
 FOREMOST = 20
 """Checks that stand in the first table of what moved; the others can be unfolded."""
+
+RECENT = 8
+"""Revisions that stand in the tables of the trends; the older ones can be unfolded."""
 
 
 @dataclass(frozen=True)
@@ -44,8 +48,7 @@ class Context:
     @property
     def until(self) -> tuple[Revision, ...]:
         """The revisions up to this state, oldest first; a later one never shows on an earlier page."""
-        every = self.listing.revisions
-        return every if self.revision is None else every[: every.index(self.revision) + 1]
+        return self.listing.until(self.revision)
 
 
 def extra_pages(evaluation: Evaluation, context: Context) -> tuple[ExtraPage, ...]:
@@ -121,11 +124,30 @@ def _trends(evaluation: Evaluation, context: Context) -> ExtraPage | None:
     view = {
         "charts": charts(found, system, titles),
         "rows": tuple(_row(p, system) for p in reversed(found)),
+        "recent": RECENT,
+        "last": found[-1].name,
+        "before": found[-2].name,
+        "least": tuple(_least(row, titles) for row in least_margins(found, words)),
         "subjects": tuple(titles.get(w, w) for w in words),
         "margins": tuple(_margins(p, words) for p in reversed(found)),
         "unread": tuple(p for p in found if p.figures is None),
     }
     return ExtraPage("trends", "Trends", view)
+
+
+def _least(row: Least, titles: Mapping[str, str]) -> Mapping[str, Any]:
+    """One line of the table of least margins, in words."""
+    moved = row.moved
+    small = moved is not None and abs(moved) < SMALL
+    return {
+        "page": f"{row.subject}.html",
+        "title": titles.get(row.subject, row.subject),
+        "short": row.now is not None and row.now < 0.0,
+        "now": percent(row.now),
+        "before": percent(row.before),
+        "moved": "" if moved is None else "no" if small else f"{points_of(moved)} points",
+        "worst": f"{percent(row.worst)} in {row.worst_in}",
+    }
 
 
 def _subjects_of(found: tuple[Point, ...]) -> tuple[str, ...]:

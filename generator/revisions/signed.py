@@ -9,18 +9,14 @@ from typing import TYPE_CHECKING
 from buildspec.sections.signoffs import Answer, Record, Signoffs
 from generator.compose import ExtraPage
 from generator.evaluation import Evaluation, load_subjects
-from generator.revisions.archive import side_of
-from generator.revisions.git import HistoryError
-from generator.revisions.history import Revision
-from generator.revisions.sides import UnreadableSideError
 from generator.revisions.signatures import (
     commit_signature,
     recording_commit,
     signature,
     signers_of,
 )
+from generator.revisions.undoing import since
 from generator.revisions.wording import SAYS
-from generator.signoffs.standing import is_undone
 from generator.vocabulary import Standing
 
 if TYPE_CHECKING:
@@ -28,8 +24,6 @@ if TYPE_CHECKING:
 
 REASONS = 5
 """Reasons that are listed of a word that was undone."""
-LOOKED_BACK = 20
-"""Revisions that are looked through for the one that undid a word."""
 
 
 @dataclass(frozen=True)
@@ -107,29 +101,7 @@ def _seen_in(record: Record) -> str:
 
 def since_in(context: Context) -> Callable[[Record], str]:
     """Says of a record that does not stand which revision undid it."""
-    return lambda record: _since(record, context)
-
-
-def _since(record: Record, context: Context) -> str:
-    """The first revision in which the word does not stand, as far as it can be told."""
-    names = [r.name for r in context.until]
-    start = names.index(record.revision) + 1 if record.revision in names else 0
-    behind = context.until[start:]
-    later = [r for r in behind if r.date >= record.date or start]
-    for revision in later[-LOOKED_BACK:]:
-        if _undone_in(record, revision, context):
-            first = revision is later[-LOOKED_BACK:][0] and len(later) > LOOKED_BACK
-            return f"{revision.name} or before" if first else revision.name
-    return "this draft" if context.revision is None else ""
-
-
-def _undone_in(record: Record, revision: Revision, context: Context) -> bool:
-    """Whether the word does not stand in a revision; one that cannot be read says nothing."""
-    try:
-        evaluation = side_of(context.repository, revision).evaluation
-    except (UnreadableSideError, HistoryError):
-        return False
-    return is_undone(record, evaluation)
+    return since(context.repository, context.until, draft=context.revision is None)
 
 
 def _unsigned(evaluation: Evaluation, rows: tuple[Row, ...]) -> tuple[tuple[str, str], ...]:

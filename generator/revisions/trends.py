@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
@@ -109,6 +109,37 @@ def _least(evaluation: Evaluation) -> Iterator[tuple[str, float]]:
         margins = [float(c.margin) for c in outcome.checks if c.margin is not None]
         if margins:
             yield word, min(margins)
+
+
+@dataclass(frozen=True, slots=True)
+class Least:
+    """The least margin of a subject over all states: in the last one, in the one before, and the worst.
+
+    None where a state has none, or cannot be read.
+    """
+
+    subject: str
+    now: float | None
+    before: float | None
+    worst: float
+    worst_in: str
+
+    @property
+    def moved(self) -> float | None:
+        """How far it moved since the state before."""
+        return None if self.now is None or self.before is None else self.now - self.before
+
+
+def least_margins(found: Sequence[Point], words: Iterable[str]) -> tuple[Least, ...]:
+    """For each of these subjects; the worst is the first of equals."""
+    return tuple(_least_of(found, word) for word in words)
+
+
+def _least_of(found: Sequence[Point], word: str) -> Least:
+    margins = [p.figures.margins.get(word) if p.figures else None for p in found]
+    known = [(m, p.name) for m, p in zip(margins, found, strict=True) if m is not None]
+    worst, name = min(known, key=lambda pair: pair[0])
+    return Least(word, margins[-1], margins[-2] if len(margins) > 1 else None, worst, name)
 
 
 # --------------------------------------------------------------------------- the revisions

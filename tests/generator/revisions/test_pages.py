@@ -15,12 +15,19 @@ import pytest
 from buildspec.read import read_folder
 from generator.cli import main
 from generator.evaluation import Evaluation, evaluate
-from generator.revisions import cache, trends
+from generator.revisions import cache, trends, undoing
 from generator.revisions.history import Listing, Repository, find_repository, revisions
 from generator.revisions.pages import Context, extra_pages
 from generator.revisions.signatures import signature, signers_of
 from generator.revisions.signed import since_in
-from generator.revisions.trends import Figures, from_data, points, to_data
+from generator.revisions.trends import (
+    Figures,
+    Point,
+    from_data,
+    least_margins,
+    points,
+    to_data,
+)
 from generator.signoffs.reviewed import reviewed
 from tests.generator.revisions.repositories import commit, edit, issue, run_git, start, tag
 
@@ -133,6 +140,32 @@ def test_other_processes_find_the_same(car: Path, monkeypatch: pytest.MonkeyPatc
     assert points(repository, listing.revisions) == alone
 
 
+def test_the_least_margin_is_told_with_the_state_before_and_the_worst_of_all() -> None:
+    day = datetime.date(2026, 9, 1)
+    margins = ({"mass": 0.2}, {"mass": -0.1, "cage": 0.5}, None, {"mass": -0.1, "cage": 0.4})
+    found = tuple(
+        Point(f"rev-{n}", "", day, Figures(margins=m) if m is not None else None)
+        for n, m in enumerate(margins, 1)
+    )
+    mass, cage = least_margins(found, ("mass", "cage"))
+    assert (mass.now, mass.before, mass.moved) == (-0.1, None, None)
+    assert (mass.worst, mass.worst_in) == (-0.1, "rev-2")
+    mass, cage = least_margins(found[:2], ("mass", "cage"))
+    assert mass.moved == pytest.approx(-0.3, rel=1e-12)
+    assert (cage.now, cage.moved) == (0.5, None)
+
+
+def test_the_page_tells_how_the_least_margins_moved(car: Path) -> None:
+    (row,) = view(car, "trends", "rev-3")["least"]
+    # 900/450 - 1 = +100 %, 900/500 - 1 = +80 %; rev-2 cannot be read
+    assert (row["title"], row["now"], row["before"]) == (
+        "Mass and centre of gravity",
+        "+80.0 %",
+        "none",
+    )
+    assert (row["moved"], row["worst"]) == ("", "+80.0 % in rev-3")
+
+
 @pytest.mark.parametrize(
     "content",
     [
@@ -241,7 +274,10 @@ def test_a_comparison_says_which_words_it_undoes(
     assert json.loads(capsys.readouterr().out)["signoffs_undone"] == []
     assert main(["compare", "rev-4", str(car)]) == 0
     said = capsys.readouterr().out
-    assert "mass: R. Sandoval (reviewer), accepted in rev-3: Frame: mass 500 → 510 lb" in said
+    assert (
+        "Mass and centre of gravity: R. Sandoval (reviewer), accepted in rev-3: Frame: mass 500 → 510 lb"
+        in said
+    )
 
 
 def test_a_draft_that_undoes_a_word_is_named_as_that(car: Path) -> None:
@@ -251,6 +287,31 @@ def test_a_draft_that_undoes_a_word_is_named_as_that(car: Path) -> None:
     (row,) = found["rows"]
     assert (row.state, row.since) == ("undone", "this draft")
     assert ("mass.html", "Mass and centre of gravity") in found["unsigned"]
+
+
+def test_check_names_the_revision_too_and_keeps_what_it_found(
+    car: Path, own_cache: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sign(car, "--scope", "mass")
+    issue(car, 4, "mass: 500 lb", "mass: 510 lb")
+    issue(car, 5, "150 mph", "151 mph")
+
+    def since() -> str:
+        capsys.readouterr()
+        main(["check", str(car), "--json", "--as-of", "2026-09-20"])
+        (word,) = json.loads(capsys.readouterr().out)["signoffs"]
+        return str(word["since"])
+
+    assert since() == "rev-4"
+    assert list(own_cache.rglob("*.json"))
+
+    def never(*_: object) -> None:
+        raise AssertionError("it was kept, and is found again")
+
+    monkeypatch.setattr(undoing, "reading_of", never)
+    assert since() == "rev-4"
+    shutil.rmtree(car.parent / ".git")
+    assert since() == "", "without a history there is no revision"
 
 
 def test_there_is_no_page_without_the_section(car: Path) -> None:
