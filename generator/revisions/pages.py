@@ -137,17 +137,23 @@ def _trends(evaluation: Evaluation, context: Context) -> ExtraPage | None:
 
 def _least(row: Least, titles: Mapping[str, str]) -> Mapping[str, Any]:
     """One line of the table of least margins, in words."""
-    moved = row.moved
-    small = moved is not None and abs(moved) < SMALL
     return {
         "page": f"{row.subject}.html",
         "title": titles.get(row.subject, row.subject),
         "short": row.now is not None and row.now < 0.0,
         "now": percent(row.now),
-        "before": percent(row.before),
-        "moved": "" if moved is None else "no" if small else f"{points_of(moved)} points",
+        "since": _since_before(row),
         "worst": f"{percent(row.worst)} in {row.worst_in}",
     }
+
+
+def _since_before(row: Least) -> str:
+    """How a least margin came from the state before."""
+    if row.moved is None:
+        return "none before" if row.before is None else f"{percent(row.before)} before"
+    if abs(row.moved) < SMALL:
+        return "as before"
+    return f"{points_of(row.moved)} points, from {percent(row.before)}"
 
 
 def _subjects_of(found: tuple[Point, ...]) -> tuple[str, ...]:

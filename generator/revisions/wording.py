@@ -45,7 +45,7 @@ class ChangeRow:
     def holds(self) -> str:
         """What a record that came or went holds: values, else a count or words; no bare id."""
         said = self.now or self.was
-        return self.known or (said if " " in said else "")
+        return self.known or (said if " " in said and said != self.label else "")
 
 
 @dataclass(frozen=True, slots=True)
