@@ -37,6 +37,8 @@ def signature(repository: Repository, revision: Revision, signers: bytes | None)
     if not revision.signed:
         said = commit_signature(repository, revision.commit, signers)
         return f"has an unsigned tag; its commit {said}" if said else ""
+    if not _by_ssh(attempt(repository.root, "cat-file", "tag", revision.tag).stdout):
+        return OTHER
     if signers is None:
         return UNKNOWN
     with _asking(signers) as settings:
@@ -51,12 +53,20 @@ def commit_signature(repository: Repository, commit: str, signers: bytes | None)
     """
     if signers is None:
         return ""
+    head = attempt(repository.root, "cat-file", "commit", commit).stdout.partition(b"\n\n")[0]
+    if b"\ngpgsig" in head and not _by_ssh(head):
+        return OTHER
     with _asking(signers) as settings:
         done = attempt(repository.root, *settings, "log", "-1", f"--format={_ASKED}", commit, "--")
     state, who, key = [*done.stdout.decode("utf-8", "replace").rstrip("\n").split("\0"), "", ""][:3]
     if state == "G":
         return _good(who, f"key {key}")
     return "" if state in {"N", ""} else STRANGE
+
+
+def _by_ssh(signed: bytes) -> bool:
+    """Whether a signature that a tag or the head of a commit carries is one of an SSH key."""
+    return b"-----BEGIN SSH SIGNATURE-----" in signed
 
 
 def recording_commit(repository: Repository, record: str, until: str) -> str:
@@ -70,6 +80,12 @@ def recording_commit(repository: Repository, record: str, until: str) -> str:
 
 UNKNOWN = "carries a signature, which this site cannot check: there is no file `signers`"
 STRANGE = "carries a signature that none of the keys in the file `signers` made"
+OTHER = (
+    "carries a signature of another kind than SSH, such as OpenPGP; whether it is good depends on the keys "
+    "of the machine that looks, and is not checked here"
+)
+_NOBODY = "marginbook-runs-no-such-program"
+"""In place of the programs for other signatures: they would ask the keys of whoever builds the site."""
 _ASKED = "%G?%x00%GS%x00%GK"
 """Of git's own words: the state, who signed, and with which key."""
 
@@ -84,4 +100,6 @@ def _asking(signers: bytes) -> Iterator[tuple[str, ...]]:
     with tempfile.TemporaryDirectory(prefix="marginbook-") as scratch:
         path = Path(scratch) / SIGNERS
         path.write_bytes(signers)
-        yield ("-c", "gpg.format=ssh", "-c", f"gpg.ssh.allowedSignersFile={path}")
+        others = (f"gpg.{kind}.program={_NOBODY}" for kind in ("openpgp", "x509"))
+        settings = ("gpg.format=ssh", f"gpg.ssh.allowedSignersFile={path}", *others)
+        yield tuple(word for setting in settings for word in ("-c", setting))

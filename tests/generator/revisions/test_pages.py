@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime
 import html
 import json
+import os
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +20,7 @@ from generator.evaluation import Evaluation, evaluate
 from generator.revisions import cache, trends, undoing
 from generator.revisions.history import Listing, Repository, find_repository, revisions
 from generator.revisions.pages import Context, extra_pages
-from generator.revisions.signatures import signature, signers_of
+from generator.revisions.signatures import OTHER, commit_signature, signature, signers_of
 from generator.revisions.signed import since_in
 from generator.revisions.trends import (
     Figures,
@@ -391,3 +393,44 @@ def test_a_signature_is_checked_against_public_keys_in_the_folder(
     commit(car.parent, "Name the signers")
     tree = run_git(car, "rev-parse", "HEAD:car")
     assert signers_of(repository, tree) == known
+
+
+OPENPGP = """-----BEGIN PGP SIGNATURE-----
+
+iHUEABYKAB0WIQ
+=abcd
+-----END PGP SIGNATURE-----
+"""
+
+
+def test_a_signature_of_another_kind_is_said_and_no_other_program_is_asked(
+    car: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The keys that a machine happens to hold must not decide what a published page says."""
+    gpg = tmp_path / "bin" / "gpg"
+    gpg.parent.mkdir()
+    gpg.write_text(
+        '#!/bin/sh\ntouch "$(dirname "$0")/asked"\n'
+        "echo '[GNUPG:] GOODSIG 0123456789ABCDEF R. Tester'\necho '[GNUPG:] TRUST_ULTIMATE'\n"
+    )
+    gpg.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{gpg.parent}:{os.environ['PATH']}")
+    repository, listing = around(car)
+    last = listing.revisions[-1]
+    head, _, message = run_git(car, "cat-file", "commit", last.commit).partition("\n\n")
+    lines = OPENPGP.strip().replace("\n", "\n ")
+    made = {
+        "commit": f"{head}\ngpgsig {lines}\n\n{message}\n",
+        "tag": f"{run_git(car, 'cat-file', 'tag', last.tag)}\n{OPENPGP}",
+    }
+    for kind, text in made.items():
+        (tmp_path / kind).write_text(text)
+        made[kind] = run_git(car, "hash-object", "-t", kind, "-w", str(tmp_path / kind))
+    known = b"someone@example.org ssh-ed25519 AAAA\n"
+    assert commit_signature(repository, made["commit"], known) == OTHER
+    tagged = replace(last, tag=made["tag"], signed=True)
+    assert signature(repository, tagged, known) == OTHER
+    assert signature(repository, tagged, None) == OTHER
+    bare = replace(last, commit=made["commit"])
+    assert signature(repository, bare, known) == f"has an unsigned tag; its commit {OTHER}"
+    assert not (gpg.parent / "asked").exists()
