@@ -165,10 +165,12 @@ def _said(public: Path) -> Iterator[None]:
             errno.EACCES: "you may not write there",
             errno.EPERM: "you may not write there",
             errno.EROFS: "this disk cannot be written",
+            errno.EFBIG: "a file is larger than this disk, or your limit, allows",
             errno.EBUSY: "something holds it, such as a disk that hangs on it",
         }
         said = words.get(error.errno or 0) or error.strerror or str(error)
-        where = f" ({error.filename})" if error.filename else ""
+        place_ = error.filename2 or error.filename  # of a copy, where it was to go
+        where = f" ({place_})" if place_ else ""
         raise PublishError(f"{public} stays as it was: {said}{where}") from error
 
 

@@ -167,7 +167,13 @@ def append(folder: Path, key: str, entry: Mapping[str, Any]) -> None:
     except AppendError as error:
         raise SignError(str(error)) from None
     _allowed(new)
-    _replace(_path(folder), new.encode("utf-8"))
+    path = _path(folder)
+    try:
+        _replace(path, new.encode("utf-8"))
+    except OSError as error:
+        raise SignError(
+            f"nothing was recorded, and {path} is as it was: {error.strerror or error}"
+        ) from error
 
 
 def _allowed(text: str) -> None:

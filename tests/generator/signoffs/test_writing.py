@@ -223,3 +223,25 @@ def test_check_says_which_words_stand(car: Path, capsys: pytest.CaptureFixture[s
     edit(car, "900 lb", "890 lb")
     main(["check", str(car), "--as-of", "2026-09-03"])
     assert "\n0 sign-offs standing; undone: mass by R. Sandoval\n" in capsys.readouterr().out
+
+
+def test_a_disk_that_refuses_leaves_the_file_as_it_was(
+    car: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A limit on the size of files stands for the disk: the system itself refuses the write."""
+    import resource
+
+    assert word(car, "--says", "accepted") == 0
+    before = (car / "signoffs.yaml").read_bytes()
+    old = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) // 2, old[1]))
+    capsys.readouterr()
+    try:
+        assert word(car, "--says", "not-accepted", "--note", "The limit is wrong.") == 2
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, old)
+    said = capsys.readouterr().err
+    assert said.startswith("marginbook: nothing was recorded, and ")
+    assert "signoffs.yaml is as it was: File too large" in said
+    assert (car / "signoffs.yaml").read_bytes() == before
+    assert not [p for p in car.iterdir() if p.name.startswith(".signoffs")]
