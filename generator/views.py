@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import chain
 from typing import Any
 
 from buildspec.quantities import Quantity
@@ -51,7 +52,7 @@ class _Record:
 
 @dataclass(frozen=True, slots=True)
 class _Group:
-    """One section's inputs or assumptions."""
+    """One section's inputs or assumptions. `names` say what is folded away, `others` how much more."""
 
     title: str
     caption: str
@@ -60,15 +61,8 @@ class _Group:
     anchor: str = ""
     values: int = 0
 
-    @property
-    def names(self) -> tuple[str, ...]:
-        """What its first records are called, to tell what is folded away."""
-        return tuple(r.title for r in self.records[:NAMED])
-
-    @property
-    def others(self) -> int:
-        """How many records are not among `names`."""
-        return max(len(self.records) - NAMED, 0)
+    names: tuple[str, ...] = ()
+    others: int = 0
 
 
 def views(site: Site) -> dict[str, dict[str, Any]]:
@@ -251,7 +245,24 @@ def _input_group(site: Site, word: str, records: Mapping[str, list[Quantity]]) -
     number = sum(len(qs) for qs in records.values())
     made = tuple(_Record(r, _record_title(site, r), tuple(qs)) for r, qs in records.items())
     caption = f"{title}: {counted(number, 'value')}"
-    return _Group(title, caption, made, anchor=f"inputs-{word}", values=number)
+    names = tuple(chain.from_iterable(_names(site, word, r) for r in made))
+    return _Group(
+        title,
+        caption,
+        made,
+        anchor=f"inputs-{word}",
+        values=number,
+        names=names[:NAMED],
+        others=max(len(names) - NAMED, 0),
+    )
+
+
+def _names(site: Site, word: str, record: _Record) -> tuple[str, ...]:
+    """What is folded away: the values of the section itself, else the record."""
+    if record.id != word:
+        return (record.title,)
+    labels = site.words.labels
+    return tuple(labels[q.id].own or labels[q.id].record for q in record.quantities)
 
 
 def _record_title(site: Site, record: str) -> str:

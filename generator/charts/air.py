@@ -10,7 +10,17 @@ from matplotlib.axes import Axes
 from buildspec.build import Build
 from buildspec.kinds import KINDS
 from buildspec.quantities import from_si, show
-from generator.charts.canvas import ACCENT, DASHES, GRID, SERIES, axes, figure, finish, labelled
+from generator.charts.canvas import (
+    ACCENT,
+    DASHES,
+    GRID,
+    SERIES,
+    axes,
+    figure,
+    finish,
+    labelled,
+    per_cent,
+)
 from generator.charts.chart import Chart
 from generator.formulas.air import moist_air
 from generator.subjects.air import Detail
@@ -56,7 +66,7 @@ def _curves(ax: Axes, air: Detail, units: Mapping[str, str]) -> None:
             [from_si(v, "density", units["density"]) for v in values],
             color=colour,
             linestyle=dash,
-            label=f"relative humidity {humidity:.0%}",
+            label=f"relative humidity {per_cent(humidity)}",
         )
     here = from_si(air.temperature, "temperature", units["temperature"])
     value = from_si(air.density.value or 0.0, "density", units["density"])
@@ -79,5 +89,5 @@ def _finding(air: Detail, build: Build) -> str:
     warmer = "18 °F" if build.system == "us" else "10 °C"
     return (
         f"At {show(air.temperature, 'temperature', build.system, figures=3)} the air weighs "
-        f"{show(air.density.value or 0.0, 'density', build.system)}; {warmer} warmer it is {loss:.1%} thinner."
+        f"{show(air.density.value or 0.0, 'density', build.system)}; {warmer} warmer it is {per_cent(loss, 1)} thinner."
     )

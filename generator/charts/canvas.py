@@ -178,3 +178,8 @@ def _head(title: str, finding: str, box: str) -> str:
 @functools.cache
 def _colours() -> re.Pattern[str]:
     return re.compile(rf"(?:(?<=: )|(?<==\"))(?:{'|'.join(_VARIABLES)})(?=[;\"])", re.IGNORECASE)
+
+
+def per_cent(share: float, places: int = 0) -> str:
+    """A share as the pages print it: `18 %`."""
+    return f"{100.0 * share:.{places}f} %"

@@ -33,6 +33,7 @@ from generator.charts.canvas import (
     figure,
     finish,
     labelled,
+    per_cent,
 )
 from generator.charts.chart import Chart
 from generator.formulas.uncertainty import COVERAGE
@@ -50,7 +51,7 @@ DRAWN = 400
 """How many items are drawn at most; more would only blacken the paper."""
 _FILLS = (HATCHES[0], HATCHES[1], HATCHES[3], HATCHES[4], "||||")
 """Hatches of lines only: a hatch of dots costs a quarter of a megabyte of SVG."""
-LONGEST = 34
+LONGEST = 28
 """Characters of a name that are shown in a key; the table of items has all of them."""
 
 
@@ -500,5 +501,5 @@ def _heaviest(detail: Detail, system: System) -> str:
     known = next((p.share for p in detail.bases if p.name == "measured"), 0.0)
     return (
         f"The heaviest group is {first.name} with {both(first.mass, 'mass', system, figures=3)}, "
-        f"{first.share:.0%} of the total; {known:.0%} of the mass is measured."
+        f"{per_cent(first.share)} of the total; {per_cent(known)} of the mass is measured."
     )

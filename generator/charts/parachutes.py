@@ -19,6 +19,7 @@ from generator.charts.canvas import (
     figure,
     finish,
     labelled,
+    per_cent,
 )
 from generator.charts.chart import Chart
 from generator.subjects.parachutes import Chute, Detail
@@ -94,7 +95,7 @@ def _opening_finding(loads: Loads, system: System) -> str:
     greatest = max(c.rolling.peak for c in loads.credits)
     return (
         f"At {show(loads.speed, 'speed', system)} the opening is expected to peak at "
-        f"{show(greatest, 'force', system, figures=3)}, {1 - greatest / design:.0%} below the design load of "
+        f"{show(greatest, 'force', system, figures=3)}, {per_cent(1 - greatest / design)} below the design load of "
         f"{show(design, 'force', system, figures=3)}; the canopy is full after {loads.filling or 0.0:.2f} s."
     )
 
@@ -137,7 +138,7 @@ def _used(detail: Detail, build: Build) -> Chart:
         f": {'; '.join(shorts)}" if shorts else ""
     )
     if worst and not shorts:
-        finding += f"; the closest is {worst[1].title} with {_share(worst[1]):.0%} used"
+        finding += f"; the closest is {worst[1].title} with {per_cent(_share(worst[1]))} used"
     return finish(
         fig,
         "parachutes.used",
@@ -155,4 +156,4 @@ def _share(check: Check) -> float:
 
 
 def _used_words(share: float) -> str:
-    return f"over {MOST:.0%}" if share >= MOST else f"{share:.0%}"
+    return f"over {per_cent(MOST)}" if share >= MOST else per_cent(share)

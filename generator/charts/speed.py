@@ -24,6 +24,7 @@ from generator.charts.canvas import (
     figure,
     finish,
     labelled,
+    per_cent,
 )
 from generator.charts.chart import Chart
 from generator.run.car import Forces, forces, grip
@@ -155,7 +156,7 @@ def _said(detail: Detail, system: System) -> str:
     if counts.value is None:
         return f"The run does not get through the timed sections: {counts.absent}."
     peak = show(detail.out.peak, "speed", system, figures=4)
-    grip_ = f"{detail.out.grip_share:.0%} of the way out grip is the limit, not power"
+    grip_ = f"{per_cent(detail.out.grip_share)} of the way out grip is the limit, not power"
     both = " over both runs" if detail.best.both else ""
     return (
         f"The run out peaks at {peak}; the {detail.best.title} averages "

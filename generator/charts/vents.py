@@ -27,6 +27,7 @@ from generator.charts.canvas import (
     figure,
     finish,
     labelled,
+    per_cent,
 )
 from generator.charts.chart import Chart
 from generator.subjects.vents_records import SIZES, Array, Detail, Free, Lying, Swept
@@ -179,7 +180,7 @@ def _sphere_finding(free: Free, runs: Array, tilt: Array) -> str:
     if share == 0.0:
         return f"{name}: liquid stays in, in every attitude."
     valve = ", unless its valve closes" if free.tank.valve and not free.tank.closes_beyond else ""
-    return f"{name}: liquid would run out in {share:.0%} of all attitudes{valve}."
+    return f"{name}: liquid would run out in {per_cent(share)} of all attitudes{valve}."
 
 
 def _finding(name: str, lying: tuple[Lying, ...]) -> str:
