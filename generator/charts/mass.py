@@ -51,7 +51,7 @@ DRAWN = 400
 """How many items are drawn at most; more would only blacken the paper."""
 _FILLS = (HATCHES[0], HATCHES[1], HATCHES[3], HATCHES[4], "||||")
 """Hatches of lines only: a hatch of dots costs a quarter of a megabyte of SVG."""
-LONGEST = 28
+LONGEST = 30
 """Characters of a name that are shown in a key; the table of items has all of them."""
 
 
