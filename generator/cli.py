@@ -260,8 +260,9 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="marginbook",
         description="Turn the description of a speed-record vehicle into a review site of its margins.",
-        epilog="exit codes: 0 all holds; 1 something falls short (with --strict, or is open); "
-        "2 the description or a page of the team cannot be read; 3 a fault of the program",
+        epilog="exit codes: 0 all holds; 1 something falls short or departs (with --strict, or is open); "
+        "2 the description or a page of the team cannot be read, or the command cannot do what it was asked; "
+        "3 a fault of the program",
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="print the version and end")
     parser.add_argument(
@@ -323,7 +324,9 @@ def _add_check(commands: Any) -> None:
     )
     _reading_options(check)
     check.add_argument(
-        "--strict", action="store_true", help="let what is open count as falling short"
+        "--strict",
+        action="store_true",
+        help="let what is open count like what falls short or departs",
     )
     check.add_argument("--json", action="store_true", help="print results.json instead of text")
 
