@@ -138,7 +138,10 @@ def _scenario(
             *words.set_cautions(case, compared),
             *words.budget_cautions(case, p95, bound),
         ),
-        open_items=tuple(words.open_items(case, drills, compared, checks)),
+        open_items=(
+            *words.open_items(case, drills, compared, checks),
+            *words.doubts(case, bound, as_of, trusted, checks),
+        ),
         assumptions=tuple(words.case_assumptions(case, bound is not None)),
         finish=case.sampled.finish,
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 
+import numpy as np
+
 from buildspec.plain import spoken
 from buildspec.sections.egress import Activity, Drill
 from generator.formulas import egress as f
@@ -15,6 +17,8 @@ from generator.vocabulary import Assumption, Caution, Check, OpenItem, Result
 
 OWN = "the program's choice"
 PAIRS_SHOWN = 6
+A_YEAR = 366
+"""Days after which drills may speak of another driver, other clothing, another vehicle."""
 
 HAZARDS: tuple[tuple[str, str], ...] = (
     (
@@ -222,6 +226,43 @@ def open_items(
             f"{found.count}, {found.above_p50} took longer than its median and "
             f"{found.above_p95} longer than its 95th percentile",
             "bring the durations in line with what the drills showed",
+            blocks,
+            case.id,
+        )
+
+
+def doubts(
+    case: Case,
+    bound: Result | None,
+    as_of: datetime.date,
+    trusted: tuple[Timed, ...],
+    checks: Iterable[Check],
+) -> Iterable[OpenItem]:
+    """Why drills that decide may speak of another exit than this one: too quick, or long ago."""
+    if bound is None or bound.value is None:
+        return
+    title, blocks = case.scenario.title, tuple(c.id for c in checks)
+    median = float(np.median(case.sampled.finish))
+    if bound.value < median:
+        yield OpenItem(
+            f"{case.id}.quick",
+            WORD,
+            "disagreement",
+            f"{title}: the drills decide, and their bound of {bound.value:.1f} s is below the budget's "
+            f"median of {median:.1f} s: one of the two is not of this exit",
+            "repeat the drills with the driver in full gear in the vehicle as it is, or bring the "
+            "durations in line with them",
+            blocks,
+            case.id,
+        )
+    last = max(t.drill.date for t in trusted)
+    if (as_of - last).days > A_YEAR:
+        yield OpenItem(
+            f"{case.id}.old",
+            WORD,
+            "measurement",
+            f"{title}: the drills decide, and the latest is of {last.isoformat()}, more than a year ago",
+            "time the exit again with the driver, the clothing and the vehicle as they are now",
             blocks,
             case.id,
         )
