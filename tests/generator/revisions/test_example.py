@@ -6,6 +6,7 @@ import csv
 import itertools
 import subprocess
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 import yaml
@@ -13,7 +14,7 @@ import yaml
 from buildspec.diagnostics import render
 from buildspec.read import Reading, read_folder
 from generator.cli import main
-from generator.evaluation import evaluate
+from generator.evaluation import Evaluation, evaluate
 from generator.new import make_folder
 from generator.revisions.example import present, states, steps
 from generator.revisions.history import find_repository, revisions, state
@@ -41,6 +42,14 @@ c: table.csv
 """
 TABLE = b'# note\nid,name,mass [lb],mass.basis\nbolt,"Bolt, long",1.5,measured\nnut,Nut,2,\n'
 FILES = {"part.yaml": TEXT, "table.csv": TABLE, "build.yaml": b"x: 1\ny: {p: 2}\n"}
+
+
+class Past(NamedTuple):
+    """A revision: where its files are, what was read, and what comes out."""
+
+    folder: Path
+    reading: Reading
+    evaluation: Evaluation
 
 
 @pytest.fixture(scope="module")
@@ -77,27 +86,37 @@ def test_the_last_revision_is_the_description_in_example_build(demo: Path) -> No
     assert now.revision.name == steps()[-1].tag
 
 
-def test_every_revision_is_what_git_holds_and_reads_without_a_problem(
-    demo: Path, tmp_path: Path
-) -> None:
+@pytest.fixture(scope="module")
+def past(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Past]:
+    """Every revision as git holds it, read and evaluated once."""
     repository = find_repository(demo)
-    listing = revisions(repository)
-    assert [r.name for r in listing.revisions] == [s.tag for s in steps()]
+    found = {}
+    for revision in revisions(repository).revisions:
+        folder = tmp_path_factory.mktemp("past") / revision.name
+        materialise(repository, revision.tree, folder)
+        reading = read_folder(folder)
+        assert reading.build is not None, render(reading.problems, reading.texts)
+        found[revision.name] = Past(folder, reading, evaluate(reading.build, as_of=revision.date))
+    return found
+
+
+def test_every_revision_is_what_git_holds_and_reads_without_a_problem(
+    demo: Path, past: dict[str, Past]
+) -> None:
+    listing = revisions(find_repository(demo))
+    assert [r.name for r in listing.revisions] == [s.tag for s in steps()] == list(past)
     assert len(listing.revisions) >= 5
     assert listing.refused == ()
     for revision, step in zip(listing.revisions, steps(), strict=True):
-        materialise(repository, revision.tree, tmp_path / revision.name)
-        reading: Reading = read_folder(tmp_path / revision.name)
-        assert reading.build is not None, render(reading.problems, reading.texts)
-        assert reading.problems == ()
+        assert past[revision.name].reading.problems == ()
         assert revision.description == step.message
-        assert evaluate(reading.build, as_of=revision.date).checks
+        assert past[revision.name].evaluation.checks
 
 
-def test_one_word_is_undone_one_answered_and_others_stand(demo: Path) -> None:
-    build = read_folder(demo).build
-    assert build is not None
-    found = {s.record.id: s for s in standings(evaluate(build, as_of=steps()[-1].when.date()))}
+def test_one_word_is_undone_one_answered_and_others_stand(
+    demo: Path, past: dict[str, Past]
+) -> None:
+    found = {s.record.id: s for s in standings(past[steps()[-1].tag].evaluation)}
     said = [word for step in steps() for word in step.sign if "scope" in word]
     assert [s.record.scope for s in found.values()] == [word["scope"] for word in said]
     for entry in found.values():
@@ -112,20 +131,14 @@ def test_one_word_is_undone_one_answered_and_others_stand(demo: Path) -> None:
     assert answer.by == "M. Calloway"
 
 
-def test_the_history_tells_its_story_in_numbers(demo: Path, tmp_path: Path) -> None:
+def test_the_history_tells_its_story_in_numbers(past: dict[str, Past]) -> None:
     """A heavier cage, then a second parachute, then the scales: each seen in what is computed."""
-    repository = find_repository(demo)
-    found = {}
-    for revision in revisions(repository).revisions:
-        materialise(repository, revision.tree, tmp_path / revision.name)
-        build = read_folder(tmp_path / revision.name).build
-        assert build is not None
-        found[revision.name] = evaluate(build, as_of=revision.date)
+    found = {name: one.evaluation for name, one in past.items()}
     total = {
         name: e.outcomes["mass"].by_id["mass.condition.start_line.total"].value
         for name, e in found.items()
     }
-    parts = {name: _pounds(tmp_path / name) for name in found}
+    parts = {name: _pounds(one.folder) for name, one in past.items()}
     pound = 0.45359237  # exactly, by definition
     heavier = sum(parts["rev-2"][p] - parts["rev-1"][p] for p in ("cage", "gussets"))
     assert heavier > 5
@@ -146,13 +159,7 @@ def _pounds(folder: Path) -> dict[str, float]:
     return {row["id"]: float(row["mass [lb]"]) for row in rows}
 
 
-def test_two_makings_give_the_same_commits(demo: Path, tmp_path: Path) -> None:
-    make_folder(tmp_path / "again", example=True)
-    for name in ("HEAD", *(s.tag for s in steps())):
-        assert run_git(demo, "rev-parse", name) == run_git(tmp_path / "again", "rev-parse", name)
-
-
-def test_nothing_of_the_users_git_gets_in(
+def test_two_makings_give_the_same_commits_and_nothing_of_the_users_git_gets_in(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, demo: Path
 ) -> None:
     config = tmp_path / "config"
@@ -162,7 +169,8 @@ def test_nothing_of_the_users_git_gets_in(
     )
     monkeypatch.setenv("GIT_CONFIG_GLOBAL", str(config))
     make_folder(tmp_path / "mine", example=True)
-    assert run_git(tmp_path / "mine", "rev-parse", "HEAD") == run_git(demo, "rev-parse", "HEAD")
+    for name in ("HEAD", *(s.tag for s in steps())):
+        assert run_git(demo, "rev-parse", name) == run_git(tmp_path / "mine", "rev-parse", name)
     assert run_git(tmp_path / "mine", "rev-parse", "--abbrev-ref", "HEAD") == "main"
 
 

@@ -20,20 +20,45 @@ from generator.revisions.publish import Order, publish
 from tests.generator.revisions.repositories import edit, issue, run_git, start
 
 ROOT = Path(__file__).parents[3]
-ENDS = (steps()[-1].tag,)
+LAST = steps()[-1]
+TODAY = datetime.date(2026, 11, 25)
+HELD = {"demonstration": ("latest", LAST.tag), "drafted": ("draft", "latest", "rev-1")}
+"""What each public folder holds: every page there is, and every state that a page can be in."""
 
 
 @pytest.fixture(scope="module")
-def public(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The last revision of the demonstration, and a draft after it."""
+def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The last revision of the demonstration."""
     root = tmp_path_factory.mktemp("demo")
     make_folder(root / "demo", example=True)
-    for tag in ENDS:
-        order = Order(root / "demo", root / "public", datetime.date(2026, 11, 25), revision=tag)
-        assert publish(order).unreadable == ()
-    edit(root / "demo", "236 mph", "237 mph")
-    publish(Order(root / "demo", root / "public", datetime.date(2026, 11, 25)))
+    order = Order(root / "demo", root / "public", TODAY, revision=LAST.tag)
+    assert publish(order).unreadable == ()
     return root / "public"
+
+
+@pytest.fixture(scope="module")
+def drafted(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A revision of a small build, and a draft after it."""
+    root = tmp_path_factory.mktemp("drafted")
+    folder = start(root / "team")
+    issue(folder, 1, "400 lb", "410 lb")
+    publish(Order(folder, root / "public", TODAY, all=True))
+    edit(folder, "410 lb", "420 lb")
+    publish(Order(folder, root / "public", TODAY))
+    return root / "public"
+
+
+@pytest.fixture(scope="module", params=list(HELD))
+def public(request: pytest.FixtureRequest) -> Path:
+    """Each of the two."""
+    found: Path = request.getfixturevalue(request.param)
+    return found
+
+
+@pytest.fixture(scope="module")
+def held(public: Path, demonstration: Path) -> tuple[str, ...]:
+    """The names of the folders in it that hold a site."""
+    return HELD["demonstration" if public == demonstration else "drafted"]
 
 
 class _Reader(HTMLParser):
@@ -65,10 +90,16 @@ def pages(public: Path) -> Mapping[Path, _Reader]:
     return read
 
 
-def test_every_revision_is_there(public: Path, pages: Mapping[Path, _Reader]) -> None:
-    for name in ("draft", "latest", *ENDS):
+def test_every_revision_is_there(
+    public: Path, held: tuple[str, ...], pages: Mapping[Path, _Reader]
+) -> None:
+    for name in held:
         assert (public / name / "index.html").is_file(), name
-    assert len(pages) > 60
+        assert len([p for p in pages if p.is_relative_to((public / name).resolve())]) >= 8
+
+
+def test_the_demonstration_has_a_page_for_every_subject(demonstration: Path) -> None:
+    assert len(list((demonstration / LAST.tag).rglob("*.html"))) > 25
 
 
 def test_every_link_of_every_page_leads_to_a_page_and_a_place_on_it(
@@ -102,18 +133,17 @@ def test_every_page_loads_what_it_loads_from_this_folder(
             assert found.is_relative_to(public.resolve())
 
 
-def test_every_page_says_its_revision_and_what_changed(public: Path) -> None:
-    for step in steps()[-1:]:
-        title = step.message.split("\n", 1)[0]
-        for page in (public / step.tag).rglob("*.html"):
-            text = page.read_text("utf-8").replace("&#39;", "'")
-            assert f"<strong>{step.tag}</strong>, issued {step.when.date()}: {title}" in text
-            if page.name != "binder.html":  # the dossier leads nowhere: it is passed on alone
-                assert re.search(r'<a href="(\.\./)+index\.html">All revisions</a>', text)
+def test_every_page_says_its_revision_and_what_changed(demonstration: Path) -> None:
+    title = LAST.message.split("\n", 1)[0]
+    for page in (demonstration / LAST.tag).rglob("*.html"):
+        text = page.read_text("utf-8").replace("&#39;", "'")
+        assert f"<strong>{LAST.tag}</strong>, issued {LAST.when.date()}: {title}" in text
+        if page.name != "binder.html":  # the dossier leads nowhere: it is passed on alone
+            assert re.search(r'<a href="(\.\./)+index\.html">All revisions</a>', text)
 
 
-def test_every_digest_stands(public: Path) -> None:
-    for name in ("latest", "draft", *ENDS):
+def test_every_digest_stands(public: Path, held: tuple[str, ...]) -> None:
+    for name in held:
         done = subprocess.run(
             ["sha256sum", "-c", "--strict", "--quiet", "digests.sha256"],
             cwd=public / name,
