@@ -7,7 +7,6 @@ direction. All cases are searched together.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +18,7 @@ from generator.frame.mechanism import free_motion, named
 from generator.frame.model import Array, Frame, Indices, Refusal
 from generator.frame.plan import Plan, plan_of
 from generator.frame.recover import piece_tension
-from generator.frame.solve import Factor, Ready, scaled_band, solve
+from generator.frame.solve import Ready, scaled_band, solve
 from generator.frame.stiffness import members_of
 from generator.frame.subdivide import Split
 
@@ -45,8 +44,7 @@ def criticals(fine: Fine, tension: Array) -> tuple[Critical | None, ...]:
     """The critical load of a split frame for the axial forces `tension` (c, m) of each case; None where
     the search for it did not end."""
     some = np.flatnonzero((tension < 0.0).any(axis=1))
-    losses = [-fine.geometric(row) for row in tension[some]]
-    asked = _Asked(some, losses, fine.scale, fine.factor.solve)
+    asked = _Asked(some, -fine.geometric(tension[some]), fine.scale, fine.factor.solve)
     return _criticals(fine.frame, fine.plan, asked, tension)
 
 
@@ -59,33 +57,45 @@ def sway_loads(
     counted between those joints alone: a column's own bow is not seen, so that it hides no sway.
     What sways bows too: it buckles at 0.82 (π²/12) of this at the least.
     """
-    gains = [chords(frame, of.plan, of.factor, columns, row) for row in tension]
-    moved = [np.abs(gain.data).max(initial=0.0) for gain in gains]
+    gain = chords(frame, of, columns, tension)
+    moved = np.abs(gain).max(axis=(1, 2, 3), initial=0.0)
     some = np.flatnonzero((tension < 0.0).any(axis=1) & (moved > _rounding(frame, tension)))
-    losses = [-gains[i] for i in some]
-    asked = _Asked(some, losses, of.factor.scale, of.factor.solve_scaled, SHAPED)
+    loss = _blocks(of.plan, columns, -gain[some])
+    asked = _Asked(some, loss, of.factor.scale, of.factor.solve_scaled, SHAPED)
     return _criticals(frame, of.plan, asked, tension)
 
 
-def chords(frame: Frame, plan: Plan, factor: Factor, columns: Indices, tension: Array) -> csr_array:
-    """N/L against the movement of columns' ends across them, in scaled motions (f, f)."""
+def _places(plan: Plan, columns: Indices) -> Indices:
+    """Places of the translations of columns' ends in the reduced matrix (k, 6), −1 where held."""
+    place = np.full(max(int(plan.free.max(initial=0)), 6 * int(columns.max(initial=0)) + 5) + 1, -1)
+    place[plan.free] = np.arange(plan.size)
+    return np.asarray(place[(6 * columns[:, :, None] + np.arange(3)).reshape(-1, 6)])
+
+
+def chords(frame: Frame, of: Ready, columns: Indices, tension: Array) -> Array:
+    """N/L against the movement of columns' ends across them, in scaled motions (c, k, 6, 6); 0 where a
+    motion is held, and for a tube that comes back to where it began and has no chord."""
     along = frame.nodes[columns[:, 1]] - frame.nodes[columns[:, 0]]
     length = np.linalg.norm(along, axis=1)
-    real = length > 0.0  # a tube that comes back to where it began has no chord
-    columns, along, length = columns[real], along[real], length[real]
-    along = along / length[:, None]
+    per = np.divide(tension, length, out=np.zeros_like(tension), where=length > 0.0)
+    along = along / np.where(length > 0.0, length, 1.0)[:, None]
     across = np.eye(3) - along[:, :, None] * along[:, None, :]
-    block = (tension[real] / length)[:, None, None] * across
-    world = np.block([[block, -block], [-block, block]])
-    place = np.full(6 * len(frame.nodes), -1, dtype=np.intp)
-    place[plan.free] = np.arange(plan.size)
-    at = place[(6 * columns[:, :, None] + np.arange(3)).reshape(-1, 6)]
-    rows = np.broadcast_to(at[:, :, None], world.shape).ravel()
-    cols = np.broadcast_to(at[:, None, :], world.shape).ravel()
+    world = np.block([[across, -across], [-across, across]])
+    at = _places(of.plan, columns)
+    scale = np.where(at >= 0, of.factor.scale[at], 0.0) if of.plan.size else 0.0 * at
+    return np.asarray(per[:, :, None, None] * (scale[:, :, None] * world * scale[:, None, :]))
+
+
+def _blocks(plan: Plan, columns: Indices, world: Array) -> csr_array:
+    """Matrices (k, 6, 6) of columns in each of c cases as one (c·f, c·f), a block a case."""
+    at = _places(plan, columns)
+    shape = world.shape
+    rows, cols = (np.broadcast_to(a, shape[1:]) for a in (at[:, :, None], at[:, None, :]))
     keep = (rows >= 0) & (cols >= 0)
-    rows, cols, entries = rows[keep], cols[keep], world.ravel()[keep]
-    entries = entries * factor.scale[rows] * factor.scale[cols]
-    return csr_array((entries, (rows, cols)), shape=(plan.size, plan.size))
+    shift = plan.size * np.arange(shape[0])[:, None]
+    places = ((rows[keep] + shift).ravel(), (cols[keep] + shift).ravel())
+    size = shape[0] * plan.size
+    return csr_array((world[:, keep].ravel(), places), shape=(size, size))
 
 
 def _rounding(frame: Frame, tension: Array) -> Array:
@@ -101,11 +111,11 @@ def _no_load(frame: Frame) -> Critical:
 
 @dataclass(frozen=True, eq=False)
 class _Asked:
-    """The cases that may have a critical load: their numbers, and their losses in scaled motions;
-    the scale of motions, and how scaled forces are solved for."""
+    """The cases that may have a critical load: their numbers; what they lose of their stiffness in
+    scaled motions, a block each; the scale of motions, and how scaled forces are solved for."""
 
     some: Indices
-    losses: Sequence[csr_array]
+    loss: csr_array
     scale: Array
     solve: Solve
     enough: float = ENOUGH
@@ -120,7 +130,7 @@ def _criticals(
     if not len(some) or not plan.size:
         return tuple(every)
     nothing = _rounding(frame, tension)
-    found = largest(asked.solve, asked.losses, nothing[some], asked.enough)
+    found = largest(asked.solve, asked.loss, nothing[some], asked.enough)
     for place, case in enumerate(some.tolist()):
         if not found.found[place]:
             every[case] = None

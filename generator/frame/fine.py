@@ -32,10 +32,16 @@ class Pattern:
     indptr: NDArray[np.intc]
 
     def matrix(self, entries: Array) -> csr_array:
-        """The matrix (f, f) of the entries that a plan uses."""
-        data = np.add.reduceat(entries[self.source], self.starts)
-        size = len(self.indptr) - 1
-        return csr_array((data, self.indices, self.indptr), shape=(size, size))
+        """The matrix (f, f) of the entries that a plan uses, (e,); of several cases' entries (k, e) the
+        matrix (k·f, k·f) that has each case's as a block, so that one product serves them all."""
+        rows = np.atleast_2d(entries)[:, self.source]
+        data = np.add.reduceat(rows, self.starts, axis=1)
+        count, size = len(rows), len(self.indptr) - 1
+        shift = np.arange(count, dtype=np.intc)[:, None]
+        indices = (self.indices + size * shift).ravel()
+        indptr = np.append((self.indptr[:-1] + len(self.indices) * shift).ravel(), data.size)
+        shape = (count * size, count * size)
+        return csr_array((data.ravel(), indices, indptr.astype(np.intc)), shape=shape)
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,18 +66,19 @@ class Fine:
     within: Indices
 
     def geometric(self, tension: Array) -> csr_array:
-        """The scaled geometric stiffness (f, f) for axial forces `tension` (m,)."""
-        return self.pattern.matrix(self.bow * tension[self.of])
+        """The scaled geometric stiffness for axial forces `tension` (k, m), a block each."""
+        return self.pattern.matrix(self.bow * tension[:, self.of])
 
-    def tangents(self, tension: Array) -> list[csr_array]:
-        """What axial forces (k, m) add to the scaled stiffness, freed motions following exactly."""
+    def tangent(self, tension: Array) -> csr_array:
+        """What axial forces (k, m) add to the scaled stiffness, a block each, freed motions following
+        exactly."""
         entries = self.bow * tension[:, self.of]
         if len(self.freed):
             own = self.members.pick(self.freed)
             with_it = loaded(own, self.unit[self.freed], tension[:, self.freed])
             more = (with_it.world - own.world).reshape(len(tension), -1)
             entries[:, self.place] = more[:, self.within] * self.pair[self.place]
-        return [self.pattern.matrix(row) for row in entries]
+        return self.pattern.matrix(entries)
 
 
 def pattern_of(plan: Plan) -> Pattern:

@@ -8,7 +8,7 @@ memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +23,11 @@ off by that squared: some nine digits are right. Of the vector itself some five 
 computes with it asks for more."""
 STEPS = 20
 """Vectors of a basis before it is replaced: more cost more than they save."""
+SMALL = 100
+"""Motions up to which a basis may hold all: where hardly anything is pressed, eigenvalues crowd
+about 0, and only a whole basis tells them apart."""
+ROUNDING = 1e-14
+"""Residual over the largest eigenvalue of either sign under which nothing more is to be had."""
 KEPT = 8
 """How many of its best vectors go on."""
 ROUNDS = 40
@@ -56,19 +61,20 @@ class _Basis:
 Solve = Callable[[Array], Array]
 
 
-def largest(
-    solve: Solve, losses: Sequence[csr_array], nothing: Array, enough: float = ENOUGH
-) -> Largest:
-    """The largest eigenvalue of each loss (f, f), symmetric; `solve` takes forces (f, c) to motions.
+def largest(solve: Solve, loss: csr_array, nothing: Array, enough: float = ENOUGH) -> Largest:
+    """The largest eigenvalue of each of c symmetric losses (f, f), the blocks of `loss` (c·f, c·f);
+    `solve` takes forces (f, c) to motions.
 
     nothing (c,): eigenvalues under it count as 0, and need not be known better.
     """
-    size = losses[0].shape[0]
+    count = len(nothing)
+    size = loss.shape[0] // count
     at_once = max(1, int(ROOM / (2 * (STEPS + 1) * size)))
-    parts = [
-        _largest(solve, losses[k : k + at_once], nothing[k : k + at_once], enough)
-        for k in range(0, len(losses), at_once)
-    ]
+    parts = []
+    for k in range(0, count, at_once):
+        some = slice(k * size, (k + at_once) * size)
+        own = loss if at_once >= count else loss[some, some]
+        parts.append(_largest(solve, own, nothing[k : k + at_once], enough))
     return Largest(
         np.concatenate([p.value for p in parts]),
         np.concatenate([p.vector for p in parts]),
@@ -76,35 +82,37 @@ def largest(
     )
 
 
-def _largest(solve: Solve, losses: Sequence[csr_array], nothing: Array, enough: float) -> Largest:
-    count, size = len(losses), losses[0].shape[0]
-    steps = min(STEPS, size)
+def _largest(solve: Solve, loss: csr_array, nothing: Array, enough: float) -> Largest:
+    count = len(nothing)
+    size = loss.shape[0] // count
+    steps = STEPS if size > SMALL else size
     basis = _Basis(
         np.zeros((count, steps + 1, size)),
         np.zeros((count, steps + 1, size)),
         np.zeros((count, steps, steps)),
     )
     first = np.broadcast_to(start_vector(size), (count, size))
-    motion, force = _applied(solve, losses, first)
+    motion, force = _applied(solve, loss, first)
     _add(basis, 0, motion, force, _norm(motion, force))
     begin, value, share, found = 0, np.zeros(0), np.zeros(0), np.zeros(count, dtype=bool)
     for again in range(ROUNDS):
         begin = _restarted(basis, value, share) if again else 0
         for k in range(begin, steps):
-            left = _step(solve, losses, basis, k)
+            left = _step(solve, loss, basis, k)
             if k + 1 == steps or (k > begin and k % LOOK == 0):
                 value, share = np.linalg.eigh(basis.held[:, : k + 1, : k + 1])
                 off = left * np.abs(share[:, -1, -1])
-                found = off <= enough * np.maximum(np.abs(value[:, -1]), nothing)
+                asked = enough * np.maximum(np.abs(value[:, -1]), nothing)
+                found = off <= np.maximum(asked, ROUNDING * np.abs(value).max(axis=1))
                 if found.all() or (k + 1 == size):
                     return _ended(basis, value, share, found | (k + 1 == size))
     return _ended(basis, value, share, found)
 
 
-def _applied(solve: Solve, losses: Sequence[csr_array], vectors: Array) -> tuple[Array, Array]:
+def _applied(solve: Solve, loss: csr_array, vectors: Array) -> tuple[Array, Array]:
     """What each loss makes of its vector (c, f): a force, and the motion that it causes."""
-    force = np.stack([loss @ v for loss, v in zip(losses, vectors, strict=True)], axis=1)
-    return solve(force).T, force.T
+    force = (loss @ vectors.reshape(-1)).reshape(vectors.shape)
+    return solve(force.T).T, force
 
 
 def _norm(motion: Array, force: Array) -> Array:
@@ -117,9 +125,9 @@ def _add(basis: _Basis, k: int, motion: Array, force: Array, norm: Array) -> Non
     basis.vectors[:, k], basis.forces[:, k] = motion * by, force * by
 
 
-def _step(solve: Solve, losses: Sequence[csr_array], basis: _Basis, k: int) -> Array:
+def _step(solve: Solve, loss: csr_array, basis: _Basis, k: int) -> Array:
     """Add the vector after number `k`; the length (c,) that was left of it."""
-    motion, force = _applied(solve, losses, basis.vectors[:, k])
+    motion, force = _applied(solve, loss, basis.vectors[:, k])
     known, their = basis.vectors[:, : k + 1], basis.forces[:, : k + 1]
     whole = _norm(motion, force)
     for again in range(2):  # twice is enough to be square to all of them

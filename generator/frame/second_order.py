@@ -31,6 +31,8 @@ PASSES = 60
 """Passes after which a case that has not settled is taken as beyond the critical load."""
 EXACT = 1e-11
 """Residual, by the energy it stands for, over that of the load, at which a pass is solved."""
+COARSE = 1e-3
+"""Passes before the last are solved less well: each brings some three digits more."""
 STEPS = 300
 """Conjugate-gradient steps after which a pass is given up."""
 SHIFTED = 0.02
@@ -68,22 +70,21 @@ def _share(part: Array, whole: Array, some: Flags) -> Array:
 
 
 def _solved(
-    fine: Fine, more: Sequence[csr_array], right: Array, start: Array
+    fine: Fine, more: csr_array, right: Array, start: Array, enough: float
 ) -> tuple[Array, Flags]:
     """Scaled motions (f, k) under scaled loads `right` (f, k), from `start` on, and whether each tangent
-    (the stiffness and `more`) resisted in every direction that was met."""
+    (the stiffness and its block of `more`) resisted in every direction that was met."""
 
     def added(motions: Array) -> Array:
-        return np.stack([m @ v for m, v in zip(more, motions.T, strict=True)], axis=1)
+        return np.asarray((more @ motions.T.reshape(-1)).reshape(motions.T.shape).T)
 
-    x = start
+    x, whole = start, _dot(right, fine.factor.solve(right))
     left = right - fine.stiffness @ x - added(x)
-    whole = _dot(right, fine.factor.solve(right))
     firm, ahead, way, pull = np.ones(len(whole), dtype=bool), np.zeros_like(whole), 0.0 * x, 0.0 * x
     for _ in range(STEPS):
         motion = fine.factor.solve(left)
         now = _dot(left, motion)
-        on = firm & (now > EXACT**2 * whole)
+        on = firm & (now > enough**2 * whole)
         if not on.any():
             return x, firm
         by = _share(now, ahead, ahead > 0.0)
@@ -130,7 +131,9 @@ def _tension(given: _Given, cases: Indices, motions: Array) -> Array:
     return np.asarray(members.raw[:, 0, 0] * stretch + (ends[..., 0] - ends[..., 6]) / 2)
 
 
-def _pass(given: _Given, tension: Array, cases: Indices, before: Array) -> tuple[Array, Flags]:
+def _pass(
+    given: _Given, tension: Array, cases: Indices, before: Array, enough: float
+) -> tuple[Array, Flags]:
     """Motions (k, joints, 6) of some cases, and which of them resist; `before`: the pass before."""
     fine = given.fine
     plan, scale = fine.plan, fine.scale[:, None]
@@ -138,7 +141,7 @@ def _pass(given: _Given, tension: Array, cases: Indices, before: Array) -> tuple
     joint = given.nodal[cases] + to_joints(fine.frame, turn, _passed(given, tension, cases))
     right = joint.reshape(len(cases), -1)[:, plan.free].T * scale
     start = before.reshape(len(cases), -1)[:, plan.free].T / scale
-    found, firm = _solved(fine, fine.tangents(tension), right, start)
+    found, firm = _solved(fine, fine.tangent(tension), right, start, enough)
     return spread(plan, found * scale, len(fine.frame.nodes)), firm
 
 
@@ -148,7 +151,7 @@ def _refused(reason: Reason, case: int) -> Refusal:
 
 def _stands(fine: Fine, tension: Array) -> bool:
     """Whether the tangent resists in every direction."""
-    tangent = fine.stiffness + fine.tangents(tension[None])[0]
+    tangent = fine.stiffness + fine.tangent(tension[None])
     return factor_of(csr_array(tangent)) is not None
 
 
@@ -170,7 +173,8 @@ def _settled(given: _Given, tension: Array) -> _Settled:
     before = np.zeros((len(tension), len(frame.nodes), 6))
     out = _Settled(before.copy(), tension.copy(), np.zeros(len(tension)), {})
     for count in range(1, PASSES + 1):
-        motions, firm = _pass(given, tension, cases, before)
+        enough = max(EXACT, COARSE ** (count + 1))
+        motions, firm = _pass(given, tension, cases, before, enough)
         done = _change(motions, before, frame.size) <= TOLERANCE
         out.motions[cases], out.tension[cases], out.passes[cases] = motions, tension, count
         out.why |= dict.fromkeys(cases[~firm].tolist(), "unstable")

@@ -103,14 +103,18 @@ def _moves(k: Known, number: int, moved: Array | None) -> tuple[Move, ...]:
     case, g = k.model.cases[number], k.model.geometry
     declared = [(n, name) for n, name in enumerate(g.joints) if g.declared[n]]
     return tuple(
-        _move(f"{WORD}.case.{case.id}", case.title, name, moved[n, :3]) for n, name in declared
+        _move(k, f"{WORD}.case.{case.id}", case.title, name, moved[n, :3]) for n, name in declared
     )
 
 
-def _move(case: str, title: str, joint: str, by: Array) -> Move:
+def _move(k: Known, case: str, title: str, joint: str, by: Array) -> Move:
     x, y, z = (float(c) for c in by)
     far = Result(
-        f"{case}.joint.{joint}", f"{title}: movement of {joint}", math.hypot(x, y, z), "length"
+        f"{case}.joint.{joint}",
+        f"{title}: movement of {joint}",
+        math.hypot(x, y, z),
+        "length",
+        inputs=k.behind,
     )
     return Move(joint, (x, y, z), far)
 

@@ -49,7 +49,8 @@ class Known:
     """One description with its answer, ready to be judged.
 
     worsts: where each member is used most; most (c, m): largest utilisations in the cases that
-    have forces; whole: ids that the whole frame depends on; system: the units that words are said in.
+    have forces; whole: ids that the whole frame depends on; behind: those and
+    what the loads come from; system: the units that words are said in.
     """
 
     model: Model
@@ -59,6 +60,7 @@ class Known:
     most: Array
     whole: tuple[str, ...] = ()
     system: System = System.SI
+    behind: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = field(default=())
 
     def worst(self, member: int) -> Worst | None:

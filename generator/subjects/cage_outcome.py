@@ -69,8 +69,7 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
 
 def _rested(k: Known, results: Iterable[Result]) -> tuple[Result, ...]:
     """The results, with what the whole frame rests on where they do not say what they rest on."""
-    loads = (name for case in k.model.cases for name in case.inputs)
-    behind = tuple(dict.fromkeys((*k.whole, *loads)))
+    behind = k.behind
     rooms = tuple(dict.fromkeys((*behind, *(i for s in k.model.spaces for i in s.inputs))))
     room = f"{WORD}.clearance."
     return tuple(
@@ -94,7 +93,10 @@ def known(cage: Cage, build: Build, given: Given) -> Known:
     found = solved(model)
     s = strengths(model, found)
     worsts = tuple(worst(model, s, n) for n in range(len(model.geometry.lines)))
-    k = Known(model, found, s, worsts, most_of(model, s), whole(model), build.system)
+    of = whole(model)
+    loads = (name for case in model.cases for name in case.inputs)
+    behind = tuple(dict.fromkeys((*of, *loads)))
+    k = Known(model, found, s, worsts, most_of(model, s), of, build.system, behind)
     return replace(k, doubts=doubts(k))
 
 
@@ -208,6 +210,7 @@ def member_results(
             f.utilisation if f else None,
             "share",
             absent="" if f else "the case has no answer",
+            inputs=k.behind,
         )
         for case, f in zip(k.model.cases, every, strict=True)
     )
@@ -217,6 +220,7 @@ def member_results(
             f"{line.title}: axial force, tension positive, {case.title}",
             f.axial,
             "force",
+            inputs=k.behind,
         )
         for case, f in zip(k.model.cases, every, strict=True)
         if f
@@ -230,7 +234,13 @@ def member_results(
         return (*fixed, *used, *along)
     when = k.model.cases[governing].title
     shown_ = tuple(
-        Result(f"{name}.{word}", f"{line.title}: {title}, {when}", getattr(most, word), kind)
+        Result(
+            f"{name}.{word}",
+            f"{line.title}: {title}, {when}",
+            getattr(most, word),
+            kind,
+            inputs=k.behind,
+        )
         for word, title, kind in FIGURES
     )
     return (*fixed, *used, *along, *shown_)

@@ -191,6 +191,7 @@ def test_a_search_that_does_not_end_leaves_the_case_open(
 ) -> None:
     monkeypatch.setattr(lanczos, "ROUNDS", 1)
     monkeypatch.setattr(lanczos, "STEPS", 3)
+    monkeypatch.setattr(lanczos, "SMALL", 0)
     found = solve(tmp_path, both_sides(STRAIGHT, FORCE))
     got = check(found, "cage.check.member.brace")
     assert got.verdict == "open"
