@@ -12,7 +12,7 @@ from buildspec.sections.venue import Venue
 from generator.formulas import air as f
 from generator.spread import Shift, at, sources, spread
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import Assumption, Caution, OpenItem, Outcome, Result, WorkedStep
+from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, Result, WorkedStep
 from generator.work import work
 
 WORD = "air"
@@ -342,18 +342,37 @@ def _assumptions(venue: Venue, found: State) -> tuple[Assumption, ...]:
 
 
 def _open_items(venue: Venue) -> tuple[OpenItem, ...]:
-    if not _doubtful(venue):
-        return ()
-    return (
-        OpenItem(
-            "air.pressure.doubtful",
-            WORD,
+    return tuple(open_air(venue, WORD, ()))
+
+
+def open_air(venue: Venue, word: str, checks: Iterable[Check]) -> Iterable[OpenItem]:
+    """What is open of the air as an item of the subject `word`, with those of its checks that wait for it.
+
+    Air that is taken to be colder than it gets makes stops look short.
+    """
+    own = {q.id for q in (venue.elevation, venue.pressure) if q}
+    blocks = tuple(check.id for check in checks if own & set(check.inputs))
+    if _doubtful(venue):
+        yield OpenItem(
+            f"{word}.pressure.doubtful",
+            word,
             "disagreement",
             _doubt(venue),
             "read a barometer at the course, not corrected to sea level, and state that",
+            blocks,
             ref="venue.pressure",
-        ),
-    )
+        )
+    if venue.temperature is None:
+        yield OpenItem(
+            f"{word}.temperature.missing",
+            word,
+            "missing",
+            "The temperature of the air is not stated, and that of the standard atmosphere stands for it. On a warmer "
+            "day the air is thinner, and parachutes and drag stop less.",
+            "state `venue.temperature`, with a spread that covers the days of the event",
+            blocks,
+            ref="venue.elevation",
+        )
 
 
 SUBJECT = Subject(

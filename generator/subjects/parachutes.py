@@ -20,6 +20,7 @@ from generator.subjects.run_model import (
     State,
     car,
     course,
+    of_air,
     of_sections,
     parts,
     rolling_mass,
@@ -74,14 +75,15 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     unwatched = tuple(_unwatched(build, of, section, given))
     runs = states(build, of, given)
     chutes = tuple(_watched(_chute(runs, c, pace), unwatched) for c in section.canopies)
+    checks = tuple(k for c in chutes for k in c.checks)
     return Outcome(
         subject=WORD,
         results=tuple(r for c in chutes for r in c.results),
-        checks=tuple(k for c in chutes for k in c.checks),
+        checks=checks,
         steps=tuple(s for c in chutes for s in c.steps),
         cautions=(*_hazards(), *(k for c in chutes for k in _limits(c))),
         assumptions=tuple(_assumptions(section)),
-        open_items=tuple(i for c in chutes for i in _open(c)),
+        open_items=(*(i for c in chutes for i in _open(c)), *of_air(of, WORD, checks)),
         detail=Detail(of, pace.speed, pace.why, chutes, of_sections(build, "parachutes")),
     )
 

@@ -22,8 +22,10 @@ from buildspec.sections.wheels import Wheel, Wheels
 from generator.formulas import motion
 from generator.run.car import Car, Course, Gear
 from generator.spread import NOWHERE, Shift, at
+from generator.subjects.air import Detail as AirDetail
+from generator.subjects.air import open_air
 from generator.subjects.subject import Given
-from generator.vocabulary import Outcome, Result
+from generator.vocabulary import Check, OpenItem, Outcome, Result
 
 SAME_AXLE = 0.05
 """Wheels whose x differ by less than this share of the wheelbase count as one axle."""
@@ -295,6 +297,12 @@ def _burned(of: Parts, given: Given) -> Iterable[State]:
         left = replace(of.mass, value=of.mass.value - burned.value, inputs=ids((of.mass, burned)))
         title = "design condition less the fuel burned, its centre of gravity kept"
         yield State(title, replace(of, mass=left))
+
+
+def of_air(of: Parts, word: str, checks: Iterable[Check]) -> Iterable[OpenItem]:
+    """What is open of the air, for the checks of the subject `word`."""
+    detail = of.air.detail
+    return open_air(detail.venue, word, checks) if isinstance(detail, AirDetail) else ()
 
 
 def ids_of_all(runs: Iterable[State]) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from generator.subjects.run_model import (
     has_radius,
     ids_of_all,
     made,
+    of_air,
     of_sections,
     parts,
     states,
@@ -111,7 +112,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=_steps(detail),
         cautions=cautions(of, out, back, _fastest(of, out, back)),
         assumptions=assumptions(of),
-        open_items=_open_items(detail),
+        open_items=(*_open_items(detail), *of_air(of, WORD, found)),
         detail=detail,
     )
 

@@ -17,7 +17,16 @@ from generator.subjects.parachutes import Detail as ChuteDetail
 from generator.subjects.parachutes import load_speed, too_slow
 from generator.subjects.parachutes_loads import Loads
 from generator.subjects.run_axles import axle_checks, lifted
-from generator.subjects.run_model import State, has_radius, ids, made, of_sections, parts, states
+from generator.subjects.run_model import (
+    State,
+    has_radius,
+    ids,
+    made,
+    of_air,
+    of_sections,
+    parts,
+    states,
+)
 from generator.subjects.speed import Detail as SpeedDetail
 from generator.subjects.speed_runs import FRICTIONS
 from generator.subjects.stopping_cases import (
@@ -86,7 +95,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=steps(detail.lines[0], hottest(detail.ways)[0]),
         cautions=tuple(cautions(detail)),
         assumptions=tuple(assumptions(detail)),
-        open_items=tuple(open_items(detail)),
+        open_items=(*open_items(detail), *of_air(out.of, WORD, checks)),
         detail=detail,
     )
 

@@ -631,3 +631,23 @@ def test_pulls_together_are_as_uncertain_as_their_loads(tmp_path: Path) -> None:
         assert demand.value is not None
         # the drag coefficient's range is carried by its ends, not in the spread
         assert demand.standard_uncertainty / demand.value == pytest.approx(want, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("venue", "item"),
+    [
+        ("{elevation: 1280 m, humidity: 0 %}", "temperature.missing"),
+        # 29.92 inHg is sea level's, and 13 % above what the standard atmosphere has at 1,280 m
+        ("{elevation: 1280 m, pressure: 29.92 inHg, temperature: 20 °C}", "pressure.doubtful"),
+    ],
+)
+def test_air_that_is_not_known_holds_up_the_stops(tmp_path: Path, venue: str, item: str) -> None:
+    known = "venue: {pressure: 100 kPa, temperature: 20 °C, humidity: 0 %}"
+    assert known in FULL
+    found = scenes.evaluated(tmp_path, FULL.replace(known, f"venue: {venue}"), *WORDS)
+    items = {i.id: i for i in found.open_items}
+    assert "stopping.check.works" in items[f"stopping.{item}"].blocks
+    assert "parachutes.check.main.front" in items[f"parachutes.{item}"].blocks
+    assert f"air.{item}" in items
+    plain = scenes.evaluated(tmp_path, FULL, *WORDS)
+    assert not [i.id for i in plain.open_items if item in i.id]
