@@ -186,7 +186,7 @@ def _forces(detail: Detail, build: Build) -> Chart:
         ax.plot(x, from_all(values, "force", force), color=colour, linestyle=dash, label=words)
     top = _thrusts(ax, of, speeds, acting, (speed, force))
     ax.set_ylim(0, 2.0 * from_si(top, "force", force))
-    ax.set_xlim(0, float(x[-1]))
+    ax.set_xlim(0, float(x[-1]) or 1.0)
     ax.set_xlabel(labelled("speed", speed))
     ax.set_ylabel(labelled("force", force))
     ax.grid(color=GRID)

@@ -129,8 +129,9 @@ def forces(
     drag = pressure * car.area(wind)
     front_lift, rear_lift = abs(pressure) * car.front_lift, abs(pressure) * car.rear_lift
     weight = car.mass * GRAVITY
+    slope = weight * course.grade * car.height  # uphill the weight pulls back at the CG's height
     rear = (
-        weight * car.arm + drag * car.drag_height + pull * pull_height
+        weight * car.arm + slope + drag * car.drag_height + pull * pull_height
     ) / car.wheelbase - rear_lift
     front = weight - front_lift - rear_lift - rear
     coefficient = car.rolling * (1.0 + speed / car.doubling)
@@ -158,6 +159,20 @@ def grip(
     if slope <= 0.0:
         return float("inf")
     return max(car.friction * still / slope, 0.0)
+
+
+def speeding_up(car: Car, course: Course, gear: Gear, speed: float) -> tuple[float, float, bool]:
+    """Acceleration in m/s² at full throttle, force in N at the driven wheels, and whether the grip is its limit.
+
+    The engine and what it drives take part of its thrust to turn faster; the grip pushes the vehicle alone.
+    """
+    acting = forces(car, course, speed)
+    resists = acting.resistance
+    held = grip(car, acting, car.driven, mass=car.mass, resistance=resists, sign=1.0)
+    by_power, by_grip = (gear.thrust(speed) - resists) / gear.mass, (held - resists) / car.mass
+    if by_grip < by_power:
+        return by_grip, held, True
+    return by_power, gear.thrust(speed), False
 
 
 def braking(car: Car, acting: Forces, *, mass: float, resistance: float) -> float:

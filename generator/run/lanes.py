@@ -72,6 +72,7 @@ class Lanes:
     mass: Array
     always: Array
     thrust: Array
+    grade: Array
     force: Array
     reaction: Array
     area: Array
@@ -129,7 +130,8 @@ class Lanes:
         drag, lifting, standing = acting
         weight, (arm, height, base, drag_height, rear_lift) = self.always[4], self.car[:5]
         friction, front_braked, rear_braked, balance = self.car[5:]
-        rear = (weight * arm + drag * drag_height + moment) / base - lifting * rear_lift
+        uphill = weight * self.grade * height
+        rear = (weight * arm + uphill + drag * drag_height + moment) / base - lifting * rear_lift
         moved = weight / GRAVITY * height / base / self.mass
         held = self.force
         for share, braked, load, sign in (
@@ -184,6 +186,7 @@ def pack(starts: Sequence[Start], tolerance: float, loose: float) -> Lanes:
         table=_tables([s.car for s in starts]),
         mass=np.array([s.mass for s in starts]),
         always=np.array([_always(s) for s in starts]).T.copy(),
+        grade=np.array([s.course.grade for s in starts]),
         thrust=np.array(
             [np.nan if s.thrust is None else s.thrust + s.plan.engine_braking for s in starts]
         ),

@@ -16,7 +16,7 @@ from generator.run.car import GRAVITY, Car, Course, Gear
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-NODES = 300
+NODES = 500
 NEAR = 1e-7
 """The run is followed up to this relative distance below the speed at which thrust and resistance balance."""
 MOST = 400.0
@@ -145,14 +145,16 @@ class _Rows:
         car, mass, (front, rear_share) = self.car, gear.mass[:, None], self.driven
         _, lifting, drag = self._air(speeds)
         whole, resists = self._resists(speeds, lifting, drag)
-        rear = (self.weight * car["arm"] + drag * car["drag_height"]) / car["wheelbase"]
+        uphill = self.weight * self.grade * car["height"]
+        rear = (self.weight * car["arm"] + uphill + drag * car["drag_height"]) / car["wheelbase"]
         rear = rear - lifting * car["rear_lift"]
-        shift = (rear_share - front) * car["mass"] * car["height"] / car["wheelbase"]
-        slope = 1.0 - car["friction"] * shift / mass
-        still = front * (whole - rear) + rear_share * rear - shift * resists / mass
+        shift = (rear_share - front) * car["height"] / car["wheelbase"]
+        slope = 1.0 - car["friction"] * shift
+        still = front * (whole - rear) + rear_share * rear - shift * resists
         held = np.maximum(car["friction"] * still / np.where(slope > 0.0, slope, 1.0), 0.0)
         grip = np.where(slope > 0.0, held, np.inf)
-        found: Array = (np.minimum(gear.thrust(speeds), grip) - resists) / mass
+        by_power = (gear.thrust(speeds) - resists) / mass
+        found: Array = np.minimum(by_power, (grip - resists) / car["mass"])
         return found
 
 

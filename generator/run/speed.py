@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.run.car import Car, Course, Gear, forces, grip
+from generator.run.car import Car, Course, Gear, forces, speeding_up
 from generator.run.stepping import Ends, Rate, State, march
 
 Array = NDArray[np.float64]
@@ -151,7 +151,7 @@ def _drive(way: _Way, gear: Gear, number: int, since: State, *, last: bool) -> _
 
     def rate(time: float, speed: float) -> float:
         car, geared = way.at(time, gear)
-        return _acceleration(car, way.course, geared, speed)
+        return speeding_up(car, way.course, geared, speed)[0]
 
     limit = gear.speeds[-1] if last and not gear.power else gear.until
     if since.speed >= limit:
@@ -176,12 +176,6 @@ def _coast(way: _Way, gear: Gear, since: State, lasting: float) -> _Leg:
         at_limit="shift",
         lasting=lasting,
     )
-
-
-def _acceleration(car: Car, course: Course, gear: Gear, speed: float) -> float:
-    acting = forces(car, course, speed)
-    limit = grip(car, acting, car.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0)
-    return (min(gear.thrust(speed), limit) - acting.resistance) / gear.mass
 
 
 def _leg(
@@ -274,7 +268,5 @@ def _thrust(
         return 0.0, 0.0
     clock, speed = when
     car, gear = way.at(clock, gears[number - 1])
-    acting = forces(car, way.course, speed)
-    limit = grip(car, acting, car.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0)
-    wanted = gear.thrust(speed)
-    return min(wanted, limit), float(limit < wanted)
+    _, force, gripless = speeding_up(car, way.course, gear, speed)
+    return force, float(gripless)

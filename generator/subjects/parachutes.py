@@ -83,7 +83,11 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=tuple(s for c in chutes for s in c.steps),
         cautions=(*_hazards(), *(k for c in chutes for k in _limits(c))),
         assumptions=tuple(_assumptions(section)),
-        open_items=(*(i for c in chutes for i in _open(c)), *of_air(of, WORD, checks)),
+        open_items=(
+            *(i for c in chutes for i in _open(c)),
+            *_no_stop(build),
+            *of_air(of, WORD, checks),
+        ),
         detail=Detail(of, pace.speed, pace.why, chutes, of_sections(build, "parachutes")),
     )
 
@@ -271,6 +275,19 @@ def _open(chute: Chute) -> Iterable[OpenItem]:
             f"{canopy.name}: the snatch load is not known; {chute.loads.snatch.absent}",
             "state those, or the maker's own snatch load as a test sheet",
             ref=f"parachutes.canopies.{canopy.id}",
+        )
+
+
+def _no_stop(build: Build) -> Iterable[OpenItem]:
+    """Parachutes without a stop: nobody knows whether they stop the vehicle, or what happens when one fails."""
+    if build.section(Stopping) is None:
+        yield OpenItem(
+            "parachutes.stop",
+            WORD,
+            "missing",
+            "No stop is described: neither how far the vehicle goes, nor what happens when a parachute fails, is known",
+            "describe the plan of the stop in `stopping`",
+            ref="parachutes",
         )
 
 

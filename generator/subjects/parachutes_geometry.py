@@ -15,6 +15,8 @@ from generator.subjects.run_model import Parts, State, car, ids_of_all, number, 
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import work
 
+NOISE = 1e-9
+"""A share of a load that is less than this is rounding."""
 SHARES = (1.0, 0.8, 0.6, 0.4)
 """At these shares of the speed considered the axle loads are shown."""
 
@@ -183,7 +185,9 @@ def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list
             ((_left(run.rows, n), run.title) for run in runs), key=lambda found: found[0][0]
         )
         name = f"parachutes.{loads.canopy.id}.{axle}"
-        taken = worst.coasting[n] - (worst.least_front, worst.least_rear)[n]
+        taken = rounded(
+            worst.coasting[n] - (worst.least_front, worst.least_rear)[n], worst.coasting[n]
+        )
         demand = Result(
             f"{name}_taken",
             f"Load the pull takes off the {axle} axle",
@@ -213,6 +217,11 @@ def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list
             )
         )
     return made
+
+
+def rounded(taken: float, of: float) -> float:
+    """A load taken off, N; none where it is only what rounding leaves of the load it is taken from."""
+    return 0.0 if abs(taken) < NOISE * abs(of) else taken
 
 
 def share(loads: Loads) -> float:

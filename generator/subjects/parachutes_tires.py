@@ -52,7 +52,7 @@ def axle_loads(
         drag_height=car.drag_height,
         pull=aft,
         pull_height=height,
-        acceleration=-retarding / car.mass,
+        acceleration=-retarding / car.mass + GRAVITY * course.grade,  # the weight's pull along it
         height=car.height,
         wheelbase=car.wheelbase,
         lift=rear_lift,

@@ -17,7 +17,6 @@ from generator.subjects.run_axles import axle_checks, lifted, moments_of_run
 from generator.subjects.run_model import (
     Parts,
     car,
-    course,
     gears,
     has_radius,
     ids_of_all,
@@ -26,6 +25,7 @@ from generator.subjects.run_model import (
     of_sections,
     parts,
     states,
+    ways,
 )
 from generator.subjects.speed_runs import (
     Moved,
@@ -177,7 +177,7 @@ def _asked(of: Parts, runs: tuple[Run, Run | None], off: Spreads) -> Result:
 
 
 def _terminal(of: Parts) -> float:
-    return max(terminal(car(of), course(of), gear) for gear in gears(of))
+    return max(terminal(car(of), way, gear) for way in ways(of) for gear in gears(of))
 
 
 # ------------------------------------------------------------------------------ results
@@ -264,9 +264,10 @@ def _results(detail: Detail) -> Iterable[Result]:
             "mass",
             inputs=inputs,
         )
+    better = ", in the better direction" if detail.back else ""
     yield Result(
         "speed.terminal",
-        "Speed at which thrust and resistance balance, on an endless course",
+        f"Speed at which thrust and resistance balance, on an endless course{better}",
         detail.terminal,
         "speed",
         inputs=inputs,

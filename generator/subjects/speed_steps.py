@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from generator.formulas import air as air_formulas
 from generator.formulas import motion
-from generator.run.car import GRAVITY, Car, forces
+from generator.run.car import GRAVITY, Car, forces, speeding_up
 from generator.run.speed import Run
 from generator.subjects.run_model import Parts, car, course, gears, radius
 from generator.vocabulary import WorkedStep
 from generator.work import Given, work
+
+STANDING = 0.1
+"""Slower than this, m/s, a run has ended in a standstill: a force is not power over speed there."""
 
 
 def steps(
@@ -17,6 +20,8 @@ def steps(
     """The balance at the speed the run out ends with, and the average of both runs."""
     speed = float(out.trace.speed[-1])
     gear = int(out.trace.gear[-1])
+    if out.stalled and speed < STANDING:  # nothing is balanced by a vehicle that stands
+        return ()
     model = car(of)
     found = [*_resistance(of, model, speed), *_thrust(of, model, speed, max(gear, 1))]
     if first is not None and second is not None:
@@ -132,12 +137,13 @@ def _loads(of: Parts, model: Car, speed: float, number: int) -> tuple[WorkedStep
         drag_height=model.drag_height,
         pull=0.0,
         pull_height=0.0,
-        acceleration=(min(gear.thrust(speed), 1e9) - acting.resistance) / gear.mass,
+        acceleration=speeding_up(model, course(of), gear, speed)[0] + GRAVITY * course(of).grade,
         height=of.cg_height,
         wheelbase=model.wheelbase,
         lift=pressure * model.rear_lift,
         upward=0.0,
         pull_station=0.0,
+        note="The acceleration counts that of gravity along the grade.",
     )
     front = work(
         motion.front_load,

@@ -14,7 +14,7 @@ from buildspec.sections.stopping import Deploy
 from buildspec.sections.stopping import Stopping as Section
 from generator.run import plan as p
 from generator.run import stop as s
-from generator.run.car import Car, Course, Gear, forces, grip
+from generator.run.car import Car, Course, Gear, forces, speeding_up
 from generator.spread import NOWHERE, Shift, at, sources
 from generator.subjects.air import Detail as AirDetail
 from generator.subjects.parachutes_loads import ranges
@@ -251,14 +251,9 @@ class Scene:
         return self.pushes[speed]
 
     def _thrust(self, speed: float) -> float:
-        acting = forces(self.car, self.course, speed)
-        resists, most = acting.resistance, 0.0
-        for gear in self.box:
-            share = self.car.driven
-            held = grip(self.car, acting, share, mass=gear.mass, resistance=resists, sign=1.0)
-            net = min(gear.thrust(speed), held) - resists
-            most = max(most, net * self.mass / gear.mass)
-        return resists + most
+        resists = forces(self.car, self.course, speed).resistance
+        gains = (speeding_up(self.car, self.course, gear, speed)[0] for gear in self.box)
+        return resists + self.mass * max(*gains, 0.0) if self.box else resists
 
 
 def scene(setting: Setting, shift: Shift = NOWHERE, *, brief: bool = False) -> Scene:

@@ -98,7 +98,7 @@ def rotor_check(ways: tuple[Way, ...], lines: Iterable[Result], how: str) -> Ite
     """The hottest stop against the greatest temperature. `lines` are the distances, for what is behind them."""
     hot, before = hottest(ways)
     setting, brakes, left = hot.setting, hot.setting.section.brakes, room(hot.setting)
-    if brakes is None or left is None:
+    if brakes is None:
         return
     behind = tuple(dict.fromkeys(i for line in lines for i in line.inputs))
     said = ", after the run before it" if before.joules > 0.0 else ""
@@ -114,6 +114,7 @@ def rotor_check(ways: tuple[Way, ...], lines: Iterable[Result], how: str) -> Ite
         "From the air's temperature to the greatest allowed",
         left,
         "temperature difference",
+        absent="the greatest temperature of the rotors is not stated",
         u=math.hypot(*(q.standard_uncertainty for q in limits)),
         inputs=ids(limits),
     )

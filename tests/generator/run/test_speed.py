@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from generator.formulas import motion
-from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip, terminal
+from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip, speeding_up, terminal
 from generator.run.quick import RunUp, run_ups
 from generator.run.speed import run_up
 from generator.run.stepping import Ends, State, march
@@ -117,8 +117,9 @@ def test_full_throttle_is_what_scipy_makes_of_it(course: Course) -> None:
     def rate(_: float, speed: float) -> float:
         acting = forces(LAKESTER, course, speed)
         resists, share = acting.resistance, LAKESTER.driven
-        held = grip(LAKESTER, acting, share, mass=gear.mass, resistance=resists, sign=1.0)
-        return (min(gear.thrust(speed), held) - resists) / gear.mass
+        held = grip(LAKESTER, acting, share, mass=LAKESTER.mass, resistance=resists, sign=1.0)
+        by_grip = (held - resists) / LAKESTER.mass
+        return min((gear.thrust(speed) - resists) / gear.mass, by_grip)
 
     path = march(rate, State(0.0, 0.0, 26.0), 60.0, 1e-9, Ends((200.0, 5000.0), gear.until))
     made = solve_ivp(
@@ -286,3 +287,22 @@ def test_a_run_that_cannot_go_on_stands_and_rolls_nowhere() -> None:
     assert "standstill" in found.stalled
     assert found.distance == pytest.approx(100.0 / (2.0 * 0.1 * GRAVITY), rel=1e-6)
     assert found.crossings[0].time is None
+
+
+def test_what_turns_in_the_engine_takes_nothing_from_the_grip() -> None:
+    """Spinning up takes the engine's own surplus: at the limit of grip a = μ g whatever turns; below it F/m_e."""
+    car = replace(POINT, friction=0.5, drag_area=1e-12)
+    heavy = replace(POWER, mass=1500.0)
+    assert speeding_up(car, AIR, heavy, 10.0)[0] == pytest.approx(0.5 * GRAVITY, rel=1e-9)
+    assert speeding_up(car, AIR, heavy, 100.0)[0] == pytest.approx(6e5 / 100.0 / 1500.0, rel=1e-9)
+    # limited by grip as long as (600 kW/v)/1500 is more than μ g, by hand
+    assert speeding_up(car, AIR, heavy, 6e5 / 1500.0 / (0.5 * GRAVITY) - 0.1)[2]
+    assert not speeding_up(car, AIR, heavy, 6e5 / 1500.0 / (0.5 * GRAVITY) + 0.1)[2]
+
+
+def test_a_slope_moves_load_as_its_pull_on_the_cg_does() -> None:
+    """1 % uphill: 1,200 kg g 0.01 at 0.5 m over 4 m is 14.7 N from the front axle to the rear one, by hand."""
+    car = replace(POINT, height=0.5, drag_area=1e-12)
+    level, up = forces(car, AIR, 1.0), forces(car, Course(1.0, grade=0.01), 1.0)
+    assert up.rear - level.rear == pytest.approx(1200.0 * GRAVITY * 0.01 * 0.5 / 4.0, rel=1e-9)
+    assert up.front + up.rear == pytest.approx(level.front + level.rear, rel=1e-12)

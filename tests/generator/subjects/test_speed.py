@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from generator.charts.speed import charts
 from generator.formulas import motion
 from generator.subjects.speed import Detail
 
@@ -365,3 +366,13 @@ def test_the_less_of_a_tires_and_its_wheels_rating_counts(tmp_path: Path) -> Non
         assert check.capacity.value == pytest.approx(least)
     unnamed = scenes.check(found, "speed.check.tires.wheels.front.speed")
     assert unnamed.verdict == "open"
+
+
+@pytest.mark.parametrize("text", [scene(friction="{value: 0.03, source: ice}"), scene(power="1 W")])
+def test_a_car_that_cannot_start_is_open_and_no_crash(tmp_path: Path, text: str) -> None:
+    """0.03 of half the weight is less than a rolling resistance of 0.02 of all of it; 1 W moves nothing."""
+    soft = text.replace("coefficient: 0.02", "coefficient: 0.1")
+    head = "format: 1\nunits: si\nvehicle: {name: Wren, target_speed: 60 m/s}\n"
+    found = scenes.evaluated(tmp_path, head + soft, *WORDS)
+    assert scenes.check(found, "speed.check.target").verdict == "open"
+    charts(found.outcomes["speed"], found.build)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -651,3 +652,30 @@ def test_air_that_is_not_known_holds_up_the_stops(tmp_path: Path, venue: str, it
     assert f"air.{item}" in items
     plain = scenes.evaluated(tmp_path, FULL, *WORDS)
     assert not [i.id for i in plain.open_items if item in i.id]
+
+
+def test_brakes_of_which_nothing_is_known_do_not_stay_cool_by_themselves(tmp_path: Path) -> None:
+    bare = "rotor_mass: 10 kg, specific_heat: 450 J/(kg·K), most_temperature: 450 °C"
+    stop = re.sub(r",\s*rotor_mass.*°C", "", STOP, flags=re.DOTALL)
+    assert bare in STOP
+    assert "rotor_mass" not in stop
+    check = scenes.check(
+        scenes.evaluated(tmp_path, scene(BASE, CHUTES, stop), *WORDS), "stopping.check.rotors"
+    )
+    assert check.verdict == "open"
+
+
+def test_parachutes_without_a_stop_ask_for_it(tmp_path: Path) -> None:
+    text = scene(BASE, CHUTES)
+    assert "parachutes.stop" in {i.id for i in scenes.evaluated(tmp_path, text, *WORDS).open_items}
+    with_ = scenes.evaluated(tmp_path, FULL, *WORDS)
+    assert "parachutes.stop" not in {i.id for i in with_.open_items}
+
+
+def test_a_pull_through_the_cg_takes_nothing_off_an_axle(tmp_path: Path) -> None:
+    """No cone, at the height of the CG: what is left of the arithmetic is rounding, and is none."""
+    text = FULL.replace("cone: 5°", "cone: 0°")
+    text = text.replace("x: 2 m, z: 0.3 m", "x: 2.4 m, z: 0.4 m")
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    for axle in ("front", "rear"):
+        assert scenes.check(found, f"parachutes.check.main.{axle}").demand.value == 0.0
