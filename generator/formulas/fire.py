@@ -212,6 +212,18 @@ def oxygen(*, air: float, concentration: float) -> float:
 
 
 @formula(
+    equation=r"x_{s} = x F",
+    result=Symbol("x_{s}", "share", "share at sea level that gives people as much oxygen"),
+    source="Dalton's law: people take up oxygen by its own pressure, and the limits hold for sea level",
+    share=Symbol("x", "share", "oxygen in the mixture by volume"),
+    factor=_PRESSURE_FACTOR,
+)
+def sea_level_oxygen(*, share: float, factor: float) -> float:
+    """Oxygen as a share of 1 of air at sea level; F is the air pressure over that at sea level."""
+    return share * factor
+
+
+@formula(
     equation=r"C_{p} = \frac{p_{v}}{p}",
     result=Symbol("C_{p}", "share", "highest concentration that the vapour pressure allows"),
     source="Dalton's law: no vapour exceeds its saturation pressure",

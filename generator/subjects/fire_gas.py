@@ -38,13 +38,12 @@ def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, C
         checks=(
             _amount(section, supply, needed[-1], end),
             *exposure(section, supply, hot[0][0]),
-            *breathable(supply, hot[0][-1]),
             *ceiling(section, air, supply),
         ),
         open_items=_open(supply),
     )
     return (
-        part + lasting,
+        part + breathable(air, supply, hot[0][-1]) + lasting,
         _levels(supply, cold[0][0], hot[0][0]),
         _course(supply, needed[-1], end, held),
     )

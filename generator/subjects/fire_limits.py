@@ -7,9 +7,10 @@ from buildspec.sections.fire import Fire
 from generator.checks import make_check
 from generator.formulas import fire as f
 from generator.formulas.air import SEA_LEVEL_PRESSURE
-from generator.subjects.fire_records import Air, Supply
+from generator.subjects.fire_records import Air, Part, Supply
 from generator.tables.agents import Saturation, agents
-from generator.vocabulary import Check, Result
+from generator.vocabulary import Check, Result, WorkedStep
+from generator.work import as_result, work
 
 
 def design_of(supply: Supply) -> Quantity | None:
@@ -57,22 +58,34 @@ LEAST_OXYGEN = 0.12
 OXYGEN_SOURCE = "a maker's manual for inert gases: 12 % oxygen for no more than 5 minutes, less for no more than 3"
 
 
-def breathable(supply: Supply, oxygen: Result) -> tuple[Check, ...]:
-    """The oxygen left in a zone with people in it; what the fire itself uses is not in it."""
+def breathable(air: Air, supply: Supply, oxygen: Result) -> Part:
+    """The oxygen left in a zone with people in it, as so much at sea level; what the fire itself uses is not in it."""
     if not supply.zone.occupied:
-        return ()
+        return Part()
     asked = Result(f"{supply.id}.least_oxygen", "oxygen that people need", LEAST_OXYGEN, "share")
-    return (
-        make_check(
-            f"{supply.check_id}.oxygen",
-            f"{supply.title}: oxygen left for the driver",
-            demand=asked,
-            capacity=oxygen,
-            inputs=oxygen.inputs,
-            sources=(OXYGEN_SOURCE,),
-            basis_of_verdict="at the hottest, where it is least; what the fire itself uses is not in it",
-        ),
+    there, step = _at_sea_level(air, supply, oxygen)
+    check = make_check(
+        f"{supply.check_id}.oxygen",
+        f"{supply.title}: oxygen left for the driver",
+        demand=asked,
+        capacity=there,
+        inputs=there.inputs,
+        sources=(OXYGEN_SOURCE,),
+        basis_of_verdict="at the hottest, where it is least, and as so much at sea level; what the fire itself "
+        "uses is not in it",
     )
+    return Part(results=(there,) if step else (), steps=(step,) if step else (), checks=(check,))
+
+
+def _at_sea_level(air: Air, supply: Supply, oxygen: Result) -> tuple[Result, WorkedStep | None]:
+    """The share of oxygen at sea level that gives as much; both spreads added, since they go together."""
+    name, title = f"{supply.id}.oxygen_sea_level", f"{supply.title}: oxygen left, as at sea level"
+    if oxygen.value is None:
+        return Result(name, title, None, "share", absent=oxygen.absent), None
+    step = work(f.sea_level_oxygen, name, title, share=oxygen, factor=air.exposure)
+    u = (air.exposure.value or 1.0) * oxygen.standard_uncertainty
+    u += oxygen.value * air.exposure.standard_uncertainty
+    return as_result(step, u, (*oxygen.inputs, *air.exposure.inputs)), step
 
 
 TOGETHER = (

@@ -679,6 +679,19 @@ def test_what_people_breathe_counts_the_bottle_charged_again(tmp_path: Path) -> 
         )
 
 
+def test_oxygen_in_thin_air_is_that_of_its_own_pressure(tmp_path: Path) -> None:
+    """1.6 kg of FK-5-1-12 at 50 °C fill 0.08544 of 1.5 m³; at 80 kPa, 0.78954 of the standard 101.325 kPa, they make
+    0.10822 to 1: x = 0.209/1.10822 = 0.18859, which is as 0.14890 at sea level. At 55 kPa, 0.54281, the same
+    agent leaves 0.209/1.15741 = 0.18058, as 0.09802, and 12 % are asked for.
+    """
+    for pressure, share, verdict in (("80 kPa", 0.14890, "holds"), ("55 kPa", 0.09802, "short")):
+        text = scene(venue=f"venue: {{pressure: {pressure}}}")
+        found = check(evaluated(tmp_path, text, "fire"), f"{C}.oxygen")
+        assert found.capacity.value == pytest.approx(share, abs=5e-5)
+        assert found.verdict == verdict
+        assert "venue.pressure" in found.inputs
+
+
 @pytest.mark.parametrize(
     ("system", "printed"), [(System.US, ("1.321", "gal")), (System.SI, ("5.000", "L"))]
 )
