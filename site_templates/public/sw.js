@@ -44,7 +44,20 @@ async function tidy() {
   await self.clients.claim();
 }
 
+async function missing() {
+  const kept = [];
+  for (const folder of Object.keys(FOLDERS))
+    if (await (await caches.open(cacheOf(folder))).match(address(folder, "digests.sha256"))) kept.push(folder);
+  const list = kept.map((folder) => `<li><p><a href="${address(folder, "index.html")}">${folder}</a></p></li>`).join("");
+  const said = list ? `<p>Kept whole on this device:</p><ul>${list}</ul>` : "<p>Nothing is kept whole yet.</p>";
+  const page = `<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">
+<title>Not kept on this device</title><style>:root{color-scheme:light dark}body{font:1rem/1.5 system-ui,sans-serif;margin:1rem}a{padding:.6rem 0}</style>
+<h1>Not kept on this device</h1><p>There is no network, and this page was not kept.</p>${said}<p><a href="${ROOT}index.html">All revisions</a></p></html>`;
+  return new Response(page, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
+}
+
 async function fresh(request, known, folder) {
+  if (!known && request.mode === "navigate") return fetch(request).catch(missing);
   if (!known) return fetch(request);
   const network = fetch(request.url, { cache: "no-cache", credentials: "same-origin" }).then(async (found) => {
     if (!found.ok || found.redirected) return known;

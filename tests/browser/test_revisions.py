@@ -279,3 +279,19 @@ def test_the_pages_have_no_fault_that_a_checker_of_accessibility_finds(
     found = Axe().run(page).response["violations"]
     assert [(v["id"], [n["html"][:120] for n in v["nodes"]]) for v in found] == []
     page.close()
+
+
+def test_a_page_that_was_not_kept_says_what_was(server: Server, page: Any) -> None:
+    address, stop = server
+    page.goto(f"{address}/rev-1/mass.html")
+    _kept(page)
+    stop()
+    assert page.goto(f"{address}/rev-2/index.html").status == 503
+    assert page.inner_text("h1") == "Not kept on this device"
+    assert page.locator("li a").all_inner_texts() == ["rev-1"]
+    assert page.evaluate("document.documentElement.scrollWidth") == 390
+    page.click("li a")
+    page.wait_for_selector(".mb-superseded")
+    page.goto(f"{address}/rev-2/index.html")
+    page.click("text=All revisions")
+    assert page.locator("tbody th").all_inner_texts() == ["rev-3", "rev-2", "rev-1"]
