@@ -95,41 +95,35 @@ def as_markdown(said: Words) -> str:
         [_move_cells(row) for row in said.moves],
     )
     lines += [_md(said.few), ""] if said.few else []
-    lines += _table(
-        "Prescriptions",
-        ("Prescription", "State", "Why"),
-        [(r.title, r.states, r.reason) for r in said.rules],
-    )
-    lines += _table(
-        "Sign-offs undone",
-        ("Part", "By", "Seen in", "Because of"),
-        [(r.title, f"{r.by} ({r.role})", r.seen_in, "; ".join(r.reasons)) for r in said.undone],
-    )
-    lines += _table(
-        "Words given and answered",
-        ("Part", "By", "On", "Word"),
-        [(r.title, r.by, r.date, r.says) for r in said.given],
-    )
-    lines += _table(
-        "Values",
-        ("Value", "was", "is", "Difference", "Known as"),
-        [(r.label, r.was, r.now, r.by, r.known) for r in said.values],
-    )
-    lines += _table(
-        "Items added and removed",
-        ("Item", "What", "Id", "With"),
-        [(r.label, r.kind, r.id, r.known) for r in said.items],
-    )
-    lines += _table(
-        "Other changes", ("What", "was", "is"), [(r.label, r.was, r.now) for r in said.others]
-    )
-    for title, items in (
-        ("Open items that are new", said.opened),
-        ("Open items that are closed", said.closed),
-    ):
-        lines += _table(title, ("What", "What closes it"), [(i.text, i.closes) for i in items])
+    lines += [line for title, head, rows in _tables(said) for line in _table(title, head, rows)]
     lines += [f"- {_md(note)}" for note in said.notes] + ([""] if said.notes else [])
     return "\n".join([*lines, _md(SAFETY)]) + "\n"
+
+
+Table = tuple[str, Sequence[str], Sequence[Sequence[str]]]
+
+
+def _tables(said: Words) -> tuple[Table, ...]:
+    """What stands below the checks: title, heads of the columns, and rows."""
+    undone = [(r.title, f"{r.by} ({r.role})", r.seen_in, "; ".join(r.reasons)) for r in said.undone]
+    given = [(r.title, r.by, r.date, r.says) for r in said.given]
+    values = [(r.label, r.was, r.now, r.by, r.known) for r in said.values]
+    items = [(r.label, r.kind, r.id, r.known) for r in said.items]
+    closes = ("What", "What closes it")
+    return (
+        (
+            "Prescriptions",
+            ("Prescription", "State", "Why"),
+            [(r.title, r.states, r.reason) for r in said.rules],
+        ),
+        ("Sign-offs undone", ("Part", "By", "Seen in", "Because of"), undone),
+        ("Words given and answered", ("Part", "By", "On", "Word"), given),
+        ("Values", ("Value", "was", "is", "Difference", "Known as"), values),
+        ("Items added and removed", ("Item", "What", "Id", "With"), items),
+        ("Other changes", ("What", "was", "is"), [(r.label, r.was, r.now) for r in said.others]),
+        ("Open items that are new", closes, [(i.text, i.closes) for i in said.opened]),
+        ("Open items that are closed", closes, [(i.text, i.closes) for i in said.closed]),
+    )
 
 
 def _move_cells(row: MoveRow) -> tuple[str, ...]:
