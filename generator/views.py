@@ -88,6 +88,7 @@ def shared(site: Site) -> dict[str, Any]:
         "fingerprint": site.build.fingerprint[:8],
         "version": program_version(),
         "titles": {s.word: s.title for s in site.subjects},
+        "origin": datum.origin if (datum := site.build.section(Datum)) else "",
         "parts": parts(site),
         "open_items": evaluation.open_items,
         "assumptions": evaluation.assumptions,
@@ -296,12 +297,10 @@ def _sources(site: Site) -> dict[str, Any]:
 
 
 def _about(site: Site) -> dict[str, Any]:
-    datum = site.build.section(Datum)
     cautions = site.evaluation.cautions
     return {
         "hazards": _by_subject(site, (c for c in cautions if c.hazard)),
         "others": _by_subject(site, (c for c in cautions if not c.hazard)),
-        "origin": datum.origin if datum else "",
     }
 
 
