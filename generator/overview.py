@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from buildspec.quantities import BASES, Quantity
 from generator.evaluation import Evaluation
 from generator.ranking import doubtful as is_doubtful
-from generator.vocabulary import Check, OpenItem, Requirement, Verdict, once
+from generator.vocabulary import Check, OpenItem, Requirement, once
 
-MOST: Mapping[Verdict, int] = {"short": 3, "open": 2, "holds": 2}
-"""Checks of each verdict that the front page lists; it stays one screen of a phone."""
-DEPARTURES = 3
+LISTED, SHORT = 5, 3
+"""Checks that the front page lists, and how many short ones at most; it stays one screen of a phone."""
+DEPARTURES = 2
 UNKNOWNS = 4
 PAPERS = frozenset({"plan", "evidence", "inspection"})
 """Subjects about the papers; where they are not described, no part of the vehicle goes unlooked at."""
@@ -71,9 +71,7 @@ class Overview:
 def overview(evaluation: Evaluation, titles: Mapping[str, str]) -> Overview:
     """The front page's facts. `titles` names each subject of the program by its word."""
     ranked = tuple(sorted(evaluation.checks, key=_urgency))
-    listed = tuple(
-        c for v, most in MOST.items() for c in [c for c in ranked if c.verdict == v][:most]
-    )
+    listed = _listed(ranked)
     known = tuple(q for q in evaluation.build.quantities.values() if not q.stated)
     rules = once(evaluation.requirements)
     counted = {r.id for r in rules if not r.ours}
@@ -129,6 +127,15 @@ def _tally(
         states["not applicable"],
         len(requirements),
     )
+
+
+def _listed(ranked: tuple[Check, ...]) -> tuple[Check, ...]:
+    """What is short first, then what is open, and room for one that holds."""
+    short, open_, holds = (
+        tuple(c for c in ranked if c.verdict == verdict) for verdict in ("short", "open", "holds")
+    )
+    urgent = (*short[:SHORT], *open_)[: LISTED - 1]
+    return (*urgent, *holds[: LISTED - len(urgent)])
 
 
 def _urgency(check: Check) -> tuple[bool, float, str]:

@@ -297,7 +297,7 @@ def test_a_margin_that_the_spread_cannot_tell_from_zero_is_an_unknown() -> None:
     )
     over = overview(dataclasses.replace(done, checks=checks), {"scene": "Scene"})
     assert [c.id for c in over.doubtful] == ["scene.check.n2", "scene.check.n0"]
-    assert [c.id for c in over.listed] == ["scene.check.n2", "scene.check.n3"], "least first"
+    assert [c.id for c in over.listed[:2]] == ["scene.check.n2", "scene.check.n3"], "least first"
 
 
 def test_what_departs_stands_apart_from_the_margins_and_bars_readiness() -> None:
@@ -309,7 +309,7 @@ def test_what_departs_stands_apart_from_the_margins_and_bars_readiness() -> None
         done, checks=done.checks[:1], open_items=(), requirements=(rule,) * 5
     )
     over = overview(held, {"scene": "Scene"})
-    assert (over.total.departs, len(over.departures), over.more_departures) == (5, 3, 2)
+    assert (over.total.departs, len(over.departures), over.more_departures) == (5, 2, 3)
     assert over.total.short == 0
     assert not over.ready
     assert overview(dataclasses.replace(held, requirements=()), {"scene": "Scene"}).ready
@@ -587,7 +587,7 @@ def test_the_front_page_stays_short_however_much_is_short() -> None:
     done = scene.evaluation()
     many = dataclasses.replace(done, checks=done.checks * 9)
     over = overview(many, {"scene": "Scene"})
-    assert [c.verdict for c in over.listed] == ["short"] * 3 + ["open"] * 2 + ["holds"] * 2
+    assert [c.verdict for c in over.listed] == ["short"] * 3 + ["open", "holds"]
 
 
 def test_a_record_without_a_value_of_its_own_is_named_and_not_linked() -> None:
