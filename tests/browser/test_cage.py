@@ -62,7 +62,10 @@ def test_nothing_serious_stands_in_anyones_way(page: Any) -> None:
 
     for folded in page.query_selector_all("details"):
         folded.evaluate("d => { d.open = true; }")
-    found = Axe().run(page).response["violations"]
+    only: dict[str, Any] = {"resultTypes": ["violations"]}
+    if page.viewport_size == SIZES["desk"]:  # of 16,000 elements: what scheme and size can change
+        only["runOnly"] = ["color-contrast", "target-size", "scrollable-region-focusable"]
+    found = Axe().run(page, options=only).response["violations"]
     grave = [
         (v["id"], v["nodes"][0]["html"]) for v in found if v["impact"] in {"serious", "critical"}
     ]

@@ -106,8 +106,7 @@ def test_the_form_shows_a_part(browser: Any, site: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["rules", "inspection"])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (1280, "dark")])  # as of all pages
 def test_nothing_serious_stands_in_anyones_way(
     browser: Any, site: Path, name: str, scheme: str, width: int
 ) -> None:

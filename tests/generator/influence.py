@@ -9,6 +9,7 @@ the value among its inputs is printed; nothing is printed where all is well. It 
 from __future__ import annotations
 
 import datetime
+import functools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
@@ -29,6 +30,7 @@ PREDICTED = "mass.weighing."
 """Results that only say how far prediction and measurement are apart; no inputs are told of them."""
 
 
+@functools.cache
 def example() -> Build:
     """The demonstration as it stands."""
     build = read_folder(Path("example_build")).build
