@@ -29,6 +29,9 @@ from generator.vocabulary import Fact, Result, Standing
 from tests.buildspec.descriptions import reading_of
 from tests.generator.revisions.sides import CAR, DAY, edited, side_of
 
+FAST = ("mass", "gear", "fire", "reach", "vents", "rotating")
+RUN = ("mass", "air", "speed", "parachutes", "stability", "stopping")
+"""Subjects of the demonstration that a test needs; the cage alone takes longer than all of them."""
 WORD = Said("mass", "R. Sandoval", "reviewer", "accepted")
 
 
@@ -108,17 +111,17 @@ def test_a_count_that_moves_the_result_undoes_it_although_no_value_changed() -> 
 
 def test_what_triggers_a_parachute_is_told_where_the_stop_moved() -> None:
     """The speed at which the second parachute is released moves the stop."""
-    day = datetime.date(2026, 11, 25)
+    day, run = datetime.date(2026, 11, 25), load_subjects(RUN)
     data, _ = _example()
     whole = read_folder(Path("example_build")).build
     assert whole is not None
     word = Said("stopping", "R. S.", "reviewer", "accepted")
-    record = record_of(word, evaluate(whole, as_of=day), Looked())
+    record = record_of(word, evaluate(whole, as_of=day, subjects=run), Looked())
     place = ("stopping", "deploy", "second", "below")
     changed = patched(data, [Patch("set", place, "120 mph")])
     build = assemble(Document({**changed, "signoffs": {"records": [record]}})).sound
     assert build is not None
-    (found,) = standings(evaluate(build, as_of=day))
+    (found,) = standings(evaluate(build, as_of=day, subjects=run))
     assert found.reasons[0] == "second: below 140 → 120 mph"
 
 
@@ -302,19 +305,19 @@ def test_results_say_of_each_word_whether_it_stands_and_what_undid_it() -> None:
 
 def test_days_that_go_by_undo_nothing_until_they_turn_a_verdict() -> None:
     """Lives of gear, seen as lasting, still last a week later, and no longer after ten years."""
-    day = datetime.date(2026, 11, 25)
+    day, fast = datetime.date(2026, 11, 25), load_subjects(FAST)
     whole = read_folder(Path("example_build")).data
     assert isinstance(whole, dict)
     data = {k: v for k, v in whole.items() if k != "event"}  # else lives are held against its day
     first = assemble(Document(data)).sound
     assert first is not None
     word = Said("gear", "R. S.", "inspector", "accepted")
-    record = record_of(word, evaluate(first, as_of=day), Looked())
+    record = record_of(word, evaluate(first, as_of=day, subjects=fast), Looked())
     build = assemble(Document({**data, "signoffs": {"records": [record]}})).sound
     assert build is not None
-    (week,) = standings(evaluate(build, as_of=day + datetime.timedelta(days=7)))
+    later = [day + datetime.timedelta(days=d) for d in (7, 3650)]
+    (week,), (years,) = (standings(evaluate(build, as_of=d, subjects=fast)) for d in later)
     assert week.stands, week.reasons
-    (years,) = standings(evaluate(build, as_of=day + datetime.timedelta(days=3650)))
     assert not years.stands
     assert all("as the day is" in reason for reason in years.reasons), years.reasons
 
@@ -332,8 +335,6 @@ def test_another_equation_in_the_program_undoes_what_used_it(
 
 
 # --------------------------------------------------------------------------- property test
-
-FAST = ("mass", "gear", "fire", "reach", "vents", "rotating")
 
 
 @functools.cache
