@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from generator.frame.figures import figures
+from generator.frame.loading import member_motions
 from generator.frame.model import Array, Frame, Loads, no_loads
 from generator.frame.recover import peak_stress, section_forces, stations
 from generator.frame.second_order import second_order
 from generator.frame.solve import solve
+from generator.frame.stiffness import members_of
 from generator.frame.subdivide import split
 from tests.generator.frame.frames import frame_of, held, solution, some_loads, tower, tubes
 
@@ -222,6 +224,36 @@ def test_second_order_stays_in_balance_and_tends_to_first_order_for_small_loads(
     for case, found in enumerate(second_order(split(frame, faint))):
         second = solution(found).displacement[0, : len(frame.nodes)]
         assert second == pytest.approx(linear[case], abs=1e-6 * np.abs(linear[case]).max())
+
+
+@pytest.mark.parametrize("hinged", [False, True])
+def test_every_piece_is_in_balance_where_it_is_displaced(hinged: bool) -> None:
+    """Statics alone: forces at the ends, the load between, and the axial force's lever on the displaced
+    piece turn it neither way; and joints are in balance, hinges or not."""
+    frame = tower(2)
+    if hinged:
+        frame.released[::3, 0, 1:] = frame.released[1::5, 1, 1:] = True
+    loads = no_loads(frame, 2)
+    rng = np.random.default_rng(5)
+    loads.nodal[:, -4:, :3] = rng.normal(size=(2, 4, 3)) * 2e4
+    loads.line[:] = rng.normal(size=loads.line.shape) * 2e4
+    parts = split(frame, loads)
+    members = members_of(parts.frame)
+    local = np.einsum("mij,cmkj->cmki", members.axes, parts.loads.line)
+    length = members.length
+    for case, answer in enumerate(second_order(parts)):
+        found = solution(answer)
+        assert found.residual.max() < 1e-9
+        f = found.forces[0]
+        motions = member_motions(parts.frame, found.displacement, members.turn)[0]
+        tension = found.tension[0]
+        for across, moment, sign in ((1, 5, 1.0), (2, 4, -1.0)):
+            first, last = local[case, :, 0, across], local[case, :, 1, across]
+            load = length**2 * (first / 6 + last / 3)  # its moment about the start
+            lever = tension * (motions[:, 6 + across] - motions[:, across])
+            turned = sign * (f[:, moment] + f[:, 6 + moment]) + f[:, 6 + across] * length + load
+            assert turned == pytest.approx(lever, abs=1e-7 * np.abs(f[:, 3:6]).max())
+            assert np.abs(lever).max() > 1e-4 * np.abs(f[:, 3:6]).max()
 
 
 def test_a_frame_held_everywhere_does_not_move() -> None:

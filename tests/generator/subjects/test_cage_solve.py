@@ -154,9 +154,9 @@ def test_a_load_from_the_other_side_finds_the_other_side(tmp_path: Path) -> None
 # ------------------------------------------------------------------ critical loads of bends
 
 
-def test_chords_need_no_quarters_to_buckle_by() -> None:
-    """The example's critical loads with its bends' chords whole and in quarters, to 1e-4, and the
-    same place moves most."""
+def test_chords_need_no_quarters() -> None:
+    """The example's critical loads with its bends' chords whole and in quarters, to 1e-4, the same
+    place moves most, and every section has the same forces in second order."""
     reading = read_folder(EXAMPLE)
     assert reading.build is not None
     section = reading.build.section(Cage)
@@ -181,6 +181,11 @@ def test_chords_need_no_quarters_to_buckle_by() -> None:
         assert a.critical.factor == pytest.approx(b.critical.factor, rel=1e-4)
         places = (whole.fine.nodes[a.critical.node], quartered.fine.nodes[b.critical.node])
         assert places[0] == pytest.approx(places[1], abs=1e-12)
+        assert a.forces is not None
+        assert b.forces is not None
+        for kind in (slice(3), slice(3, 6)):  # forces, moments: to 1e-5 of the largest
+            one, two = a.forces[..., kind], b.forces[..., kind]
+            assert one == pytest.approx(two, abs=1e-5 * np.abs(two).max())
 
 
 # ------------------------------------------------------------------ what is not solved
