@@ -41,6 +41,9 @@ from generator.vocabulary import Check, Outcome, Requirement, Result, WorkedStep
 
 FEWER = 10
 """Members that the table shows at once; the others stand folded below."""
+DIGITS = 7
+"""Digits by which members are ranked: a tube and its twin, loaded alike, differ by rounding only, and
+which comes first must not hang on it."""
 
 
 def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
@@ -103,7 +106,7 @@ def known(cage: Cage, build: Build, given: Given) -> Known:
 def _by_margin(k: Known) -> list[int]:
     """Numbers of members, those used most first."""
     used = [w.utilisation if (w := k.worst(n)) else 0.0 for n in range(len(k.model.geometry.lines))]
-    return sorted(range(len(used)), key=lambda n: (-used[n], n))
+    return sorted(range(len(used)), key=lambda n: (-round(used[n], DIGITS), n))
 
 
 def _force_steps(k: Known) -> Iterator[WorkedStep]:
@@ -131,7 +134,7 @@ def member_lines(
 def _rank(member: MemberLine) -> tuple[int, float, str]:
     order = {"short": 0, "open": 1, "holds": 2}[member.check.verdict]
     margin = member.check.margin
-    return order, math.inf if margin is None else margin, member.id
+    return order, math.inf if margin is None else round(margin, DIGITS), member.id
 
 
 def _member(

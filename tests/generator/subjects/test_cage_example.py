@@ -90,6 +90,21 @@ def test_every_combination_of_conformance_and_margin_is_there() -> None:
     assert short("open") == set()
 
 
+def test_of_a_tube_and_its_twin_used_alike_the_written_one_stands_first() -> None:
+    """Which one is named first must not hang on rounding."""
+    members = [c for c in evaluation().outcomes["cage"].checks if ".check.member." in c.id]
+    place = {c.id: n for n, c in enumerate(members)}
+    margin = {c.id: c.margin for c in members}
+    alike = [
+        name
+        for name in place
+        if f"{name}_twin" in place
+        and margin[name] == pytest.approx(margin[f"{name}_twin"], abs=1e-9)
+    ]
+    assert len(alike) >= 5
+    assert all(place[name] < place[f"{name}_twin"] for name in alike)
+
+
 def linear_case(name: str) -> tuple[Frame, Loads]:
     """The frame without shear strain, which the other program does not count, and one case."""
     section, geometry = cage(), expand(cage())
