@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 from matplotlib.axes import Axes
 
@@ -104,48 +106,67 @@ MOST = 5.0
 """Share up to which a bar is drawn: beyond, its length says nothing and would flatten the others."""
 
 
+def _rows(detail: Detail) -> Iterable[tuple[str, Check | None]]:
+    """Each parachute's name, and below it what its checks are called within it."""
+    for chute in detail.chutes:
+        known = [check for check in chute.checks if check.margin is not None]
+        if known:
+            yield chute.canopy.name, None
+        for check in known:
+            yield check.title.removeprefix(f"{chute.canopy.name}: "), check
+
+
 def _used(detail: Detail, build: Build) -> Chart:
-    rows = [(c, check) for c in detail.chutes for check in c.checks if check.margin is not None]
+    rows = list(_rows(detail))
     fig = figure(height=0.9 + 0.27 * max(len(rows), 1))
-    ax = axes(fig, left=3.05)
-    shares = [_share(check) for _, check in rows]
+    ax = axes(fig, left=2.3)
     places = np.arange(len(rows))[::-1]
-    for place, share, (_, check) in zip(places, shares, rows, strict=True):
-        short = check.verdict == "short"
-        ax.barh(
-            [place],
-            [100.0 * share],
-            height=0.62,
-            color=SHORT if short else SERIES[0],
-            hatch=HATCHES[1] if short else "",
-        )
-        ax.text(
-            100.0 * share + 2.0,
-            float(place),
-            _used_words(share),
-            va="center",
-            fontsize=8.0,
-            color=INK,
-        )
+    for place, (_, check) in zip(places, rows, strict=True):
+        if check:
+            _bar(ax, float(place), check)
     ax.axvline(100.0, color=INK, linewidth=1.2)
-    ax.set_yticks(places, [check.title for _, check in rows])
+    ax.set_yticks(places, [label for label, _ in rows])
+    for label, (_, check) in zip(ax.get_yticklabels(), rows, strict=True):
+        label.set_fontweight("normal" if check else "bold")
+    shares = (_share(check) for _, check in rows if check)
     ax.set_xlim(0, 100.0 * max([1.15, *(s * 1.12 for s in shares)]))
     ax.set_xlabel(labelled("used, factor included", "%"))
-    shorts = [check.title for _, check in rows if check.verdict == "short"]
-    lacking = sum(check.verdict == "open" for c in detail.chutes for check in c.checks)
-    worst = max(rows, key=lambda r: _share(r[1]), default=None)
-    finding = f"{len(shorts)} of {len(rows)} fall short" + (
-        f": {'; '.join(shorts)}" if shorts else ""
-    )
-    if worst and not shorts:
-        finding += f"; the closest is {worst[1].title} with {per_cent(_share(worst[1]))} used"
     return finish(
         fig,
         "parachutes.used",
         "How much of each strength is used",
-        f"{finding}. {lacking} more cannot be decided.",
+        _finding(detail),
         "A bar beyond the line is short; such bars are also hatched.",
     )
+
+
+def _bar(ax: Axes, place: float, check: Check) -> None:
+    """What one check uses of its capacity."""
+    short, share = check.verdict == "short", _share(check)
+    ax.barh(
+        [place],
+        [100.0 * share],
+        height=0.62,
+        color=SHORT if short else SERIES[0],
+        hatch=HATCHES[1] if short else "",
+    )
+    said = _used_words(share)
+    ax.text(100.0 * share + 2.0, place, said, va="center", fontsize=8.0, color=INK)
+
+
+def _finding(detail: Detail) -> str:
+    """What falls short, or what is closest to it."""
+    checks = [check for chute in detail.chutes for check in chute.checks]
+    known = [check for check in checks if check.margin is not None]
+    shorts = [check.title for check in known if check.verdict == "short"]
+    lacking = sum(check.verdict == "open" for check in checks)
+    said = f"{len(shorts)} of {len(known)} fall short"
+    if shorts:
+        said += f": {'; '.join(shorts)}"
+    elif known:
+        worst = max(known, key=_share)
+        said += f"; the closest is {worst.title} with {per_cent(_share(worst))} used"
+    return f"{said}. {lacking} more cannot be decided."
 
 
 def _share(check: Check) -> float:

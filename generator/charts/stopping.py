@@ -47,8 +47,9 @@ def _bars(detail: Detail, build: Build) -> Chart:
     factor, unit = detail.setting.section.factor.si, KINDS["distance"].printed_unit(build.system)
     ways = sorted(detail.ways, key=lambda way: way.setting.back)
     tall = 0.3 + 0.24 * len(ways)
-    fig = figure(height=1.1 + tall * len(detail.lines))
-    ax = axes(fig, left=2.3)
+    key = 0.2 * len({way.setting.available for way in ways})
+    fig = figure(height=0.9 + key + tall * len(detail.lines))
+    ax = axes(fig, left=2.3, bottom=0.5 + key)
     places = np.arange(len(detail.lines))[::-1]
     for n, way in enumerate(ways):
         for place, line in zip(places, way.lines, strict=True):
@@ -62,7 +63,7 @@ def _bars(detail: Detail, build: Build) -> Chart:
     ]
     ax.set_xlim(0, 1.12 * max(*lengths, *reaches))
     ax.grid(color=GRID, axis="x")
-    ax.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=len(ways))
+    fig.legend(loc="lower left", bbox_to_anchor=(0.0, 0.0))
     both = " Of each pair the upper bar is the run out." if len(ways) > 1 else ""
     return finish(
         fig,

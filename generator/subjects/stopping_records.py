@@ -76,6 +76,12 @@ class Detail:
     carried: Result | None = None
 
     @property
+    def over_friction(self) -> tuple[tuple[CaseLine, tuple[Result, ...]], ...]:
+        """Each case with its distances on the surfaces of `rough`, in their order."""
+        columns = zip(*(surface.distances for surface in self.rough), strict=True)
+        return tuple(zip(self.lines, columns, strict=True))
+
+    @property
     def cool(self) -> bool:
         """Whether the heat of the rotors has a limit that can be counted."""
         return most_heat(self.setting) is not None
