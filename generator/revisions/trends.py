@@ -78,7 +78,7 @@ class Point:
 def figures_of(evaluation: Evaluation) -> Figures:
     """What is followed of an evaluation, whether its sign-offs were looked at or not."""
     known = [q for q in evaluation.build.quantities.values() if not q.stated]
-    rules = once(evaluation.requirements)
+    rules = [r for r in once(evaluation.requirements) if r.state != "not applicable"]
     return Figures(
         dict(_values(evaluation)),
         dict(_least(evaluation)),

@@ -17,14 +17,17 @@ import pytest
 from buildspec.read import read_folder
 from generator.cli import main
 from generator.evaluation import Evaluation, evaluate
+from generator.results import as_data, as_text
 from generator.revisions import cache, trends, undoing
 from generator.revisions.history import Listing, Repository, find_repository, revisions
 from generator.revisions.pages import Context, extra_pages
+from generator.revisions.public import counts_of
 from generator.revisions.signatures import OTHER, commit_signature, signature, signers_of
 from generator.revisions.signed import since_in
 from generator.revisions.trends import (
     Figures,
     Point,
+    figures_of,
     from_data,
     least_margins,
     points,
@@ -140,6 +143,17 @@ def test_other_processes_find_the_same(car: Path, monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(trends, "FEW", 2)
     monkeypatch.setattr(trends, "processors", lambda: 2)
     assert points(repository, listing.revisions) == alone
+
+
+def test_trends_and_the_front_page_count_the_same() -> None:
+    build = read_folder(Path("example_build")).build
+    assert build is not None
+    found = evaluate(build, as_of=datetime.date(2026, 11, 24))
+    figures = figures_of(found)
+    counts = counts_of(json.loads(as_text(as_data(reviewed(found)))))
+    assert (figures.rules, figures.departs) == (counts.prescriptions, counts.departs)
+    assert figures.checks == counts.checks
+    assert counts.prescriptions < len(found.requirements), "some do not apply, or are followed"
 
 
 def test_the_least_margin_is_told_with_the_state_before_and_the_worst_of_all() -> None:
