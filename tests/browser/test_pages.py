@@ -168,6 +168,44 @@ def test_a_permalink_brings_its_check_into_view(desk: Any, site: Path) -> None:
     assert 48 <= top <= DESK["height"] - 40, "below the header, on the screen"
 
 
+FOLDED = "mass.items.part_1.mass"
+
+
+def test_an_address_opens_what_its_target_is_folded_into_without_script(
+    browser: Any, site: Path
+) -> None:
+    context = browser.new_context(viewport=PHONE, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"file://{site}/inputs.html#{FOLDED}")
+    box = page.locator(f'[id="{FOLDED}"]').bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < PHONE["height"]
+    page.goto(f"file://{site}/inputs.html")
+    assert not page.locator(f'[id="{FOLDED}"]').is_visible()
+    context.close()
+
+
+def test_the_script_opens_it_where_the_browser_does_not(desk: Any, site: Path) -> None:
+    _open(desk, site, "inputs", drawn)
+    assert not desk.locator(f'[id="{FOLDED}"]').is_visible()
+    # an address put in place so is no navigation: the browser itself opens nothing
+    desk.evaluate(f"history.replaceState(null, '', '#{FOLDED}')")
+    assert not desk.locator(f'[id="{FOLDED}"]').is_visible()
+    desk.evaluate("dispatchEvent(new HashChangeEvent('hashchange'))")
+    assert desk.locator(f'[id="{FOLDED}"]').is_visible()
+
+
+def test_paper_has_what_is_folded(browser: Any, site: Path) -> None:
+    context = browser.new_context(viewport=DESK)
+    page = context.new_page()
+    page.goto(f"file://{site}/inputs.html")
+    row = page.locator(f'[id="{FOLDED}"]')
+    assert not row.is_visible()
+    page.emulate_media(media="print")
+    assert row.is_visible()
+    context.close()
+
+
 def test_the_charts_follow_the_scheme(browser: Any, site: Path) -> None:
     inks = []
     for scheme in ("light", "dark"):
