@@ -325,9 +325,16 @@ def doubtful_chance(check: Check) -> Markup:
     """The chance of falling short where zero lies within two standard uncertainties, else ""."""
     if not doubtful(check):
         return Markup("")
-    return Markup('<span class="mb-small">chance of falling short %s</span>') % chance(
-        check.probability_short
-    )
+    return Markup('<span class="mb-small">%s</span>') % in_doubt(check)
+
+
+def in_doubt(check: Check) -> Markup:
+    """How likely a check is short. Where the margin is that of an exit's samples, it is how many of them take
+    longer than allowed: the margin of a percentile can be short at a chance of a few per cent.
+    """
+    if check.kind == "time" and not check.demand.standard_uncertainty:
+        return Markup("too long in %s of samples") % chance(check.probability_short)
+    return Markup("chance of falling short %s") % chance(check.probability_short)
 
 
 def basis(quantity: Quantity) -> str:
@@ -437,6 +444,7 @@ def _filters(words: Words) -> dict[str, Callable[..., Any]]:
         margin,
         chance,
         doubtful_chance,
+        in_doubt,
         ranked,
         foremost,
         basis,

@@ -10,7 +10,7 @@ from buildspec.quantities import Quantity
 from generator.checks import make_check
 from generator.ranking import Stating, doubtful, ranked, stating
 from generator.report import margin_text
-from generator.templates import Words, doubtful_chance, margin
+from generator.templates import Words, doubtful_chance, in_doubt, margin
 from generator.vocabulary import Check, Result
 from tests.generator import scene
 
@@ -78,3 +78,11 @@ def test_a_spread_that_some_values_lack_is_said_to_lack_them() -> None:
     bare = replace(check, margin_uncertainty=0.0, probability_short=None, inputs=("b",))
     assert stating(bare, values) == Stating(0, 1)
     assert stating(replace(bare, probability_short=0.2), values) is None  # from samples of its own
+
+
+def test_an_exit_that_is_short_at_a_chance_of_a_few_per_cent_says_what_that_chance_is() -> None:
+    """The 95th percentile is short already where one sample in thirteen takes too long."""
+    exit_ = replace(_check("exit", 0.985), kind="time", probability_short=0.078)
+    assert in_doubt(exit_).striptags() == "too long in 7.8 % of samples"
+    drilled = replace(exit_, demand=replace(exit_.demand, standard_uncertainty=0.2))
+    assert in_doubt(drilled).striptags() == "chance of falling short 7.8 %"
