@@ -87,12 +87,17 @@ def _heard() -> Iterator[list[str]]:
     """MkDocs' warnings while the block runs."""
     logger, ear = logging.getLogger("mkdocs"), _Ear()
     logger.addHandler(ear)
-    propagates, logger.propagate = logger.propagate, False
+    before = logger.propagate, logger.level
+    logger.propagate = False
+    logger.setLevel(
+        logging.WARNING
+    )  # the preview asks for less, and must hear of a broken link too
     try:
         yield ear.heard
     finally:
         logger.removeHandler(ear)
-        logger.propagate = propagates
+        logger.propagate = before[0]
+        logger.setLevel(before[1])
 
 
 def _drop(site_dir: Path) -> None:

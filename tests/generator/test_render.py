@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 import os
 import re
 import subprocess
@@ -208,7 +209,12 @@ def test_a_tree_that_mkdocs_refuses_is_said_in_words(tmp_path: Path) -> None:
     assert not (tmp_path / "site").exists()
 
 
-def test_a_broken_link_in_the_tree_is_a_fault_and_not_a_broken_site(tmp_path: Path) -> None:
+@pytest.mark.parametrize("level", [logging.ERROR, logging.WARNING])
+def test_a_broken_link_in_the_tree_is_a_fault_and_not_a_broken_site(
+    level: int, tmp_path: Path
+) -> None:
+    """Also where somebody has asked MkDocs to be quiet, as the preview does."""
+    logging.getLogger("mkdocs").setLevel(level)
     tree = tmp_path / "tree"
     files = dict(compose(scene.evaluation(), subjects=scene.SUBJECTS).files)
     files["docs/about.md"] += b"\n[gone](gone.md)\n"
