@@ -95,19 +95,16 @@ def computed(dotted: str, world: World) -> Compared:
 
 
 def _assumed(result: Result, world: World) -> str:
-    """What a result rests on that the team only assumed; "" where it assumed nothing.
+    """What a result rests on that nobody measured or rated; "" where there is no such value.
 
-    One is enough: how much it decides is not known. What the program itself supplies is listed as
-    an assumption, and is a doubt only where it is all that there is.
+    One is enough, for how much it decides is not known; what the program supplies itself is no better.
     """
     known = (world.build.quantities.get(i) for i in dict.fromkeys(result.inputs))
-    used = [q for q in known if q is not None and not q.stated]
-    assumed = [q for q in used if q.basis == "assumed"]
-    own = [q for q in assumed if not q.default] or (assumed if len(assumed) == len(used) else [])
-    if not own:
+    assumed = [q for q in known if q is not None and not q.stated and q.basis == "assumed"]
+    if not assumed:
         return ""
-    names = ", ".join(q.id for q in own[:NAMED])
-    more = f" and {len(own) - NAMED} more" if len(own) > NAMED else ""
+    names = ", ".join(q.id for q in assumed[:NAMED])
+    more = f" and {len(assumed) - NAMED} more" if len(assumed) > NAMED else ""
     return f"it rests on assumed values ({names}{more})"
 
 

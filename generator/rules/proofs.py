@@ -32,6 +32,8 @@ TRIED = Deed(
 OBTAIN = "obtain it, and write down when it was issued and to which day it is in force"
 NO_FILE = "no file is named that proves it"
 NAME_IT = "name a file under `evidence` that proves it"
+A_YEAR = 366
+"""Days for which a waiver without a last day is taken to be given."""
 _WORST: tuple[Conformance, ...] = ("departs", "open", "waived", "conforms", "not applicable")
 
 
@@ -137,4 +139,6 @@ def waiver_fault(waiver: Waiver, world: World) -> str:
         return f"given on {waiver.date}, after the day of this evaluation"
     if waiver.until and waiver.until < day:
         return f"ends on {waiver.until}, before {called}"
+    if waiver.until is None and (day - waiver.date).days > A_YEAR:
+        return f"given on {waiver.date}, more than a year before {called}, and states no last day"
     return ""

@@ -72,10 +72,10 @@ def _limit(
 
 
 def _worn(limit: Limit, given: Given) -> Limit:
-    """The limit with the time of the described equipment, where that is known."""
+    """The limit with the time of the described equipment; open where that is not known."""
     gear = given.outcomes.get("gear")
     time = gear.by_id.get("gear.protective_time") if gear else None
-    if time is None or time.value is None:
+    if time is None:
         return limit
     worn = replace(time, id=limit.capacity.id, title=time.title)
     return _with_capacity(replace(limit, capacity=worn, quantity=None, unused=limit.quantity))

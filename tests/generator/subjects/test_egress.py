@@ -148,12 +148,13 @@ def test_a_factor_that_nobody_stated_is_an_assumption() -> None:
     assert "egress.assumption.required_time_factor" not in [a.id for a in outcome.assumptions]
 
 
-def test_equipment_whose_time_is_unknown_leaves_the_stated_one() -> None:
+def test_equipment_whose_time_is_unknown_leaves_the_check_open_whatever_was_stated_before() -> None:
     made = build(act("out", "10"), limits=limits(protective="99"))
     unknown = Result("gear.protective_time", "Weakest part", None, "time", absent="no rating")
     outcome = SUBJECT.evaluate(made, Given(DAY, {"gear": Outcome("gear", results=(unknown,))}))
     assert outcome is not None
-    assert outcome.checks[1].capacity.value == 99.0
+    assert outcome.checks[1].verdict == "open"
+    assert "no rating" in outcome.checks[1].reason
 
 
 def test_a_limits_own_source_stands_with_the_check() -> None:

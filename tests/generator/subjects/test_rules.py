@@ -367,6 +367,24 @@ def test_a_followed_prescription_is_counted_once(tmp_path: Path) -> None:
     assert (over.total.prescriptions, over.total.departs) == (9, 3)
 
 
+def test_what_the_program_supplies_proves_no_computed_value(tmp_path: Path) -> None:
+    """Nobody said where the mass lies across: that the centre of gravity is in the middle is assumed."""
+    head = HEAD.format(record="200 mph")
+    item = "{id: car, name: Car, mass: {value: 1000 kg, basis: measured}, x: {value: 50 in, basis: measured}"
+    where = "z: {value: 10 in, basis: measured}"
+    mass = f"mass: {{items: [%s, {where}%s}}], conditions: [{{id: start}}], design_condition: start}}\n"
+    line = "{id: own, group: g, title: T, statement: S, compare: {result: mass.design.cg_y, within: [-1 in, 1 in]}}"
+    rules_text = f"        - {line}\n"
+    found = []
+    for across in ("", ", y: {value: 0.1 in, basis: measured}"):
+        build, problems = read_text(tmp_path, mass % (item, across) + head + rules_text)
+        assert build is not None, problems
+        every = evaluate(build, as_of=DAY, subjects=load_subjects(("mass", "rules")))
+        found += [(r.state, r.reason) for r in every.requirements]
+    assert [state for state, _ in found] == ["open", "conforms"]
+    assert "mass.items.car.y" in found[0][1]
+
+
 # --------------------------------------------------------------------- waivers, work, margins
 
 _WAIVER = "waiver: {authority: R. Ekdahl, reference: '7', date: %s, scope: hatch%s}"
@@ -379,6 +397,7 @@ _WAIVER = "waiver: {authority: R. Ekdahl, reference: '7', date: %s, scope: hatch
         ("2026-11-26", "", "departs"),  # not given yet
         ("2026-01-01", ", until: 2027-05-15", "waived"),
         ("2026-01-01", ", until: 2027-05-14", "departs"),  # ends before the event
+        ("2019-10-24", "", "departs"),  # without a last day it is none for ever
     ],
 )
 def test_a_waiver_counts_from_its_day_to_the_event(
