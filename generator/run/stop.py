@@ -45,7 +45,8 @@ class Happening:
 
 @dataclass(frozen=True, eq=False)
 class Stop:
-    """How a stop went: m, s, m/s², J. `trace` rows are time, distance, speed. `stalled` says why it never ended.
+    """How a stop went: m, s, m/s², J. `trace` rows are time, distance, speed. `stalled` says why it never ended,
+    `late` whether that is because it was still rolling when it was given up.
 
     `too_slow` are the line stretches that came below the parachute's least speed and so count for nothing.
     """
@@ -60,6 +61,7 @@ class Stop:
     trace: Array = field(repr=False)
     final_speed: float = 0.0
     too_slow: tuple[Happening, ...] = ()
+    late: bool = False
 
 
 def stop(
@@ -249,6 +251,7 @@ class _March:
                 self._why(n),
                 traces.get(n, NO_TRACE),
                 speed,
+                late=bool(self.late[n]),
             )
             for n, (time, distance, speed, heat, peak) in enumerate(figures)
             for happened in [_happenings(starts[n], noted[n])]

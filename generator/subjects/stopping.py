@@ -58,6 +58,7 @@ from generator.subjects.stopping_together import together
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Check, Outcome, Result
 
+NO_ANSWER = "the stop cannot be integrated to its end"
 SOURCE = "Newton's second law, integrated in steps by an explicit Runge–Kutta method of order 5 with error control"
 
 
@@ -259,7 +260,7 @@ def _line(same: list[Tried]) -> CaseLine:
     heat = Heat(hot.stop.brake_energy, hot.heat_off)
     most = max(peak(one.setting, one.stop) for one in same)
     rolls = show(done.final_speed, "speed", setting.of.system)
-    stalled = done.stalled and f"it never stops by itself: {done.stalled}, at {rolls}"
+    stalled = done.stalled and f"{_never(done)}: {done.stalled}, at {rolls}"
 
     def figure(word: str, title: str, value: float | None, kind: str, u: float = 0.0) -> Result:
         return made(
@@ -285,7 +286,7 @@ def _line(same: list[Tried]) -> CaseLine:
         figure("peak", "greatest deceleration", most, "acceleration"),
         figure("energy", "heat into the brakes", heat.joules, "energy", heat.off),
         risen(setting, figure("rise", rise, None, "temperature difference"), heat),
-        _fits(setting, case, _rolled(case, done, distance)),
+        _fits(setting, case, _rolled(case, done, distance), _never(done)),
         far.rough,
     )
 
@@ -299,8 +300,13 @@ def _rolled(case: Case, done: Stop, distance: Result) -> Result:
     return replace(distance, id=name, title=title, value=done.distance, absent="")
 
 
-def _fits(setting: Setting, case: Case, distance: Result) -> Check:
-    """The distance of a case against the course that is left."""
+def _never(done: Stop) -> str:
+    """What is said of a stop that comes to no end: rolling on, or beyond what can be integrated."""
+    return "it never stops by itself" if done.late or not done.stalled else NO_ANSWER
+
+
+def _fits(setting: Setting, case: Case, distance: Result, never: str) -> Check:
+    """The distance of a case against the course that is left; `never` says why there may be none."""
     length, behind = setting.length, distance.inputs
     capacity = Result(
         length.id, "Length of course left", length.si, "distance", length.standard_uncertainty
@@ -309,7 +315,7 @@ def _fits(setting: Setting, case: Case, distance: Result) -> Check:
     # What has rolled so far says nothing where it is less than the course: it rolls on.
     rolls_on = distance.id.endswith(".rolled") and (distance.value or 0.0) <= setting.limit
     if rolls_on:
-        distance = replace(distance, value=None, absent="it never stops by itself")
+        distance = replace(distance, value=None, absent=never)
     return make_check(
         f"stopping.check.{case.id}",
         f"Stops on the course: {case.title.lower()}",
