@@ -227,6 +227,7 @@ def _load_speed(name: str, loads: Loads | None) -> Result:
         "Speed through the air its loads were computed at",
         loads.through if loads else None,
         "speed",
+        u=loads.pace.off if loads else 0.0,
         absent="its loads were not computed",
         inputs=loads.paced if loads else (),
     )
@@ -421,33 +422,36 @@ def _openings(detail: Detail) -> Iterable[Check]:
     for name in dict.fromkeys(d.parachute for d in setting.section.deploy):
         canopy = setting.canopies[name]
         came = [
-            (speed, off, one.case)
+            one
             for way in detail.ways
-            for one in way.tried
-            for opened, speed, off in one.opens
-            if opened == name
+            for tried_ in way.tried
+            for one in tried_.opens
+            if one.name == name
         ]
         if not came:
             continue
-        speed, off, case = max(came, key=lambda found: found[0])
-        opened = {case for _, _, case in came}
+        fast, opened = max(came, key=lambda one: one.speed), {one.case for one in came}
         lines = (line for way in detail.ways for line in way.lines if line.case in opened)
         demand = Result(
             f"stopping.opening.{name}",
             "Greatest speed through the air at line stretch, any case, direction and condition",
-            speed,
+            fast.speed,
             "speed",
-            off,
+            fast.off,
             inputs=tuple(dict.fromkeys(i for line in lines for i in line.distance.inputs)),
         )
         capacity = _reckoned(canopy, setting.computed.get(name) or _load_speed(name, None))
+        # A computed speed moves both: the faster the run, the faster its loads are reckoned for.
+        moves = capacity.standard_uncertainty > 0.0
+        capacity = replace(capacity, standard_uncertainty=fast.begun if moves else 0.0)
         yield make_check(
             f"stopping.check.opening.{name}",
             f"{canopy.name}: opens no faster than its loads were computed for",
             demand=_from_full_speed(setting, demand),
             capacity=capacity,
             inputs=(*demand.inputs, *capacity.inputs),
-            basis_of_verdict=f"worst case: {case.title.lower()}",
+            covariance=fast.shared if moves else 0.0,
+            basis_of_verdict=f"worst case: {fast.case.title.lower()}",
             ways="pull it at a lower speed, or have it and its strap reckoned and rated for this one",
             fixed="capacity",
         )

@@ -358,7 +358,8 @@ class Tried:
 
     `uncertainty` is the standard uncertainty of the distance in m, `stretched` that of the speed in m/s
     through the air at which each parachute is stretched, by its id, `heat_off` that of the brakes' heat in J; that
-    of a computed speed is in all.
+    of a computed speed is in all. `begun` is that of the speed through the air that the stop begins with, `shared`
+    its covariance with each of the speeds at line stretch.
     """
 
     setting: Setting
@@ -368,16 +369,32 @@ class Tried:
     stretched: Mapping[str, float]
     rough: tuple[s.Stop, ...]
     heat_off: float = 0.0
+    begun: float = 0.0
+    shared: Mapping[str, float] = field(default_factory=dict)
 
     @property
-    def opens(self) -> Iterable[tuple[str, float, float]]:
-        """For each parachute that opens its id, its speed through the air, m/s, a wind from behind left
-        out, and the standard uncertainty of that.
-        """
+    def opens(self) -> Iterable[Opens]:
+        """Each parachute that opens."""
         wind = max(vehicle(self.setting)[1].wind, 0.0)
-        for happening in self.stop.stretched:
-            name = _name(happening)
-            yield name, happening.speed + wind, self.stretched[name]
+        for h in self.stop.stretched:
+            name = _name(h)
+            off, shared = self.stretched[name], self.shared[name]
+            yield Opens(name, h.speed + wind, off, self.case, self.begun, shared)
+
+
+@dataclass(frozen=True, slots=True)
+class Opens:
+    """A parachute that opens in a case: its speed through the air, m/s, a wind from behind left out, and the
+    standard uncertainty of that; `begun` is that of the speed through the air that the stop begins with, `shared`
+    the covariance of both, m²/s².
+    """
+
+    name: str
+    speed: float
+    off: float
+    case: Case
+    begun: float
+    shared: float
 
 
 def tried(settings: Sequence[Setting], frictions: Sequence[float]) -> tuple[Tried, ...]:
@@ -436,7 +453,25 @@ def _tried(case: Case, scenes: list[Scene], done: list[s.Stop], rough: int) -> T
         name: math.hypot(*(moved.get(name, speed) - speed for moved in speeds[1:]))
         for name, speed in speeds[0].items()
     }
-    return Tried(scenes[0].setting, case, base, spread, stretched, tuple(done[last:]), heat)
+    begun = [there.setting.speed + max(there.course.wind, 0.0) for there in scenes[:last]]
+    starts = [speed - begun[0] for speed in begun]
+    shared = {
+        name: sum(
+            (moved.get(name, speed) - speed) * by for moved, by in zip(speeds, starts, strict=True)
+        )
+        for name, speed in speeds[0].items()
+    }
+    return Tried(
+        scenes[0].setting,
+        case,
+        base,
+        spread,
+        stretched,
+        tuple(done[last:]),
+        heat,
+        math.hypot(*starts),
+        shared,
+    )
 
 
 def _opened(there: Scene, stop: s.Stop) -> Mapping[str, float]:

@@ -679,3 +679,26 @@ def test_a_pull_through_the_cg_takes_nothing_off_an_axle(tmp_path: Path) -> None
     found = scenes.evaluated(tmp_path, text, *WORDS)
     for axle in ("front", "rear"):
         assert scenes.check(found, f"parachutes.check.main.{axle}").demand.value == 0.0
+
+
+def test_a_parachute_that_cannot_open_faster_than_its_loads_is_not_doubted(tmp_path: Path) -> None:
+    """Loads and opening start from the same computed speed: what moves one moves the other.
+
+    Pulled a second after the end it is slower by what drag takes in 1.8 s, whatever the wind: hardly a chance to
+    be short, where two speeds as uncertain as that, but unrelated, would have one of a third.
+    """
+    line = "  friction: {value: 0.6, source: made up}"
+    wind = f"{line}\n  head_wind: {{value: 0 m/s, plus_minus: 10 m/s}}"
+    text = scene(FAST, CHUTES, STOP).replace("  speed: 90 m/s\n", "")
+    assert line in text
+    found = scenes.evaluated(
+        tmp_path,
+        text.replace(line, wind).replace("throttle_delay: 0.5 s", "throttle_delay: 0 s"),
+        *WORDS,
+    )
+    check = scenes.check(found, "stopping.check.opening.main")
+    assert check.capacity.standard_uncertainty > 1.0
+    assert check.demand.standard_uncertainty > 1.0
+    assert check.verdict == "holds"
+    assert check.probability_short is not None
+    assert check.probability_short < 0.01
