@@ -8,7 +8,7 @@ import pytest
 
 from buildspec.quantities import Quantity
 from generator.checks import make_check
-from generator.ranking import Stating, doubtful, ranked, stating
+from generator.ranking import Stating, doubtful, foremost, ranked, stating
 from generator.report import margin_text
 from generator.templates import Words, doubtful_chance, in_doubt, margin
 from generator.vocabulary import Check, Result
@@ -86,3 +86,18 @@ def test_an_exit_that_is_short_at_a_chance_of_a_few_per_cent_says_what_that_chan
     assert in_doubt(exit_).striptags() == "too long in 7.8 % of samples"
     drilled = replace(exit_, demand=replace(exit_.demand, standard_uncertainty=0.2))
     assert in_doubt(drilled).striptags() == "chance of falling short 7.8 %"
+
+
+@pytest.mark.parametrize(
+    ("short", "holding", "folded"),
+    [(0, 13, 0), (0, 14, 4), (3, 10, 0), (3, 12, 5), (30, 6, 0), (30, 9, 5)],
+)
+def test_only_checks_that_hold_are_folded_away_and_never_a_few(
+    short: int, holding: int, folded: int
+) -> None:
+    given = [_check(f"s{n}", 0.5 + n / 100) for n in range(short)]
+    given += [_check(f"h{n}", 1.5 + n / 100) for n in range(holding)]
+    told = foremost(ranked(given))
+    assert (*told.first, *told.others) == ranked(given)
+    assert {c.verdict for c in told.others} <= {"holds"}
+    assert len(told.others) == folded
