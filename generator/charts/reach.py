@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 
 from buildspec.build import Build
 from buildspec.kinds import KINDS, System
+from buildspec.plain import called
 from buildspec.quantities import from_si, show
 from buildspec.sections.driver import Driver, Hand, Point
 from generator.charts.canvas import (
@@ -144,7 +145,7 @@ def _control(ax: Axes, reached: Reached, axis: str, unit: str, middle: float) ->
     if not fine:
         ahead = reached.control.x.si < middle
         ax.annotate(
-            textwrap.fill(reached.control.name or reached.control.id, 12),
+            textwrap.fill(called(reached.control), 12),
             (x, other),
             xytext=(-8 if ahead else 8, 0),
             textcoords="offset points",
@@ -180,4 +181,4 @@ def _finding(detail: Detail, system: System) -> str:
 
 
 def _names(reached: Iterable[Reached]) -> Iterable[str]:
-    return (r.control.name or r.control.id for r in reached)
+    return (called(r.control) for r in reached)

@@ -13,6 +13,7 @@ from matplotlib.patches import Rectangle
 
 from buildspec.build import Build
 from buildspec.kinds import KINDS
+from buildspec.plain import called
 from buildspec.quantities import from_si
 from buildspec.sections.rotating import Part
 from generator.charts.canvas import (
@@ -64,7 +65,7 @@ def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
 
 def _finding(detail: Detail) -> str:
     inside = [
-        f"{h.target.name} in that of {h.part.name or h.part.id}"
+        f"{h.target.name} in that of {called(h.part)}"
         f"{' (a shield is stated)' if h.part.shield else ''}"
         for h in detail.hits
         if h.inside

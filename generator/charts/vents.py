@@ -12,6 +12,7 @@ from matplotlib.patches import Rectangle
 
 from buildspec.build import Build
 from buildspec.kinds import KINDS, System
+from buildspec.plain import called
 from buildspec.quantities import Quantity, from_si
 from buildspec.sections.driver import Point
 from generator.charts.canvas import (
@@ -56,7 +57,7 @@ def _sheet(lying: tuple[Lying, ...]) -> Chart:
         column, row = number % 3, number // 3
         ax = fig.add_axes((0.03 + 0.325 * column, 0.53 - 0.5 * row, 0.29, 0.38))
         _draw(ax, one)
-    name = tank.name or tank.id
+    name = called(tank)
     return finish(
         fig,
         f"vents.{tank.id}.attitudes",
@@ -106,13 +107,13 @@ def _turn(ax: Axes, one: Swept, number: int, unit: str) -> None:
     look: dict[str, Any] = {"color": SERIES[number % 6], "linestyle": DASHES[number % 6]}
     ax.plot(angles, above, linewidth=0.7, **look)
     opened = np.where(one.closed[::5], np.nan, above)
-    ax.plot(angles, opened, linewidth=1.8, label=one.tank.name or one.tank.id, **look)
+    ax.plot(angles, opened, linewidth=1.8, label=called(one.tank), **look)
 
 
 def _turns_finding(swept: tuple[Swept, ...]) -> str:
     said = []
     for one in swept:
-        name, tilt = f"{one.tank.name or one.tank.id}, {one.word}", one.results[-1].value
+        name, tilt = f"{called(one.tank)}, {one.word}", one.results[-1].value
         if tilt is None:
             said.append(f"{name}: the vent stands above the liquid at every angle")
         else:
@@ -130,7 +131,7 @@ SIDES = (("nose", -1.0, 0.0), ("tail", 1.0, 0.0), ("left", 0.0, -1.0), ("right",
 
 def _sphere(free: Free) -> Chart:
     """Every attitude of one tank as a map: upright in the middle, inverted at the rim."""
-    name, tank = free.tank.name or free.tank.id, free.tank
+    name, tank = called(free.tank), free.tank
     tilts, towards = np.linspace(0.0, math.pi, 61), np.linspace(0.0, 2.0 * math.pi, 121)
     above, closed = around(tank, tilts, towards)
     tilt, turn = np.meshgrid(tilts, towards, indexing="ij")
@@ -176,7 +177,7 @@ def _sphere_finding(free: Free, runs: Array, tilt: Array) -> str:
     """The part of all attitudes, each direction up as likely as any other, in which liquid would run out."""
     weight = np.sin(tilt)
     share = float((weight * (runs < 0.0)).sum() / weight.sum())
-    name = free.tank.name or free.tank.id
+    name = called(free.tank)
     if share == 0.0:
         return f"{name}: liquid stays in, in every attitude."
     valve = ", unless its valve closes" if free.tank.valve and not free.tank.closes_beyond else ""

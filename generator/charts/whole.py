@@ -14,6 +14,7 @@ from matplotlib.patches import Rectangle
 
 from buildspec.build import Build
 from buildspec.kinds import KINDS
+from buildspec.plain import called
 from buildspec.quantities import from_si
 from buildspec.sections.controls import Controls
 from buildspec.sections.driver import Driver
@@ -103,17 +104,17 @@ def _things(build: Build) -> Iterable[Thing]:
     vents, fire, rotating = (build.section(k) for k in (Vents, Fire, Rotating))
     for tank in vents.tanks if isinstance(vents, Vents) else ():
         at = (tank.x.si, tank.y.si, tank.z.si)
-        yield Thing(tank.name or tank.id, (at,), (tank.length.si, tank.width.si, tank.height.si))
+        yield Thing(called(tank), (at,), (tank.length.si, tank.width.si, tank.height.si))
     for bottle in fire.bottles if isinstance(fire, Fire) else ():
         if bottle.x and bottle.y and bottle.z:
             size = bottle.size
             yield Thing(
-                bottle.name or bottle.id,
+                called(bottle),
                 ((bottle.x.si, bottle.y.si, bottle.z.si),),
                 (size.x.si, size.y.si, size.z.si) if size else None,
             )
     for line in rotating.lines if isinstance(rotating, Rotating) else ():
-        yield Thing(line.name or line.id, tuple((p.x.si, p.y.si, p.z.si) for p in line.points))
+        yield Thing(called(line), tuple((p.x.si, p.y.si, p.z.si) for p in line.points))
 
 
 def _zones(build: Build) -> tuple[Zone, ...]:
@@ -272,9 +273,7 @@ def _strip(
                 edgecolor=MUTED,
                 hatch=HATCHES[3] if zone.occupied else "",
             )
-            ax.text(
-                0.5 * (begin + end), -0.2, zone.name or zone.id, ha="center", va="top", fontsize=7.5
-            )
+            ax.text(0.5 * (begin + end), -0.2, called(zone), ha="center", va="top", fontsize=7.5)
     for side in ("left", "right", "top", "bottom"):
         ax.spines[side].set_visible(False)
     return top - 0.72
@@ -289,5 +288,5 @@ def _finding(things: tuple[Thing, ...], zones: tuple[Zone, ...], build: Build) -
         if zone.start and zone.end:
             low, high = zone.start.si, zone.end.si
             inside = [t.name for t in things if any(low <= p[0] <= high for p in t.points)]
-            said.append(f"{zone.name or zone.id}: {', '.join(inside) or 'nothing described'}")
+            said.append(f"{called(zone)}: {', '.join(inside) or 'nothing described'}")
     return f"In the fire zones lie, at least in part: {'; '.join(said)}."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from buildspec.dotted import Bound, find, read_bound
+from buildspec.plain import called
 from buildspec.quantities import Misread
 from buildspec.sections.rules import Condition, Line, Plain
 from generator.rules.comparing import described, less, same, words
@@ -50,7 +51,7 @@ def _told(condition: Condition, world: World) -> Applies:
 
 def _fitted(name: str, wanted: bool, world: World) -> Applies:
     equipment = world.equipment(name)
-    title = equipment.title or equipment.id.replace("_", " ")
+    title = called(equipment)
     if equipment.fitted is None:
         return Applies(None, f"rules.equipment.{name} does not say whether it is fitted")
     said = f"no {title}" if wanted else f"fitted: {title}"

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from buildspec.diagnostics import closest, quoted
+from buildspec.plain import called
 from buildspec.sections.signoffs import Signoffs
 from generator.evaluation import Evaluation, load_subjects
 from generator.formulas.formula import REGISTRY
@@ -71,7 +72,7 @@ def title_of(evaluation: Evaluation, name: str) -> str:
         **{r.id: r.title for r in evaluation.requirements},
     }
     section = evaluation.build.section(Signoffs)
-    groups = {g.id: g.title or g.id for g in (section.groups if section else ())}
+    groups = {g.id: called(g) for g in (section.groups if section else ())}
     return groups.get(name) or titles.get(name, name)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from buildspec.build import Build
-from buildspec.plain import spoken
+from buildspec.plain import called, spoken
 from buildspec.sections.fire import DATES, Bottle, Fire
 from buildspec.sections.venue import Venue
 from generator.formulas import fire as f
@@ -227,7 +227,7 @@ def _done(section: Fire) -> Iterable[Done]:
     """Every day on which something is said to have been done to a bottle."""
     for bottle in section.bottles:
         for word, done in DATES.items():
-            title = f"{bottle.name or bottle.id}: {done}"
+            title = f"{called(bottle)}: {done}"
             yield f"fire.bottles.{bottle.id}.{word}", title, getattr(bottle, word)
 
 
@@ -241,7 +241,7 @@ def _unserved(section: Fire) -> Iterable[OpenItem]:
                 f"{WORD}.zone.{zone.id}.unserved",
                 WORD,
                 "missing",
-                f"{zone.name or zone.id}: no nozzle discharges into it",
+                f"{called(zone)}: no nozzle discharges into it",
                 "add a nozzle, or take the zone out",
                 ref=f"fire.zones.{zone.id}",
             )
@@ -254,7 +254,7 @@ def _unserved(section: Fire) -> Iterable[OpenItem]:
                 f"{WORD}.bottle.{bottle.id}.unserved",
                 WORD,
                 "missing",
-                f"{bottle.name or bottle.id}: {' and '.join(lacking)} is stated",
+                f"{called(bottle)}: {' and '.join(lacking)} is stated",
                 "state it",
                 ref=f"fire.bottles.{bottle.id}",
             )

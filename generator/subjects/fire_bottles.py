@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Bottle, Fire
 from generator.checks import make_check
@@ -36,7 +37,7 @@ def _too_much(section: Fire, bottle: Bottle, content: Result) -> Iterable[OpenIt
     tare, a label, a chart or a filling is wrong, and a loss may hide behind it.
     """
     label, shown, full = bottle.agent_mass, bottle.gauge, bottle.gauge_expected
-    name, id_ = bottle.name or bottle.id, f"{WORD}.bottle.{bottle.id}"
+    name, id_ = called(bottle), f"{WORD}.bottle.{bottle.id}"
     weighed = bool(bottle.gross and bottle.tare) and not bottle.agent_volume
     if label and weighed and (content.value or 0.0) > label.si * (1.0 + section.loss_allowed.si):
         yield OpenItem(
@@ -68,7 +69,7 @@ def _weight(section: Fire, bottle: Bottle, content: Result) -> tuple[Check, ...]
     return (
         make_check(
             f"{WORD}.check.{bottle.id}.weight",
-            f"{bottle.name or bottle.id}: agent by weighing against its label",
+            f"{called(bottle)}: agent by weighing against its label",
             demand=label,
             capacity=content,
             factor=1.0 - section.loss_allowed.si,
@@ -103,7 +104,7 @@ def _pressure(section: Fire, bottle: Bottle) -> tuple[Check, ...]:
     return (
         make_check(
             f"{WORD}.check.{bottle.id}.pressure",
-            f"{bottle.name or bottle.id}: pressure by its gauge",
+            f"{called(bottle)}: pressure by its gauge",
             demand=expected,
             capacity=shown,
             factor=1.0 - section.pressure_loss_allowed.si,
@@ -119,7 +120,7 @@ def _pressure(section: Fire, bottle: Bottle) -> tuple[Check, ...]:
 def _temperatures(section: Fire, bottle: Bottle) -> tuple[Check, ...]:
     """The rated temperatures, and the freezing point, against what an event brings."""
     middle = 0.5 * (section.coldest.si + section.hottest.si)
-    name = bottle.name or bottle.id
+    name = called(bottle)
     stated = (
         ("cold", "coldest it is rated for", bottle.lowest_temperature, section.coldest, "coldest"),
         ("heat", "hottest it is rated for", bottle.highest_temperature, section.hottest, "hottest"),
@@ -173,7 +174,7 @@ def _missing(bottle: Bottle) -> Iterable[OpenItem]:
             f"{WORD}.bottle.{bottle.id}.missing",
             WORD,
             "missing",
-            f"{bottle.name or bottle.id}: {', '.join(lacking)} not stated",
+            f"{called(bottle)}: {', '.join(lacking)} not stated",
             "read it off the label or the maker's data sheet, or weigh the bottle",
             ref=f"fire.bottles.{bottle.id}",
         )
@@ -193,7 +194,7 @@ def losses(
     cases += [
         (
             f"bottle_{b.id}",
-            f"{b.name or b.id}: does not open",
+            f"{called(b)}: does not open",
             {n.id for n in section.nozzles if n.bottle == b.id},
         )
         for b in section.bottles

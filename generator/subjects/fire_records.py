@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from buildspec.plain import spoken
+from buildspec.plain import called, spoken
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Bottle, Nozzle, Zone
 from generator.spread import at, sources, spread
@@ -126,7 +126,7 @@ class Supply:
     @property
     def title(self) -> str:
         """Zone and agent in words."""
-        return f"{self.zone.name or self.zone.id}, {self.properties.agent.name}"
+        return f"{called(self.zone)}, {self.properties.agent.name}"
 
     @property
     def duration(self) -> Quantity | None:

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from buildspec.build import Build
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Bottle, Fire, LeastAgent, NozzleCount, Prescribed
 from buildspec.sections.vehicle import Vehicle
@@ -150,7 +151,7 @@ def _foam(bottle: Bottle) -> bool:
 
 
 def _nozzles(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
-    names = {z.id: z.name or z.id for z in section.zones}
+    names = {z.id: called(z) for z in section.zones}
     for count in rules.nozzles:
         own = [n for n in section.nozzles if n.zone == count.zone]
         yield _rule(
@@ -241,15 +242,15 @@ def _latest(*days: datetime.date | None) -> datetime.date | None:
 
 def _dated(bottle: Bottle, rules: Prescribed, span: Span, clock: Clock) -> Requirement:
     """What was done last, and when that runs out, against the day that matters."""
-    title, ref = f"{bottle.name or bottle.id}: {span.title}", f"fire.bottles.{bottle.id}"
-    word, last, ((day, called), as_of) = f"{span.word}.{bottle.id}", span.last, clock
+    title, ref = f"{called(bottle)}: {span.title}", f"fire.bottles.{bottle.id}"
+    word, last, ((day, occasion), as_of) = f"{span.word}.{bottle.id}", span.last, clock
     if last is None:
         return _rule(word, title, (span.words, None), ("open", span.lacking), rules, ref)
     if last > as_of:
         said = f"{last} lies in the future on {as_of}"
         return _rule(word, title, (span.words, last), ("open", said), rules, ref)
     due = add_months(last, span.months)
-    said = f"{span.done} {last}, due by {due}; held against {called}"
+    said = f"{span.done} {last}, due by {due}; held against {occasion}"
     return _rule(word, title, (span.words, last), (_state(day <= due), said), rules, ref)
 
 
@@ -260,7 +261,7 @@ def due_dates(section: Fire) -> Iterable[tuple[str, str, datetime.date]]:
             if span.last:
                 suffix = {"inspection": "", "pressure_test": ".pressure_tested"}
                 name = f"fire.bottles.{bottle.id}{suffix.get(span.word, '.manufactured')}"
-                title = f"{bottle.name or bottle.id}: {span.title}"
+                title = f"{called(bottle)}: {span.title}"
                 yield name, title, add_months(span.last, span.months)
 
 
@@ -297,7 +298,7 @@ def _releases(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
         reason = f"nothing sets it off by: {', '.join(missing)}" if missing else "each is there"
         yield _rule(
             f"releases.{bottle.id}",
-            f"{bottle.name or bottle.id}: releases",
+            f"{called(bottle)}: releases",
             (", ".join(rules.releases), ", ".join(sorted(has)) or None),
             (_state(not missing), reason),
             rules,
@@ -314,7 +315,7 @@ def _inside(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
         )
         yield _rule(
             f"inside.{bottle.id}",
-            f"{bottle.name or bottle.id}: lies inside",
+            f"{called(bottle)}: lies inside",
             (rules.inside, bottle.inside or None),
             (state, "" if bottle.inside else "`inside` is not stated"),
             rules,
@@ -331,7 +332,7 @@ def _mounts(section: Fire, rules: Prescribed) -> Iterable[Requirement]:
             said = proven(fits, bottle.mount, [rating])
         yield _rule(
             f"mount.{bottle.id}",
-            f"{bottle.name or bottle.id}: mount",
+            f"{called(bottle)}: mount",
             (rules.mount, rating),
             said,
             rules,

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from buildspec.plain import called
 from buildspec.sections.fire import Bottle, Fire, Nozzle, Zone
 from generator.formulas import fire as f
 from generator.subjects.fire_records import WORD, Part, Properties, Supply, slug
@@ -61,7 +62,7 @@ def contents(section: Fire) -> tuple[Mapping[str, Result], Part]:
 
 
 def _content(bottle: Bottle) -> tuple[Result, WorkedStep | None]:
-    name, title = f"{WORD}.bottle.{bottle.id}.agent", f"{bottle.name or bottle.id}: agent"
+    name, title = f"{WORD}.bottle.{bottle.id}.agent", f"{called(bottle)}: agent"
     if bottle.gross is not None and bottle.tare is not None and bottle.agent_volume is None:
         step = work(
             f.weighed_agent, name, f"{title} by weighing", gross=bottle.gross, tare=bottle.tare

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 from buildspec.build import Build
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.gear import Gear, Item
 from buildspec.sections.rules import Rules, lines
@@ -48,7 +49,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     looked = _looked(section, given)
     regions = tuple(_region(name, looked, times) for name in REGIONS)
     weakest, overall = _weakest(regions)
-    found, (event, called) = expiries(build, section), needed
+    found, (event, occasion) = expiries(build, section), needed
     steps = tuple(s for _, s in timed.values() if s)
     bare = _bare() if any(r.bare for r in regions) else ()
     return Outcome(
@@ -73,7 +74,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             section.season_end,
             weakest,
             {i.id: photo_fault(i, build) for i in section.items},
-            called,
+            occasion,
         ),
     )
 
@@ -93,7 +94,7 @@ def _known(timed: Mapping[str, tuple[Result, WorkedStep | None]]) -> Iterable[Re
 
 def _time(item: Item) -> tuple[Result, WorkedStep | None]:
     """One piece's protective time: its maker's, else by its published rating."""
-    name, title = f"{WORD}.item.{item.id}.time", f"{item.name or item.id}: protective time"
+    name, title = f"{WORD}.item.{item.id}.time", f"{called(item)}: protective time"
     if item.protective_time is not None:
         q = item.protective_time
         return Result(name, title, q.si, "time", q.standard_uncertainty, inputs=(q.id,)), None
@@ -104,7 +105,7 @@ def _time(item: Item) -> tuple[Result, WorkedStep | None]:
             title,
             None,
             "time",
-            absent=f"{item.name or item.id} has neither rating nor protective time",
+            absent=f"{called(item)} has neither rating nor protective time",
         ), None
     if rating.tpp and rating.flux:
         step = work(
@@ -140,7 +141,7 @@ def _in_force(
 
     A waiver for that very piece lets its rating count on, and the words say so.
     """
-    end, (day, called) = expiry(item), needed
+    end, (day, occasion) = expiry(item), needed
     ended = end is not None and end.day < day
     if time.value is None or not (ended or undated(item)):
         return time, step
@@ -148,11 +149,11 @@ def _in_force(
         over = f"its life ended on {end.day}" if end and ended else "its life is not known"
         return replace(time, title=f"{time.title}; {over}, and it counts by a waiver"), step
     said = (
-        f"its life ends on {end.day}, before {called}, so that its rating no longer counts"
+        f"its life ends on {end.day}, before {occasion}, so that its rating no longer counts"
         if end and ended
         else undated(item)
     )
-    said = f"{item.name or item.id}: {said}"
+    said = f"{called(item)}: {said}"
     return replace(time, value=None, standard_uncertainty=0.0, absent=said), None
 
 
@@ -199,7 +200,7 @@ def _region(name: str, section: Gear, times: dict[str, Result]) -> Region:
     return Region(
         name,
         Result(result, title, time.value, "time", time.standard_uncertainty, inputs=time.inputs),
-        best.name or best.id,
+        called(best),
     )
 
 
@@ -272,7 +273,7 @@ def _missing(section: Gear, regions: tuple[Region, ...]) -> Iterable[OpenItem]:
 
 def _photos(section: Gear, build: Build) -> Iterable[OpenItem]:
     """Labels without a photo, and photos that are named and prove nothing."""
-    unshown = [i.name or i.id for i in section.items if not i.photo]
+    unshown = [called(i) for i in section.items if not i.photo]
     if unshown:
         yield OpenItem(
             f"{WORD}.photos",
@@ -287,7 +288,7 @@ def _photos(section: Gear, build: Build) -> Iterable[OpenItem]:
                 f"{WORD}.photo.{item.id}",
                 WORD,
                 "missing",
-                f"{item.name or item.id}: photo of its label, {item.photo}: {fault}",
+                f"{called(item)}: photo of its label, {item.photo}: {fault}",
                 "put the photo there, or name the file that shows the label",
                 ref=f"{WORD}.items.{item.id}",
             )

@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Iterable
 
 from buildspec.build import Build
+from buildspec.plain import called
 from buildspec.sections.fire import Fire
 from buildspec.sections.gear import Gear, Item
 from generator.formulas.dates import last_day
@@ -36,9 +37,7 @@ def expiry(item: Item) -> Expiry | None:
     if not found:
         return None
     day, rule, source = min(found, key=lambda f: f[0] or datetime.date.max)
-    return (
-        Expiry(f"{WORD}.items.{item.id}", item.name or item.id, day, rule, source) if day else None
-    )
+    return Expiry(f"{WORD}.items.{item.id}", called(item), day, rule, source) if day else None
 
 
 def _words(life: Life) -> str:
@@ -73,7 +72,7 @@ def requirements(
 
 
 def _life(item: Item, needed: tuple[datetime.date, str], as_of: datetime.date) -> Requirement:
-    day, called = needed
+    day, occasion = needed
     late = next((d for d in (item.manufactured, item.tested) if d and d > as_of), None)
     found = expiry(item)
     if late is not None:
@@ -86,7 +85,7 @@ def _life(item: Item, needed: tuple[datetime.date, str], as_of: datetime.date) -
         said = f"valid to {found.day} by what is known; {unknown}"
         return _rule(item, (found.rule, item.manufactured), ("open", said), found.source)
     state: Conformance = "conforms" if found.day >= day else "departs"
-    said = f"valid to {found.day}; held against {called}"
+    said = f"valid to {found.day}; held against {occasion}"
     return _rule(item, (found.rule, item.manufactured), (state, said), found.source)
 
 
@@ -117,7 +116,7 @@ def _rule(
     return Requirement(
         life_id(item),
         WORD,
-        f"{item.name or item.id}: valid at the event",
+        f"{called(item)}: valid at the event",
         *facts,
         *said,
         source,

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from buildspec.build import Build
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.controls import Control, Controls
 from buildspec.sections.driver import (
@@ -108,7 +109,7 @@ def _hand(
     suffix = f".{hand}" if several else ""
     name, title = (
         f"{WORD}.control.{control.id}{suffix}",
-        f"{control.name or control.id}, {hand} hand",
+        f"{called(control)}, {hand} hand",
     )
     ways = [_by_arm(driver, control, hand, name, title)]
     if tether := next((t for t in driver.tethers if t.hand == hand), None):
@@ -231,7 +232,7 @@ def _outside(controls: Controls) -> tuple[Requirement, ...]:
             Requirement(
                 f"{WORD}.requirement.outside.{control.id}",
                 WORD,
-                f"{control.name or control.id}: from outside",
+                f"{called(control)}: from outside",
                 "can be worked from outside",
                 words,
                 state,

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 
 import numpy as np
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.controls import Control
 from buildspec.sections.driver import Driver, Edge, Opening, Part, Point, Steering, Tube
@@ -82,7 +83,7 @@ def _tube(driver: Driver, tube: Tube) -> Room:
     ends = (centre, tube.begin, tube.end)
     return _clearance(
         f"helmet.{tube.id}",
-        f"Helmet to {tube.name or tube.id}",
+        f"Helmet to {called(tube)}",
         helmet.clearance,
         lambda shift: f.segment_distance(*(_vector(p, shift) for p in ends)),
         radii=(helmet.radius, tube.radius),
@@ -102,7 +103,7 @@ def _swept(wheel: Steering, part: Part) -> Room:
     given = (wheel.x, wheel.y, wheel.z, wheel.rake, wheel.radius, part.x, part.y, part.z)
     return _clearance(
         f"wheel.{part.id}",
-        f"Steering wheel to {part.name or part.id}",
+        f"Steering wheel to {called(part)}",
         wheel.clearance,
         lambda shift: f.disc_distance(
             _vector(part, shift),
@@ -126,7 +127,7 @@ def _opening(wide: Result, opening: Opening) -> Check:
     name = f"opening.{opening.id}"
     capacity = Result(
         f"{WORD}.{name}.width",
-        f"{opening.name or opening.id}: clear width",
+        f"{called(opening)}: clear width",
         opening.width.si,
         "length",
         opening.width.standard_uncertainty,
@@ -134,7 +135,7 @@ def _opening(wide: Result, opening: Opening) -> Check:
     )
     return make_check(
         f"{WORD}.check.{name}",
-        f"{opening.name or opening.id}: shoulders pass",
+        f"{called(opening)}: shoulders pass",
         demand=wide,
         capacity=capacity,
         inputs=(*wide.inputs, *capacity.inputs),
@@ -153,7 +154,7 @@ def views(driver: Driver) -> Iterable[Room]:
 
 def _view(eyes: Point, edge: Edge) -> Room:
     """How far below the horizontal the driver sees over an edge ahead."""
-    name, title = f"view.{edge.id}", f"View over {edge.name or edge.id}"
+    name, title = f"view.{edge.id}", f"View over {called(edge)}"
     given = (eyes.x, eyes.y, eyes.z, edge.at.x, edge.at.y, edge.at.z)
 
     def ahead(shift: Shift) -> float:

@@ -12,6 +12,7 @@ from typing import Protocol
 import numpy as np
 
 from buildspec.build import Build
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.driver import Driver
 from buildspec.sections.fire import Fire
@@ -142,12 +143,12 @@ class _Spot:
 def _targets(build: Build, section: Rotating) -> Iterable[Target]:
     """Lines, tanks, fire bottles, watched mass items, and the driver's head, shoulders and body."""
     for line in section.lines:
-        yield Target(f"line_{line.id}", line.name or line.id, line.points, radius=line.radius)
+        yield Target(f"line_{line.id}", called(line), line.points, radius=line.radius)
     vents, fire, mass, driver = (build.section(k) for k in (Vents, Fire, Mass, Driver))
     for tank in vents.tanks if isinstance(vents, Vents) else ():
         yield Target(
             f"tank_{tank.id}",
-            tank.name or tank.id,
+            called(tank),
             (tank,),
             size=(tank.length, tank.width, tank.height),
         )
@@ -155,7 +156,7 @@ def _targets(build: Build, section: Rotating) -> Iterable[Target]:
         if bottle.x and bottle.y and bottle.z:
             yield Target(
                 f"bottle_{bottle.id}",
-                bottle.name or bottle.id,
+                called(bottle),
                 (_Spot(bottle.x, bottle.y, bottle.z),),
                 size=_edges(bottle.size),
             )
@@ -178,7 +179,7 @@ def _driver(driver: Driver) -> Iterable[Target]:
         "driver_shoulders", "Driver's shoulders", (driver.left_shoulder, driver.right_shoulder)
     )
     for part in driver.body:
-        name = part.name or part.id.replace("_", " ")
+        name = called(part)
         yield Target(f"driver_body_{part.id}", f"Driver's {name}", (part,), radius=part.radius)
 
 
@@ -213,7 +214,7 @@ def _half_width(part: Part, target: Target, factor: float, shift: Shift) -> floa
 def _hit(section: Rotating, part: Part, target: Target) -> Hit:
     """How far the target is from the plane of rotation, against the burst zone's half width there."""
     name = f"{WORD}.part.{part.id}.{target.id}"
-    title = f"{part.name or part.id}, {target.name}"
+    title = f"{called(part)}, {target.name}"
     factor = section.factor.si
     near = _nearest(part, target, factor, NOWHERE)
     zone = work(
@@ -267,7 +268,7 @@ def _shielded(part: Part, off: Result) -> tuple[Result, str]:
 def _gap(line: Line, surface: Surface) -> tuple[Check, WorkedStep]:
     """A line's gap to a hot or moving thing."""
     name = f"{WORD}.gap.{line.id}.{surface.id}"
-    title = f"{line.name or line.id} to {surface.name or surface.id}"
+    title = f"{called(line)} to {called(surface)}"
     given = (*(q for p in line.points for q in (p.x, p.y, p.z)), surface.x, surface.y, surface.z)
 
     def far(shift: Shift) -> float:
@@ -328,7 +329,7 @@ def _open(hits: tuple[Hit, ...], targets: tuple[Target, ...]) -> Iterable[OpenIt
         )
     for hit in hits:
         if _inside_part(hit):
-            part, target = hit.part.name or hit.part.id, hit.target.name
+            part, target = called(hit.part), hit.target.name
             yield OpenItem(
                 f"{WORD}.touches.{hit.part.id}.{hit.target.id}",
                 WORD,
@@ -338,7 +339,7 @@ def _open(hits: tuple[Hit, ...], targets: tuple[Target, ...]) -> Iterable[OpenIt
                 (hit.check.id,),
                 f"rotating.parts.{hit.part.id}",
             )
-    bare = dict.fromkeys(h.part.name or h.part.id for h in hits if h.inside and not h.part.shield)
+    bare = dict.fromkeys(called(h.part) for h in hits if h.inside and not h.part.shield)
     for name in bare:
         yield OpenItem(
             f"{WORD}.shield.{name.lower().replace(' ', '_')}",

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from buildspec.build import Build
+from buildspec.plain import called
 from buildspec.sections.mass import Mass
 from buildspec.sections.shape import Shape
 from generator.checks import make_check
@@ -206,7 +207,7 @@ def _conditions(of: Parts, shape: Shape, mass: Mass, centre: Result) -> Iterable
         if cg is None or cg.value is None or centre.value is None:
             continue
         off = math.hypot(cg.standard_uncertainty, centre.standard_uncertainty)
-        name, title = f"stability.condition.{condition.id}", condition.title or condition.id
+        name, title = f"stability.condition.{condition.id}", called(condition)
         wheels = (w.x for w in (*of.axles.front, *of.axles.rear))
         inputs = tuple(dict.fromkeys((*centre.inputs, *ids((cg, *wheels)))))
         share = f.static_margin(pressure=centre.value, gravity=cg.value, length=base)

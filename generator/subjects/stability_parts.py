@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.mass import Mass
 from buildspec.sections.shape import Body, Fin, Part, Shape
@@ -37,7 +38,7 @@ def contributors(
         *(c for b in shape.bodies for c in _body(b, area, shift)),
         *(_fin(fin, area, compression, shift) for fin in shape.fins),
         *(
-            Contributor(p.id, p.title or p.id, at(p.slope, shift), at(_placed(p), shift), _how(p))
+            Contributor(p.id, called(p), at(p.slope, shift), at(_placed(p), shift), _how(p))
             for p in shape.parts
         ),
     )
@@ -79,7 +80,7 @@ def _body(body: Body, area: float, shift: Shift) -> Iterable[Contributor]:
         volume=volume,
         front=_section(front),
     )
-    yield Contributor(body.id, body.title or body.id, slope, x, "slender body")
+    yield Contributor(body.id, called(body), slope, x, "slender body")
 
 
 def frustum(length: float, front: float, rear: float) -> float:
@@ -119,7 +120,7 @@ def _fin(fin: Fin, area: float, compression: float, shift: Shift) -> Contributor
         root=at(fin.root, shift),
         tip=at(fin.tip, shift),
     )
-    return Contributor(fin.id, fin.title or fin.id, float(slope), x, "thin fin")
+    return Contributor(fin.id, called(fin), float(slope), x, "thin fin")
 
 
 def whole(shape: Shape, compression: float, shift: Shift = NOWHERE) -> tuple[float, float]:
@@ -176,7 +177,7 @@ def _body_steps(body: Body, area: Quantity) -> Iterable[WorkedStep]:
     front, rear = _section(body.front_height.si), _section(body.rear_height.si)
     if abs(body.rear_height.si - body.front_height.si) < 1e-6:
         return
-    name, title = f"stability.step.{body.id}", body.title or body.id
+    name, title = f"stability.step.{body.id}", called(body)
     yield work(
         f.body_slope,
         f"{name}.slope",
@@ -200,7 +201,7 @@ def _body_steps(body: Body, area: Quantity) -> Iterable[WorkedStep]:
 
 
 def _fin_steps(fin: Fin, area: Quantity, compression: float) -> Iterable[WorkedStep]:
-    name, title, shape = f"stability.step.{fin.id}", fin.title or fin.id, outline(fin)
+    name, title, shape = f"stability.step.{fin.id}", called(fin), outline(fin)
     factor = work(
         f.interference,
         f"{name}.interference",

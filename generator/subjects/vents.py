@@ -5,6 +5,7 @@ to rest in.
 from __future__ import annotations
 
 from buildspec.build import Build
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.vents import Attitude, Tank, Vents
 from generator.checks import make_check
@@ -61,7 +62,7 @@ def _lying(tank: Tank, attitude: Attitude) -> Lying:
     axis, sign = UP[attitude]
     size: Quantity = getattr(tank, SIZES[axis])
     middle: Quantity = getattr(tank, axis)
-    name, title = f"{WORD}.tank.{tank.id}.{slug(attitude)}", f"{tank.name or tank.id}, {attitude}"
+    name, title = f"{WORD}.tank.{tank.id}.{slug(attitude)}", f"{called(tank)}, {attitude}"
     filled = work(f.level, f"{name}.level", f"{title}: liquid level", fill=tank.fill, height=size)
     level = as_result(
         filled,

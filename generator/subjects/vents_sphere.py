@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.vents import Tank
 from generator.checks import make_check
@@ -37,7 +38,7 @@ AXES = tuple(SIZES)
 def at_any_attitude(tank: Tank) -> Free:
     """Level and vent in the worst of all attitudes that no valve closes, and the check of them."""
     up = _worst(tank)
-    name, title = f"{WORD}.tank.{tank.id}.any", f"{tank.name or tank.id}, rolled and pitched"
+    name, title = f"{WORD}.tank.{tank.id}.any", f"{called(tank)}, rolled and pitched"
     if up is None:
         level = Result(f"{name}.pressing", "liquid against an open vent", 0.0, "length")
         vent = Result(f"{name}.vent", f"{title}: nothing is left open", 0.0, "length")
@@ -60,7 +61,7 @@ def at_any_attitude(tank: Tank) -> Free:
 
 def _steps(tank: Tank, up: Array, level: Result) -> tuple[WorkedStep, ...]:
     """The share of the tank below the level found, and the height of the vent's highest point."""
-    name, title = f"{WORD}.step.{tank.id}.any", f"{tank.name or tank.id}, the worst attitude"
+    name, title = f"{WORD}.step.{tank.id}.any", f"{called(tank)}, the worst attitude"
     size, middle = (
         np.array([getattr(tank, key).si for key in keys]) for keys in (SIZES.values(), AXES)
     )

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.vents import Tank
 from generator.checks import make_check
@@ -127,7 +128,7 @@ def _given(tank: Tank, turn: Turn) -> tuple[Quantity, ...]:
 
 
 def _name(tank: Tank, turn: Turn) -> tuple[str, str]:
-    return f"{WORD}.tank.{tank.id}.{turn.word}", f"{tank.name or tank.id}, {turn.word}"
+    return f"{WORD}.tank.{tank.id}.{turn.word}", f"{called(tank)}, {turn.word}"
 
 
 def said(turn: Turn, angle: float) -> str:
