@@ -96,10 +96,11 @@ class Task:
 
 @dataclass(frozen=True)
 class Wrong:
-    """What kept a site from being made; no problems where it was made."""
+    """What kept a site from being made; no problems where it was made. `warnings` kept nothing."""
 
     problems: tuple[Diagnostic, ...] = ()
     texts: Mapping[str, str] = field(default_factory=dict)
+    warnings: tuple[Diagnostic, ...] = ()
 
 
 Builder = Callable[[Build, Path, Path, Task], Wrong]

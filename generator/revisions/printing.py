@@ -118,7 +118,7 @@ def _tables(said: Words) -> tuple[Table, ...]:
         ),
         ("Sign-offs undone", ("Part", "By", "Seen in", "Because of"), undone),
         ("Words given and answered", ("Part", "By", "On", "Word"), given),
-        ("Values", ("Value", "was", "is", "Difference", "Known as"), values),
+        ("Values", ("Value", "was", "is", "Difference", "Basis"), values),
         ("Items added and removed", ("Item", "What", "Id", "With"), items),
         ("Other changes", ("What", "was", "is"), [(r.label, r.was, r.now) for r in said.others]),
         ("Open items that are new", closes, [(i.text, i.closes) for i in said.opened]),

@@ -66,7 +66,7 @@ def builder(build: Build, folder: Path, target: Path, task: Task) -> Wrong:
         extra=lambda evaluation: extra_pages(evaluation, context),
         since=since_in(context),
     )
-    return Wrong(made.problems, made.texts)
+    return Wrong(made.problems, made.texts, made.warnings)
 
 
 def publish(
@@ -309,7 +309,7 @@ def _site(task: Task, fresh: Path, make: Builder) -> _Product:
         return _made(task, task.repository.folder, fresh, make)
     with checked_out(task.repository, task.revision.tree) as (folder, left):
         product = _made(task, folder, fresh, make)
-        return replace(product, notes=tuple(_left(task, out) for out in left))
+        return replace(product, notes=(*(_left(task, out) for out in left), *product.notes))
 
 
 def _made(task: Task, folder: Path, fresh: Path, make: Builder) -> _Product:
@@ -320,7 +320,8 @@ def _made(task: Task, folder: Path, fresh: Path, make: Builder) -> _Product:
     wrong = make(reading.build, folder, target, task)
     if wrong.problems:
         return _Product(unreadable=(Unreadable(version, wrong.problems, wrong.texts),))
-    return _Product((_issue(task, target, reading.build),))
+    doubts = tuple(f"{version}: {harmless(f'{w.place}: {w.message}')}" for w in wrong.warnings)
+    return _Product((_issue(task, target, reading.build),), notes=doubts)
 
 
 def _left(task: Task, out: LeftOut) -> str:

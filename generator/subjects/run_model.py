@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from buildspec.build import Build
+from buildspec.fill import quantities
 from buildspec.kinds import System
 from buildspec.quantities import Quantity
 from buildspec.sections.aero import Aero
@@ -312,7 +313,7 @@ def ids_of_all(runs: Iterable[State]) -> tuple[str, ...]:
 
 def of_sections(build: Build, *words: str) -> tuple[Quantity, ...]:
     """The values of some sections, for a page that need not repeat every mass item behind a total."""
-    return tuple(q for q in build.quantities.values() if q.id.split(".", 1)[0] in words)
+    return tuple(q for word in words for q in quantities(build.sections.get(word)))
 
 
 # ------------------------------------------------------------------------------ the model

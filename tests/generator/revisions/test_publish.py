@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic, Place
 from generator.cli import main
 from generator.revisions import public as place
 from generator.revisions import publish as module
@@ -335,6 +336,19 @@ def test_strict_refuses_uncommitted_changes_and_bad_tags(folder: Path) -> None:
     assert any("lightweight" in note for note in run(folder, all=True).notes)
     (folder / "new.txt").write_text("x")
     refused(folder, "changes that are not committed", strict=True)
+
+
+def test_what_is_doubtful_in_a_revision_is_noted_and_stops_nothing(folder: Path) -> None:
+    def doubting(build: Build, at: Path, target: Path, task: Task) -> Wrong:
+        site(build, at, target, task)
+        doubt = Diagnostic(
+            "rules.unknown", "no such result", Place("rules.yaml", 4, 2), "look it up"
+        )
+        return Wrong(warnings=(doubt,) if task.edition.revision == "rev-2" else ())
+
+    done = publish(order(folder, all=True), make=doubting)
+    assert done.issued == ("rev-1", "rev-2", "rev-3")
+    assert done.notes == ("rev-2: rules.yaml:4:2: no such result",)
 
 
 def test_not_a_repository(tmp_path: Path) -> None:

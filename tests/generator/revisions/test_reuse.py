@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +17,7 @@ from buildspec.plain import Patch, patched
 from buildspec.read import read_folder
 from buildspec.sections.vehicle import Vehicle
 from generator.evaluation import evaluate
-from generator.revisions.reuse import Reuse, alike
+from generator.revisions.reuse import Reuse, _Glass, alike
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Outcome
 from tests.generator.revisions.sides import CAR, DAY, edited, side_of
@@ -160,3 +160,9 @@ def test_the_demonstration_comes_out_as_if_it_were_computed_anew() -> None:
             assert getattr(found, part) == getattr(fresh, part), part
         for word, outcome in fresh.outcomes.items():
             assert alike(found.outcomes[word].results, outcome.results), word
+
+
+def test_the_glass_shows_every_field_of_a_build() -> None:
+    """A field that it did not pass on would answer with its default, whatever the build holds."""
+    own = {f.name for f in fields(Build)}
+    assert own <= set(vars(_Glass))
