@@ -206,35 +206,14 @@ def member_results(
     """
     line = k.model.geometry.lines[number]
     name = f"{WORD}.member.{line.id}"
-    used = tuple(
-        Result(
-            f"{name}.case.{case.id}",
-            f"{line.title}: utilisation, {case.title}",
-            f.utilisation if f else None,
-            "share",
-            absent="" if f else "the case has no answer",
-            inputs=k.behind,
-        )
-        for case, f in zip(k.model.cases, every, strict=True)
-    )
-    along = tuple(
-        Result(
-            f"{name}.case.{case.id}.axial",
-            f"{line.title}: axial force, tension positive, {case.title}",
-            f.axial,
-            "force",
-            inputs=k.behind,
-        )
-        for case, f in zip(k.model.cases, every, strict=True)
-        if f
-    )
     fixed = (
         Result(f"{name}.length", f"{line.title}: length", line.length, "length"),
         Result(f"{name}.slenderness", f"{line.title}: slenderness KL/r", slender, "ratio"),
     )
     most = every[governing] if governing >= 0 else None
+    in_cases = _in_cases(k, name, line.title, every)
     if most is None:
-        return (*fixed, *used, *along)
+        return (*fixed, *in_cases)
     when = k.model.cases[governing].title
     shown_ = tuple(
         Result(
@@ -246,7 +225,30 @@ def member_results(
         )
         for word, title, kind in FIGURES
     )
-    return (*fixed, *used, *along, *shown_)
+    return (*fixed, *in_cases, *shown_)
+
+
+def _in_cases(
+    k: Known, name: str, title: str, every: tuple[Figures | None, ...]
+) -> Iterator[Result]:
+    """A member's utilisation in every case, and its axial force where the case has an answer."""
+    for case, f in zip(k.model.cases, every, strict=True):
+        yield Result(
+            f"{name}.case.{case.id}",
+            f"{title}: utilisation, {case.title}",
+            f.utilisation if f else None,
+            "share",
+            absent="" if f else "the case has no answer",
+            inputs=k.behind,
+        )
+        if f:
+            yield Result(
+                f"{name}.case.{case.id}.axial",
+                f"{title}: axial force, tension positive, {case.title}",
+                f.axial,
+                "force",
+                inputs=k.behind,
+            )
 
 
 # ------------------------------------------------------------------------ all
