@@ -160,11 +160,7 @@ def pack(starts: Sequence[Start], tolerance: float, loose: float) -> Lanes:
     chutes = [[*s.plan.deployments, *[NEVER] * (most - len(s.plan.deployments))] for s in starts]
     state = np.array([(0.0, s.speed, 0.0) for s in starts]).T
     on_x, on_v, zero = _events([s.plan for s in starts], chutes)
-    columns = _columns(
-        [(d.drag_area, d.fill, d.exponent, d.height, d.delay) for row in chutes for d in row],
-        count,
-        5,
-    )
+    columns = _columns(chutes, count)
     after = [[d.at if d.trigger == "after" else np.inf for d in row] for row in chutes]
     return Lanes(
         id=np.arange(count),
@@ -187,9 +183,7 @@ def pack(starts: Sequence[Start], tolerance: float, loose: float) -> Lanes:
         mass=np.array([s.mass for s in starts]),
         always=np.array([_always(s) for s in starts]).T.copy(),
         grade=np.array([s.course.grade for s in starts]),
-        thrust=np.array(
-            [np.nan if s.thrust is None else s.thrust + s.plan.engine_braking for s in starts]
-        ),
+        thrust=np.array([_thrust(s) for s in starts]),
         force=np.array([s.plan.brakes.limit if s.plan.brakes else 0.0 for s in starts]),
         reaction=np.array([s.plan.brakes.delay if s.plan.brakes else np.inf for s in starts]),
         area=columns[0],
@@ -201,9 +195,15 @@ def pack(starts: Sequence[Start], tolerance: float, loose: float) -> Lanes:
     )
 
 
-def _columns(rows: list[tuple[float, ...]], count: int, width: int) -> Array:
+def _columns(chutes: Sequence[Sequence[Deployment]], count: int) -> Array:
     """Values of parachutes, given stop by stop: value, parachute, stop."""
-    return np.array(rows).reshape(count, -1, width).transpose(2, 1, 0).copy()
+    rows = [(d.drag_area, d.fill, d.exponent, d.height, d.delay) for row in chutes for d in row]
+    return np.array(rows).reshape(count, -1, 5).transpose(2, 1, 0).copy()
+
+
+def _thrust(start: Start) -> float:
+    """What pushes until the throttle is closed, N: what the engine's braking takes off then does not count yet."""
+    return np.nan if start.thrust is None else start.thrust + start.plan.engine_braking
 
 
 def _always(start: Start) -> tuple[float, ...]:

@@ -261,7 +261,7 @@ def _sideways(
             (sides[n] for sides in tried),
             key=lambda found: (found[0].used(friction.si), found[0].need),
         )
-        name = f"parachutes.{loads.canopy.id}.{axle}"
+        name, off = f"parachutes.{loads.canopy.id}.{axle}", friction.standard_uncertainty
         demand = Result(
             f"{name}_side",
             f"Side force the {axle} tires must hold",
@@ -270,14 +270,8 @@ def _sideways(
             worst.need * share(loads),
             inputs=inputs,
         )
-        capacity = Result(
-            f"{name}_grip",
-            f"Grip of the {axle} tires sideways",
-            friction.si * worst.load,
-            "force",
-            friction.standard_uncertainty * worst.load,
-            inputs=inputs,
-        )
+        title, grip = f"Grip of the {axle} tires sideways", friction.si * worst.load
+        capacity = Result(f"{name}_grip", title, grip, "force", off * worst.load, inputs=inputs)
         made.append(
             make_check(
                 f"parachutes.check.{loads.canopy.id}.{axle}_side",

@@ -43,7 +43,8 @@ def axle_loads(
     acting, (station, height) = forces(car, course, speed), place
     # Not drag over drag area: the drag's growth with Mach number is none of the lift's.
     pressure = 0.5 * course.density * (speed + course.wind) ** 2
-    front_lift, rear_lift = pressure * car.front_lift, pressure * car.rear_lift
+    lifts = {"front_lift": pressure * car.front_lift, "rear_lift": pressure * car.rear_lift}
+    pace = GRAVITY * course.grade - retarding / car.mass  # the weight's pull along the slope counts
     rear = motion.rear_load(
         mass=car.mass,
         gravity=GRAVITY,
@@ -52,21 +53,15 @@ def axle_loads(
         drag_height=car.drag_height,
         pull=aft,
         pull_height=height,
-        acceleration=-retarding / car.mass + GRAVITY * course.grade,  # the weight's pull along it
+        acceleration=pace,
         height=car.height,
         wheelbase=car.wheelbase,
-        lift=rear_lift,
+        lift=lifts["rear_lift"],
         upward=up,
         pull_station=station,
     )
-    return motion.front_load(
-        mass=car.mass,
-        gravity=GRAVITY,
-        front_lift=front_lift,
-        rear_lift=rear_lift,
-        upward=up,
-        rear=rear,
-    ), rear
+    front = motion.front_load(mass=car.mass, gravity=GRAVITY, **lifts, upward=up, rear=rear)
+    return front, rear
 
 
 def opening_tires(

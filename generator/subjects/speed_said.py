@@ -47,6 +47,11 @@ def _laws(of: Parts, out: Run) -> Iterable[Caution]:
             ref="drive.engine",
         )
     yield from _mach(of, out.peak / of.sound)
+    yield from _fuel(of, out)
+
+
+def _fuel(of: Parts, out: Run) -> Iterable[Caution]:
+    """A flow that burns all that is aboard, or half of the vehicle."""
     empty = dry(of, out)
     if empty is not None:
         yield Caution(
