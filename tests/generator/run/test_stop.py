@@ -272,3 +272,14 @@ def test_the_axle_that_locks_first_limits_the_brakes() -> None:
     )  # what deceleration at μ + 0.02 puts on the front axle
     better = s.stop(ideal, AIR, p.Plan(0.0, 0.0, (), FULL), speed=50.0, mass=1000.0)
     assert better.distance == pytest.approx(50.0**2 / (2.0 * 0.62 * GRAVITY), rel=1e-6)
+
+
+@pytest.mark.parametrize(("share", "force"), [(0.9, 0.5 / 0.9), (0.5, 1.0), (0.1, 0.5 / 0.9)])
+def test_either_axle_may_be_the_first_to_lock(share: float, force: float) -> None:
+    """Half the weight on each axle and no height: μ W/2 over the greater of both shares, by hand."""
+    car = replace(POINT, drag_area=1e-12, braked=(1.0, 1.0), balance=share)
+    acting = forces(car, AIR, 30.0)
+    want = 0.5 * 1200.0 * GRAVITY * force
+    assert braking(car, acting, mass=1200.0, resistance=0.0) == pytest.approx(want, rel=1e-9)
+    found = s.stop(car, AIR, p.Plan(0.0, 0.0, (), FULL), speed=50.0, mass=1200.0)
+    assert found.distance == pytest.approx(50.0**2 / (2.0 * want / 1200.0), rel=1e-6)
