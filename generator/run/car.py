@@ -175,6 +175,15 @@ def speeding_up(car: Car, course: Course, gear: Gear, speed: float) -> tuple[flo
     return by_power, gear.thrust(speed), False
 
 
+def full_throttle(
+    car: Car, course: Course, box: Sequence[Gear], speed: float
+) -> tuple[float, float, bool]:
+    """As `speeding_up`, in the gear of `box` that gains most; rolling free where there is none."""
+    if not box:
+        return -forces(car, course, speed).resistance / car.mass, 0.0, False
+    return max(speeding_up(car, course, gear, speed) for gear in box)
+
+
 def braking(car: Car, acting: Forces, *, mass: float, resistance: float) -> float:
     """Greatest brake force in N at which neither axle locks, its load transfer included; `mass` counts what turns.
 

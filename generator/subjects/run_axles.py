@@ -10,7 +10,7 @@ from itertools import product
 
 from buildspec.quantities import Quantity, show
 from generator.checks import make_check
-from generator.run.car import Car, Course, Gear, forces, grip
+from generator.run.car import Car, Course, Gear, forces, full_throttle
 from generator.spread import NOWHERE, Shift, sources
 from generator.subjects.run_model import Parts, State, car, gears, ways
 from generator.subjects.run_tires import still
@@ -48,12 +48,9 @@ def accelerating(
     model: Car, course: Course, box: tuple[Gear, ...], speed: float
 ) -> tuple[Loads, Loads]:
     """Axle loads at rest and at a speed with all the thrust of `box`, none of it where that is empty; N."""
-    acting, push = forces(model, course, speed), 0.0
-    for gear in box:
-        resists = acting.resistance
-        held = grip(model, acting, model.driven, mass=gear.mass, resistance=resists, sign=1.0)
-        push = max(push, min(gear.thrust(speed), held))
-    moved = (push - acting.resistance) * model.height / model.wheelbase
+    acting = forces(model, course, speed)
+    gained = full_throttle(model, course, box, speed)[0]
+    moved = model.mass * gained * model.height / model.wheelbase
     return still(model, course), (acting.front - moved, acting.rear + moved)
 
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from generator.formulas import air as air_formulas
 from generator.formulas import stability as f
-from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip
+from generator.run.car import GRAVITY, Car, Course, Gear, forces, full_throttle
 from generator.spread import NOWHERE, Shift, at
 from generator.subjects.run_model import Parts, number
 
@@ -59,17 +59,11 @@ def stance(car: Car, course: Course, speed: float, box: Sequence[Gear] = ()) -> 
     gears. Where the thrust does not keep the speed, that which would keep it counts beside the loads.
     """
     acting = forces(car, course, speed)
-    pushes = [(acting.resistance, False)] if not box else []
-    for gear in box:
-        limit = grip(
-            car, acting, car.driven, mass=gear.mass, resistance=acting.resistance, sign=1.0
-        )
-        wanted = gear.thrust(speed)
-        pushes.append((min(wanted, limit), wanted >= limit))
-    push, slips = max(pushes)
-    moved = (push - acting.resistance) * car.height / car.wheelbase
-    thrust = max(push, acting.resistance)
-    return Stance(acting.front - moved, acting.rear + moved, thrust, slips)
+    gained, push, slips = (
+        full_throttle(car, course, box, speed) if box else (0.0, acting.resistance, False)
+    )
+    moved = car.mass * gained * car.height / car.wheelbase
+    return Stance(acting.front - moved, acting.rear + moved, max(push, acting.resistance), slips)
 
 
 def used(
