@@ -120,6 +120,7 @@ def _scenario(
     checks = tuple(
         _check(case, limit, demand, _chance(case, demand, drill_steps, limit)) for limit in limits
     )
+    doubts = words.doubts(case, bound, as_of, trusted, checks)
     results = (*exit_results, *_drill_results(drill_steps, bound, longest))
     return Found(
         scenario=case.scenario,
@@ -138,10 +139,7 @@ def _scenario(
             *words.set_cautions(case, compared),
             *words.budget_cautions(case, p95, bound),
         ),
-        open_items=(
-            *words.open_items(case, drills, compared, checks),
-            *words.doubts(case, bound, as_of, trusted, checks),
-        ),
+        open_items=(*words.open_items(case, drills, compared, checks), *doubts),
         assumptions=tuple(words.case_assumptions(case, bound is not None)),
         finish=case.sampled.finish,
     )

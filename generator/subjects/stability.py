@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from buildspec.build import Build
@@ -12,7 +12,6 @@ from buildspec.sections.mass import Mass
 from buildspec.sections.shape import Shape
 from generator.checks import make_check
 from generator.formulas import stability as f
-from generator.run.car import forces
 from generator.spread import NOWHERE, Shift, sources, spread
 from generator.subjects.parachutes import load_speed
 from generator.subjects.parachutes_loads import Pace
@@ -24,7 +23,6 @@ from generator.subjects.run_model import (
     ids,
     ids_of_all,
     made,
-    number,
     of_sections,
     parts,
     states,
@@ -34,14 +32,14 @@ from generator.subjects.stability_checks import checks
 from generator.subjects.stability_parts import contributors, placed, quantities, whole
 from generator.subjects.stability_records import WORD, ConditionLine, Detail
 from generator.subjects.stability_said import assumptions, cautions, open_items, worked
+from generator.subjects.stability_tipping import tipping, tipping_speed
 from generator.subjects.stability_wind import (
     Side,
-    footing,
     full_lock_speed,
     largest,
     side_forces,
+    side_of,
     stance,
-    tipping_wind,
     used,
 )
 from generator.subjects.subject import Given, Subject
@@ -108,21 +106,13 @@ def _detail(
     speed, paced = pace_of.speed, pace_of.ids
     slope, centre = _whole(shape, compression, paced)
     forward = _forward(shape, centre)
-    side = _side(of, shape, compression)
+    side = side_of(of, shape, compression)
     pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
-    behind = tuple(dict.fromkeys((*centre.inputs, *paced, *of.drive_ids, *ids_of_all(at))))
-    nth, weak = min(
-        ((n, state) for n in range(len(ways(of))) for state in at),
-        key=lambda found: _held(found[1].of, side, found[0], speed),
-    )
-    model, way, box = car(weak.of), ways(of)[nth], gears(weak.of)
-    _, lifting, lifted = min(
-        (
-            (min(row[1] for row in _axles(state.of, n, pace)), n, state)
-            for n in range(len(ways(of)))
-            for state in at
-        ),
-        key=lambda found: found[0],
+    every = tuple(dict.fromkeys((*ids_of_all(at), *of.drive_ids, *paced)))
+    behind = tuple(dict.fromkeys((*centre.inputs, *every)))
+    nth, weak = _worst(at, lambda state, way: _held(state.of, side, way, speed))
+    lifting, lifted = _worst(
+        at, lambda state, way: min(row[1] for row in _axles(state.of, way, pace))
     )
     rows = tuple(_axles(lifted.of, lifting, pace))
     return Detail(
@@ -135,23 +125,43 @@ def _detail(
         centre,
         forward,
         tuple(_conditions(of, shape, mass, forward)),
-        tuple(
-            (v, largest(side, model, way, v, box), largest(side, model, way, v))
-            for v in pace[SPEEDS // 4 :]
-        ),
+        tuple(_winds(weak.of, side, nth, pace[SPEEDS // 4 :])),
         rows,
         _largest(weak.of, shape, compression, (speed, nth), behind),
-        _tipping(at, shape, compression, speed, behind),
+        tipping(at, shape, compression, speed, behind),
         tuple(_sides(weak.of, side, nth, speed, behind)),
         tuple(_steering(of, shape, pace_of)),
         (),
         weak.title,
         lifted.title,
-        _least_front(
-            lifted.of, lifting, rows, tuple(dict.fromkeys((*ids_of_all(at), *of.drive_ids, *paced)))
-        ),
-        tuple(v for v in pace if stance(model, way, v, box).slips),
+        _least_front(lifted.of, lifting, rows, every),
+        tuple(_slipping(weak.of, nth, pace)),
     )
+
+
+def _winds(
+    of: Parts, side: Side, nth: int, pace: Iterable[float]
+) -> Iterable[tuple[float, float, float]]:
+    """Speed, and the largest crosswind at full throttle and at constant speed, m/s."""
+    model, way, box = car(of), ways(of)[nth], gears(of)
+    for speed in pace:
+        yield (
+            speed,
+            largest(side, model, way, speed, box),
+            largest(side, model, way, speed),
+        )
+
+
+def _slipping(of: Parts, nth: int, pace: Iterable[float]) -> Iterable[float]:
+    """The speeds at which the engine alone uses all the driven tires' grip."""
+    model, way, box = car(of), ways(of)[nth], gears(of)
+    return (speed for speed in pace if stance(model, way, speed, box).slips)
+
+
+def _worst(at: tuple[State, ...], figure: Callable[[State, int], float]) -> tuple[int, State]:
+    """The direction and the condition in which a figure is least."""
+    pairs = ((way, state) for state in at for way in range(len(ways(state.of))))
+    return min(pairs, key=lambda pair: figure(pair[1], pair[0]))
 
 
 def _whole(shape: Shape, compression: float, paced: tuple[str, ...]) -> tuple[Result, Result]:
@@ -191,13 +201,6 @@ def _forward(shape: Shape, centre: Result) -> Result:
         spread(lambda shift: whole(shape, 1.0, shift)[1], sources(values)),
         inputs=tuple(dict.fromkeys((*centre.inputs, *ids(values)))),
     )
-
-
-def _side(of: Parts, shape: Shape, compression: float, shift: Shift | None = None) -> Side:
-    moved = shift or {}
-    slope, centre = whole(shape, compression, moved)
-    area = shape.reference_area.si + moved.get(shape.reference_area.id, 0.0)
-    return Side(area, slope, centre - of.axles.x(of.axles.front, moved))
 
 
 def _conditions(of: Parts, shape: Shape, mass: Mass, centre: Result) -> Iterable[ConditionLine]:
@@ -246,7 +249,7 @@ def _largest(
     speed, way = pace
 
     def found(shift: Shift) -> float:
-        return _held(of, _side(of, shape, compression, shift), way, speed, shift)
+        return _held(of, side_of(of, shape, compression, shift), way, speed, shift)
 
     known = sources((*of.values, *of.drive_values, *quantities(shape)))
     return Result(
@@ -256,53 +259,6 @@ def _largest(
         "speed",
         spread(found, known),
         inputs=inputs,
-    )
-
-
-def _tipping(
-    at: tuple[State, ...],
-    shape: Shape,
-    compression: float,
-    speed: float,
-    inputs: tuple[str, ...],
-) -> Result:
-    """The crosswind that lifts the windward wheels, full throttle, in the worst condition and direction."""
-    title = "Largest crosswind before the windward wheels lift, full throttle"
-    height = shape.side_height
-    if height is None:
-        why = "the height at which the side force acts is not stated: `shape.side_height`"
-        return Result("stability.tipping_wind", title, None, "speed", absent=why)
-    stands = (*at[0].of.axles.front, *at[0].of.axles.rear)
-
-    def found(of: Parts, way: int, shift: Shift) -> float:
-        return tipping_wind(
-            _side(of, shape, compression, shift),
-            car(of, shift),
-            ways(of, shift)[way],
-            speed,
-            on=footing(of, shift),
-            height=height.si + shift.get(height.id, 0.0),
-            box=gears(of, shift),
-        )
-
-    _, way, of = min(
-        (
-            (found(state.of, way, {}), way, state.of)
-            for state in at
-            for way in range(len(ways(state.of)))
-        ),
-        key=lambda row: row[0],
-    )
-    wheels = tuple(w.y for w in stands)
-    known = sources((*of.values, *of.drive_values, *quantities(shape), *wheels, of.cg_y, height))
-    own = ids((*wheels, of.cg_y, height))
-    return Result(
-        "stability.tipping_wind",
-        title,
-        found(of, way, {}),
-        "speed",
-        spread(lambda shift: found(of, way, shift), known),
-        inputs=tuple(dict.fromkeys((*inputs, *own))),
     )
 
 
@@ -384,22 +340,7 @@ def _steering(of: Parts, shape: Shape, pace: Pace) -> Iterable[Result]:
         "speed",
         inputs=(*own, of.course.friction.id),
     )
-    still = forces(car(of), ways(of)[0], 0.0)
-    held = footing(of).righting(still.front, still.rear)
-    height, mass = number(of.cg_height, {}), number(of.mass, {})
-    yield made(
-        "stability.tipping_speed",
-        "Speed at which full lock would lift the inner wheels",
-        float(f.tipping_speed(moment=held, radius=radius, mass=mass, height=height))
-        if held > 0.0 and height > 0.0
-        else None,
-        "speed",
-        absent="the vehicle does not stand on its wheels",
-        inputs=ids(
-            (*(w.y for w in (*of.axles.front, *of.axles.rear)), of.cg_y, of.cg_height, of.cg_x)
-        )
-        + own,
-    )
+    yield tipping_speed(of, radius, own)
 
 
 # ------------------------------------------------------------------------------- results

@@ -10,11 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from buildspec.sections.shape import Shape
 from generator.formulas import air as air_formulas
 from generator.formulas import stability as f
 from generator.run.car import GRAVITY, Car, Course, Gear, forces, full_throttle
 from generator.spread import NOWHERE, Shift, at
 from generator.subjects.run_model import Parts, number
+from generator.subjects.stability_parts import whole
 
 Array = NDArray[np.float64]
 
@@ -26,6 +28,14 @@ class Side:
     area: float
     slope: float
     behind_front: float
+
+
+def side_of(of: Parts, shape: Shape, compression: float, shift: Shift | None = None) -> Side:
+    """The side force of the whole shape; `compression` is the Prandtl–Glauert factor."""
+    moved = shift or {}
+    slope, centre = whole(shape, compression, moved)
+    area = shape.reference_area.si + moved.get(shape.reference_area.id, 0.0)
+    return Side(area, slope, centre - of.axles.x(of.axles.front, moved))
 
 
 def side_forces(
