@@ -36,6 +36,7 @@ from generator.subjects.mass_detail import (
     Sums,
     carried_to,
     inputs_by_axis,
+    item_inputs,
 )
 from generator.subjects.mass_loading import (
     Load,
@@ -148,9 +149,13 @@ def _weighings(
     before: Weighed | None = None
     for w in sorted(mass.weighings, key=lambda w: w.date):
         condition = conditions[w.condition]
-        predicted = combine(of, load(of, condition))
+        aboard = load(of, condition)
+        predicted = combine(of, aboard)
+        listed = {axis: item_inputs(of, aboard, [condition], axis) for axis in ("", "x", "y", "z")}
         past = carried_to(of, condition, before, conditions) if before else None
-        found[w.id] = weigh(w, called(condition), on.wheels, on.level, predicted, earlier=past)
+        found[w.id] = weigh(
+            w, called(condition), on.wheels, on.level, predicted, earlier=past, listed=listed
+        )
         before = found[w.id] if found[w.id].state else before
     return tuple(found[w.id] for w in mass.weighings)
 

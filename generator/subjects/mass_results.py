@@ -306,4 +306,5 @@ def _errors(weighed: Weighed) -> Iterable[Result]:
             c.error,
             "ratio",
             absent=c.reason,
+            inputs=tuple(dict.fromkeys((*c.predicted.inputs, *c.measured.inputs))),
         )

@@ -189,11 +189,12 @@ def weigh(
     predicted: State | None,
     *,
     earlier: Earlier | None = None,
+    listed: Mapping[str, tuple[str, ...]] | None = None,
 ) -> Weighed:
     """Work out one session in the condition of that title.
 
-    `predicted` is the vehicle as predicted in the condition it was weighed in; `earlier` what was
-    weighed before, in that condition.
+    `predicted` is the vehicle as predicted in the condition it was weighed in, and `listed` the ids
+    behind its total ("") and its x, y and z; `earlier` what was weighed before, in that condition.
     """
     setup = _setup(weighing, wheels)
     at, u = setup.values()
@@ -206,7 +207,7 @@ def weigh(
     results = _results(weighing, setup, figures, covariance)
     lifts = _lifted(weighing, setup, at, u, weights)
     height = None if predicted is None else _height_of(predicted, ground)
-    compared = _compare(weighing, results, predicted, height)
+    compared = _compare(weighing, results, predicted, height, _heights_too(listed or {}, ground))
     state, borrowed, carried = _state(
         results, covariance, predicted, ground.si if ground else 0.0, earlier
     )
@@ -457,6 +458,12 @@ def _input_ids(setup: _Setup) -> dict[str, tuple[str, ...]]:
     }
 
 
+def _lift_inputs(setup: _Setup, lift: Lift) -> tuple[str, ...]:
+    """Ids behind the height of one lift: what all share, and its own height and reading."""
+    others = {q.id for f in setup.lifts if f is not lift for q in (f.height, f.reading)}
+    return tuple(i for i in _input_ids(setup)["cg_height"] if i not in others)
+
+
 def _lifted(
     weighing: Weighing, setup: _Setup, at: Array, u: Array, weights: Array
 ) -> tuple[Lifted, ...]:
@@ -472,9 +479,9 @@ def _lifted(
         angle = float(lift_angle(height=a["height"], base=a["base"], s=a["s"]))
         name = f"mass.weighing.{weighing.id}.lift.{lift.id}"
         spread = float(np.sqrt(covariance[n, n]))
-        height = Result(
-            name, f"Height by the lift {called(lift)}", float(heights[n]), "length", spread
-        )
+        title = f"Height by the lift {called(lift)}"
+        ids = _lift_inputs(setup, lift)
+        height = Result(name, title, float(heights[n]), "length", spread, inputs=ids)
         found.append(Lifted(lift, angle, height, float(weights[n]), float(u_apart[n])))
     return tuple(found)
 
@@ -489,6 +496,7 @@ def _compare(
     results: tuple[Result, ...],
     predicted: State | None,
     height: tuple[float, float] | None,
+    listed: Mapping[str, tuple[str, ...]],
 ) -> tuple[Compared, ...]:
     if predicted is None or height is None:
         return ()
@@ -502,21 +510,39 @@ def _compare(
     words = ("total", "cg_x", "cg_y", "cg_height")
     titles = ("Total", "Centre of gravity, x", "Centre of gravity, y", "Centre of gravity, height")
     return tuple(
-        _compared(weighing, word, title, value, result)
+        _compared(weighing, word, (title, value, listed.get(word, ())), result)
         for word, title, value, result in zip(words, titles, values, results, strict=True)
         if result.value is not None
     )
 
 
+def _heights_too(
+    listed: Mapping[str, tuple[str, ...]], ground: Quantity | None
+) -> Mapping[str, tuple[str, ...]]:
+    """The ids behind the prediction by the words of the figures; the height rests on the ground's z too."""
+    level = (ground.id,) if ground else ()
+    return {
+        "total": listed.get("", ()),
+        "cg_x": listed.get("x", ()),
+        "cg_y": listed.get("y", ()),
+        "cg_height": (*listed.get("z", ()), *level),
+    }
+
+
 def _compared(
-    weighing: Weighing, word: str, title: str, value: tuple[float, float], measured: Result
+    weighing: Weighing,
+    word: str,
+    said: tuple[str, tuple[float, float], tuple[str, ...]],
+    measured: Result,
 ) -> Compared:
+    title, value, inputs = said
     predicted = Result(
         f"mass.weighing.{weighing.id}.predicted_{word}",
         f"{title}, predicted",
         value[0],
         measured.kind,
         value[1],
+        inputs=inputs,
     )
     silent = [
         side

@@ -26,8 +26,6 @@ from generator.vocabulary import Check, Result
 DAY = datetime.date(2026, 11, 25)
 SHARE, DEGREES, NOUGHT = 0.003, 0.3, 0.001
 """What is added: to a value, to a temperature in K, and to a value that is nought, in SI."""
-PREDICTED = "mass.weighing."
-"""Results that only say how far prediction and measurement are apart; no inputs are told of them."""
 
 
 @functools.cache
@@ -103,7 +101,6 @@ def unnamed(before: Evaluation, name: str, subjects: tuple[Subject, ...]) -> Seq
         for o in after.outcomes.values()
         for r in o.results
         if r.id in known
-        and not r.id.startswith(PREDICTED)
         and _moved(known[r.id], r)
         and name not in {*known[r.id].inputs, *r.inputs}
     ]

@@ -25,6 +25,8 @@ OF_RUN = (
     "drive.wheel_inertia",
     "mass.items.frame_nose.z",
     "mass.limits.cg_share.most",
+    "mass.weighings.first_weighing.lifts.front_27in.reading",
+    "mass.weighings.first_weighing.scales.pad_3.reading",
     "parachutes.canopies.high.mass",
     "parachutes.canopies.high.attach.z",
     "parachutes.canopies.high.delay",
