@@ -16,7 +16,7 @@ from pathlib import Path
 
 from buildspec.build import Build
 from buildspec.read import read_folder
-from generator import compose as module
+from generator import gathered
 from generator.compose import compose, write
 from generator.evaluation import evaluate
 from generator.render import render
@@ -64,13 +64,13 @@ def main(folder: Path) -> int:
         with_charts = _seconds(lambda: _whole(build, folder, target))
         plain = _plain(target)
         ready = {
-            w: module._drawn(w, o, build) for w, o in evaluate(build, as_of=DAY).outcomes.items()
+            w: gathered.drawn(w, o, build) for w, o in evaluate(build, as_of=DAY).outcomes.items()
         }
-        draw, module._drawn = module._drawn, lambda word, *_: ready[word]
+        draw, gathered.drawn = gathered.drawn, lambda word, *_: ready[word]
         try:
             without_drawing = _seconds(lambda: _whole(build, folder, target))
         finally:
-            module._drawn = draw
+            gathered.drawn = draw
     print(
         f"plain MkDocs {plain:.2f} s; drawing left out {without_drawing / plain:.2f} times, "
         f"all {with_charts / plain:.2f} times that"
