@@ -100,9 +100,7 @@ def unnamed(before: Evaluation, name: str, subjects: tuple[Subject, ...]) -> Seq
         r.id
         for o in after.outcomes.values()
         for r in o.results
-        if r.id in known
-        and _moved(known[r.id], r)
-        and name not in {*known[r.id].inputs, *r.inputs}
+        if r.id in known and _moved(known[r.id], r) and name not in {*known[r.id].inputs, *r.inputs}
     ]
     return (*checks, *results)
 
