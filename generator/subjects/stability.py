@@ -46,6 +46,8 @@ from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Outcome, Result
 
 SPEEDS = 24
+Rows = tuple[tuple[float, float, float], ...]
+"""Speed in m/s, front and rear axle load in N, a row a speed."""
 
 
 def evaluate(build: Build, given: Given) -> Outcome | None:
@@ -111,10 +113,7 @@ def _detail(
     every = tuple(dict.fromkeys((*ids_of_all(at), *of.drive_ids, *paced)))
     behind = tuple(dict.fromkeys((*centre.inputs, *every)))
     nth, weak = _worst(at, lambda state, way: _held(state.of, side, way, speed))
-    lifting, lifted = _worst(
-        at, lambda state, way: min(row[1] for row in _axles(state.of, way, pace))
-    )
-    rows = tuple(_axles(lifted.of, lifting, pace))
+    rows, lifted, front = _lifted(at, pace, every)
     return Detail(
         of,
         shape,
@@ -133,8 +132,8 @@ def _detail(
         tuple(_steering(of, shape, pace_of)),
         (),
         weak.title,
-        lifted.title,
-        _least_front(lifted.of, lifting, rows, every),
+        lifted,
+        front,
         tuple(_slipping(weak.of, nth, pace)),
     )
 
@@ -355,9 +354,16 @@ def _results(detail: Detail) -> Iterable[Result]:
     yield from (detail.wind, detail.tipping, *detail.side, *detail.steering)
 
 
-def _least_front(
-    of: Parts, way: int, rows: tuple[tuple[float, float, float], ...], inputs: tuple[str, ...]
-) -> Result:
+def _lifted(
+    at: tuple[State, ...], pace: list[float], inputs: tuple[str, ...]
+) -> tuple[Rows, str, Result]:
+    """Axle loads over speed where the front axle carries least, that condition's title, and the least load."""
+    way, state = _worst(at, lambda state, way: min(row[1] for row in _axles(state.of, way, pace)))
+    rows = tuple(_axles(state.of, way, pace))
+    return rows, state.title, _least_front(state.of, way, rows, inputs)
+
+
+def _least_front(of: Parts, way: int, rows: Rows, inputs: tuple[str, ...]) -> Result:
     """The least load on the front axle, with the spread of all that it rests on at that speed."""
     speed, front, _ = min(rows, key=lambda row: row[1])
     return Result(
