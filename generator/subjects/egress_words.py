@@ -7,7 +7,9 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from buildspec.kinds import System
 from buildspec.plain import spoken
+from buildspec.quantities import show
 from buildspec.sections.egress import Activity, Drill
 from generator.formulas import egress as f
 from generator.subjects.egress_budget import WORD, Case, side_by_side, spread_of
@@ -248,8 +250,8 @@ def doubts(
             f"{case.id}.quick",
             WORD,
             "disagreement",
-            f"{title}: the drills decide, and their bound of {bound.value:.1f} s is below the budget's "
-            f"median of {median:.1f} s: one of the two is not of this exit",
+            f"{title}: the drills decide, and their bound of {_time(bound.value)} is below the budget's "
+            f"median of {_time(median)}: one of the two is not of this exit",
             "repeat the drills with the driver in full gear in the vehicle as it is, or bring the "
             "durations in line with them",
             blocks,
@@ -266,6 +268,10 @@ def doubts(
             blocks,
             case.id,
         )
+
+
+def _time(seconds: float) -> str:
+    return str(show(seconds, "time", System.US, figures=3))  # seconds in both systems
 
 
 def _lacking(case: Case, found: Compared, blocks: tuple[str, ...]) -> OpenItem:

@@ -6,8 +6,10 @@ import dataclasses
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from generator.formulas import stability
 from generator.run.car import GRAVITY, Car, Course, Gear
 from generator.subjects.stability_wind import (
     Footing,
@@ -191,6 +193,20 @@ def test_three_wheels_and_a_cg_to_one_side_tip_to_the_weaker_side() -> None:
     assert three.righting(3000.0, 5000.0) == pytest.approx(5000.0 * 0.55 - 3000.0 * 0.05)
     assert Footing((0.0, -0.6), (0.0, 0.6), -0.05).righting(3000.0, 5000.0) == pytest.approx(
         three.righting(3000.0, 5000.0)
+    )
+
+
+def test_what_rights_a_vehicle_is_each_axles_load_times_its_arm_on_the_weaker_side() -> None:
+    """By hand, the CG 50 mm to the right: 3,000 N · (0 − 0.05) + 5,000 N · (0.6 − 0.05) = 2,600 N·m to the right.
+    With the left wheel at 0.5 m it tips there sooner from a CG on the middle line: 5,000 N · 0.5 m.
+    """
+    loads = np.array([3000.0, 5000.0])
+    held = stability.righting_moment(loads=loads, outer=np.array([0.0, 0.6]), gravity=0.05)
+    assert held == pytest.approx(2600.0)
+    uneven = Footing((0.0, -0.5), (0.0, 0.6), 0.0)
+    assert uneven.righting(3000.0, 5000.0) == pytest.approx(2500.0)
+    assert Footing((0.0, -0.5), (0.0, 0.6), 0.05).righting(3000.0, 5000.0) == pytest.approx(
+        5000.0 * 0.55 - 3000.0 * 0.05
     )
 
 
