@@ -141,12 +141,18 @@ def zones_of(geometry: Geometry, stock: Stock) -> Zones:
 
 
 def _reach(geometry: Geometry, stock: Stock) -> Array:
-    """How far each joint's weld reaches, (n,) m: 0 where nothing meets the tube or is welded."""
+    """How far each joint's weld reaches, (n,) m: 0 where no tube ends and none crosses, or none is welded.
+
+    Of two tubes that both go on through a joint one is cut or both are welded round: it counts for both.
+    """
     ends = np.zeros(len(geometry.joints), dtype=int)
+    through = np.zeros_like(ends)
     for line in geometry.lines:
         ends[[line.start, line.end]] += 1
+        through[np.unique(geometry.ends[list(line.pieces)])] += 1
+    met = (ends > 0) | (through > 1)
     return np.array(
-        [j.zone.si if j.welded and n else 0.0 for j, n in zip(stock.joinings, ends, strict=True)]
+        [j.zone.si if j.welded and m else 0.0 for j, m in zip(stock.joinings, met, strict=True)]
     )
 
 

@@ -234,6 +234,39 @@ def test_away_from_a_weld_nothing_is_lost(tmp_path: Path) -> None:
     assert reached == pytest.approx(at_bound / (0.4 * YIELD), rel=1e-6)
 
 
+def test_two_tubes_that_both_go_on_through_a_joint_are_welded_there(tmp_path: Path) -> None:
+    """A hoop and a spine that cross: one is cut or both are welded round. As if two ended there.
+
+    By statics, 2 kN amid a simple beam of 1 m on each tube: M = 500 N·m.
+    """
+    nodes = {
+        "a": "0 m, -0.5 m, 1 m",
+        "b": "0 m, 0.5 m, 1 m",
+        "c": "0 m, 0 m, 1 m",
+        "d": "-0.5 m, 0 m, 1 m",
+        "e": "0.5 m, 0 m, 1 m",
+    }
+    spine = "{id: spine, through: [d, c, e], radius: 20 cm, tube: t}"
+    hoop = "{id: hoop, through: [a, c, b], radius: 20 cm, tube: t}"
+    cut = ("{id: left, from: a, to: c, tube: t}", "{id: right, from: c, to: b, tube: t}")
+
+    def used(members: tuple[str, ...], paths: str, weld: str = "") -> float:
+        text = cage(
+            nodes,
+            members,
+            ("{id: k, loads: [{at: [c], force: 4 kN, direction: {z: -1}}], source: own}",),
+            supports=("{nodes: [a, b, d, e], held: pinned}",),
+            more=("weld_share: 50 %", "beams: euler", f"paths: [{paths}]", weld),
+        )
+        return figures(solve(tmp_path, text), "spine").by_stress
+
+    crossed = used((), f"{hoop}, {spine}")
+    assert crossed == pytest.approx(used(cut, spine), rel=1e-6)
+    assert crossed >= 500.0 / SECTION / (0.5 * YIELD)
+    whole = used((), f"{hoop}, {spine}", "welds: [{nodes: [c], welded: false}]")
+    assert whole == pytest.approx(0.5 * crossed, rel=1e-6)
+
+
 # ------------------------------------------------------------------ AISC 360 together
 
 
