@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -102,6 +103,14 @@ class Gear:
             return self.values[-1] / speed if self.power else 0.0
         value = between(self.speeds, self.values, speed)
         return value / speed if self.power else value
+
+    def onward(self) -> Gear:
+        """The gear with a thrust that goes on unchanged beyond its table, for steps that end at its last speed."""
+        if self.power:
+            return self
+        return replace(
+            self, speeds=(*self.speeds, math.inf), values=(*self.values, self.values[-1])
+        )
 
 
 @dataclass(frozen=True, slots=True)

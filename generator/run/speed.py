@@ -148,9 +148,12 @@ def run_up(
 def _drive(way: _Way, gear: Gear, number: int, since: State, *, last: bool) -> _Leg:
     """Full throttle in one gear until its shift speed, the last mark, or the end of patience."""
     ends = "limit" if last else "shift"
+    pulling = (
+        gear.onward()
+    )  # else no step could reach the limit: its stages beyond would find no thrust
 
     def rate(time: float, speed: float) -> float:
-        car, geared = way.at(time, gear)
+        car, geared = way.at(time, pulling)
         return speeding_up(car, way.course, geared, speed)[0]
 
     limit = gear.speeds[-1] if last and not gear.power else gear.until

@@ -66,6 +66,8 @@ FIRST_STEP = 0.05
 """The first step that is tried, s."""
 SMALLEST = 1e-12
 """A step below this share of a second cannot be made: the integration is stuck."""
+MOST_STEPS = 20_000
+"""So is one that takes more steps than this; a run takes about a hundred."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,8 @@ class _Step:
 def march(rate: Rate, since: State, until: float, tolerance: float, ends: Ends) -> Path:
     """The motion from `since` to the last mark, the speed `limit`, a standstill, or the time `until` in s.
 
-    Each step is as long as the relative `tolerance` allows. Where none can be made it is `stuck`.
+    Each step is as long as the relative `tolerance` allows. Where none can be made, or no end is near, it
+    is `stuck`.
     """
     here, slope, wide = since, rate(since.time, since.speed), min(FIRST_STEP, until - since.time)
     steps: list[_Step] = []
@@ -166,6 +169,8 @@ def march(rate: Rate, since: State, until: float, tolerance: float, ends: Ends) 
                 return Path("stuck", here, tuple(crossed), tuple(steps))
             continue
         steps.append(step)
+        if len(steps) > MOST_STEPS:
+            return Path("stuck", there, tuple(crossed), tuple(steps))
         ended, last = _noted(step, there, ends, crossed)
         if ended:
             return Path(ended, last, tuple(crossed), tuple(steps))

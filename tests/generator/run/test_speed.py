@@ -165,6 +165,29 @@ def test_the_engines_limit_holds_the_speed() -> None:
     assert last.time - first.time == pytest.approx(1000.0 / 70.0, rel=1e-9)
 
 
+@pytest.mark.parametrize("limit", [45.0 + 0.71 * n for n in range(24)])
+def test_every_limit_that_is_reached_ends_the_leg(limit: float) -> None:
+    """Little surplus up to its limit and much resistance beyond: no step may wait just below it."""
+    flat = Gear((40.0, limit), (1250.0, 1250.0), False, 940.0)
+    found = run_up(LAKESTER, AIR, (flat,), marks=[30000.0], start=40.0)
+    assert not found.stalled
+    assert found.held
+    assert found.peak == pytest.approx(limit, rel=1e-9)
+    assert found.steps < 100
+
+
+def test_a_motion_that_never_gets_on_is_stuck() -> None:
+    """A force that is there or not by a hair's breadth of speed makes steps ever so small: it is said."""
+    hair = march(
+        lambda _time, speed: 3.0 if speed < 30.0 else -3.0,
+        State(0.0, 0.0, 29.0),
+        600.0,
+        1e-9,
+        Ends([9e9]),
+    )
+    assert hair.ended == "stuck"
+
+
 def test_a_car_too_weak_for_the_course_says_how_far_it_gets() -> None:
     weak = Gear((0.1, 1.0), (200.0, 200.0), True, 1200.0)
     found = run_up(replace(POINT, rolling=0.02), AIR, [weak], marks=[5000.0])
