@@ -35,6 +35,7 @@ class Brakes:
     front_share: Quantity | None = None
     wheels: tuple[str, ...]
     rotor_mass: Quantity | None = None
+    front_rotor_mass: Quantity | None = None
     specific_heat: Quantity | None = None
     most_temperature: Quantity | None = None
     cooled_to: Quantity | None = None
@@ -58,7 +59,8 @@ class Stopping:
 
 
 def problems(section: Stopping, build: Build) -> Iterable[Diagnostic]:
-    """Each deployment has one trigger, none before the timed sections end, none follows nothing."""
+    """Each deployment has one trigger, none before the timed sections end, none follows nothing; rotors."""
+    yield from _rotors(section.brakes)
     for number, deploy in enumerate(section.deploy):
         place = build.place(f"stopping.deploy.{deploy.id}") or Place("build.yaml")
         given = [word for word in TRIGGERS if getattr(deploy, word)]
@@ -91,3 +93,21 @@ def problems(section: Stopping, build: Build) -> Iterable[Diagnostic]:
                     getattr(deploy, word).place or place,
                     "give `after`, `mark` or `below`, or put another deployment before it",
                 )
+
+
+def _rotors(brakes: Brakes | None) -> Iterable[Diagnostic]:
+    """The front rotors are some of all rotors, and not all."""
+    front, whole = (brakes.front_rotor_mass, brakes.rotor_mass) if brakes else (None, None)
+    if front and not (whole and front.si < whole.si):
+        said = (
+            f"no less than that of all, {whole.written}"
+            if whole
+            else "and that of all is not stated"
+        )
+        yield Diagnostic(
+            "stopping.rotors",
+            f"the front rotors' mass is {front.written}, {said}",
+            front.place or Place("build.yaml"),
+            "give the mass of all rotors together as `rotor_mass`, and of these the front ones'; leave "
+            "`front_rotor_mass` out where only one axle is braked",
+        )

@@ -27,7 +27,7 @@ from generator.charts.canvas import (
 )
 from generator.charts.chart import Chart
 from generator.charts.speed import Array, distance_unit, draw_course, from_all
-from generator.subjects.stopping_cases import room
+from generator.subjects.stopping_heat import room
 from generator.subjects.stopping_records import CaseLine, Detail, Way
 from generator.vocabulary import Outcome
 

@@ -16,7 +16,6 @@ from generator.run import plan as p
 from generator.run import stop as s
 from generator.run.car import Car, Course, Gear, forces, speeding_up
 from generator.spread import NOWHERE, Shift, at, sources
-from generator.subjects.air import Detail as AirDetail
 from generator.subjects.parachutes_loads import ranges
 from generator.subjects.run_model import (
     Parts,
@@ -99,11 +98,17 @@ class Setting:
 
     def balance(self, shift: Shift) -> float | None:
         """The front's share of the brakes' torque; without brakes, or where every wheel gets as much, by wheels."""
-        brakes, wheels = self.section.brakes, _braked(self)
+        brakes = self.section.brakes
         if brakes is None:
             return None
         if brakes.front_share:
             return min(max(at(brakes.front_share, shift), 0.0), 1.0)
+        return self.braked_in_front
+
+    @property
+    def braked_in_front(self) -> float:
+        """The share of the braked wheels that are at the front."""
+        wheels = _braked(self)
         return sum(w.id in wheels for w in self.of.axles.front) / len(wheels)
 
 
@@ -164,22 +169,6 @@ def brake_radius(setting: Setting, shift: Shift = NOWHERE) -> float:
     own = [at(w.radius, shift) for w in braked if w.radius]
     rolls = not own or any(w.driven for w in braked)
     return max(*own, radius(of, shift)) if rolls and own else max(own, default=radius(of, shift))
-
-
-def room(setting: Setting) -> float | None:
-    """From the air's temperature to the greatest one of the rotors, K; None where none is stated."""
-    brakes, air = setting.section.brakes, setting.of.air.detail
-    if brakes is None or brakes.most_temperature is None or not isinstance(air, AirDetail):
-        return None
-    return brakes.most_temperature.si - air.temperature
-
-
-def most_heat(setting: Setting) -> float | None:
-    """The heat in J that takes the rotors from the air's temperature to their greatest; None where unknown."""
-    left, brakes = room(setting), setting.section.brakes
-    if left is None or brakes is None or not (brakes.rotor_mass and brakes.specific_heat):
-        return None
-    return brakes.rotor_mass.si * brakes.specific_heat.si * left
 
 
 def _deployment(setting: Setting, deploy: Deploy, shift: Shift) -> p.Deployment:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from buildspec.quantities import Quantity
 from generator.run.speed import Run
 from generator.run.stop import Happening, Stop
-from generator.subjects.stopping_cases import Case, Setting, Tried, most_heat
+from generator.subjects.stopping_cases import Case, Setting, Tried
+from generator.subjects.stopping_heat import most_heat
 from generator.vocabulary import Check, Result
 
 WORD = "stopping"

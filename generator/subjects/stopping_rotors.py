@@ -6,12 +6,19 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from buildspec.quantities import Quantity
-from buildspec.sections.stopping import Brakes
 from generator.checks import make_check
 from generator.subjects.air import Detail as AirDetail
 from generator.subjects.run_model import ids, made
-from generator.subjects.stopping_cases import WORKS, Setting, Tried, most_heat, room
+from generator.subjects.stopping_cases import WORKS, Setting, Tried
+from generator.subjects.stopping_heat import (
+    doubt,
+    limits,
+    most_heat,
+    named,
+    per_joule,
+    room,
+    stated,
+)
 from generator.subjects.stopping_records import Way
 from generator.vocabulary import Check, Result
 
@@ -24,42 +31,25 @@ class Heat:
     off: float = 0.0
 
 
-def capacity(brakes: Brakes | None) -> float | None:
-    """Heat that warms the rotors by one kelvin, J/K; None where mass or specific heat is not stated."""
-    if brakes is None or not (brakes.rotor_mass and brakes.specific_heat):
-        return None
-    return brakes.rotor_mass.si * brakes.specific_heat.si
-
-
 def of_rotors(setting: Setting) -> tuple[str, ...]:
     """Ids of what the rotors are."""
-    brakes = setting.section.brakes
-    own = (brakes.rotor_mass, brakes.specific_heat) if brakes else ()
-    return tuple(q.id for q in own if q)
+    return ids(stated(setting))
 
 
 def of_room(setting: Setting) -> tuple[str, ...]:
     """Ids behind the heat that the rotors may take."""
-    brakes = setting.section.brakes
-    limits = (brakes.most_temperature, brakes.cooled_to) if brakes else ()
-    return (*of_rotors(setting), *ids(q for q in limits if q))
+    return (*of_rotors(setting), *ids(limits(setting)))
 
 
 def risen(setting: Setting, rise: Result, heat: Heat) -> Result:
-    """The rise that a heat makes, with its spread; the result given names it."""
-    brakes = setting.section.brakes
-    whole, inputs = capacity(brakes), (*rise.inputs, *of_rotors(setting))
-    if whole is None or brakes is None:
+    """The rise that a heat makes in the hottest rotors, with its spread; the result given names it."""
+    each, inputs = per_joule(setting), (*rise.inputs, *of_rotors(setting))
+    if each is None:
         absent = "mass or specific heat of the rotors is not stated"
         return replace(rise, value=None, absent=rise.absent or absent, inputs=inputs)
-    value = heat.joules / whole
-    shares = (_share(q) for q in (brakes.rotor_mass, brakes.specific_heat) if q)
-    u = math.hypot(heat.off / whole, *(value * share for share in shares))
+    u = math.hypot(heat.off * each, heat.joules * doubt(setting))
+    value = heat.joules * each
     return replace(rise, value=value, standard_uncertainty=u, absent="", inputs=inputs)
-
-
-def _share(q: Quantity) -> float:
-    return q.standard_uncertainty / q.si
 
 
 def carried(way: Way, others: Iterable[Way]) -> Heat:
@@ -74,10 +64,10 @@ def carried(way: Way, others: Iterable[Way]) -> Heat:
     ]
     if not before or brakes is None:
         return Heat()
-    whole = capacity(brakes)
-    if brakes.cooled_to and whole is not None and isinstance(air, AirDetail):
+    each = per_joule(way.setting)
+    if brakes.cooled_to and each and isinstance(air, AirDetail):
         warm = max(brakes.cooled_to.si - air.temperature, 0.0)
-        return Heat(whole * warm, whole * brakes.cooled_to.standard_uncertainty)
+        return Heat(warm / each, brakes.cooled_to.standard_uncertainty / each)
     hot = max(before, key=lambda one: one.stop.brake_energy)
     return Heat(hot.stop.brake_energy, hot.heat_off)
 
@@ -102,21 +92,22 @@ def rotor_check(ways: tuple[Way, ...], lines: Iterable[Result], how: str) -> Ite
         return
     behind = tuple(dict.fromkeys(i for line in lines for i in line.inputs))
     said = ", after the run before it" if before.joules > 0.0 else ""
-    title = f"Rise of the rotors' mean temperature: {hot.case.title.lower()}{said}"
+    which = named(setting)
+    title = f"Rise of the {which}' mean temperature: {hot.case.title.lower()}{said}"
     name = Result("stopping.rotor_rise", title, None, "temperature difference", inputs=behind)
     # what moves one stop's heat moves the other's alike
     whole = Heat(hot.stop.brake_energy + before.joules, hot.heat_off + before.off)
     air = setting.of.air.detail
     warm = air.venue.temperature if isinstance(air, AirDetail) else None
-    limits = [q for q in (brakes.most_temperature, warm) if q]
+    bounds = [q for q in (brakes.most_temperature, warm) if q]
     room_ = made(
         "stopping.rotor_room",
         "From the air's temperature to the greatest allowed",
         left,
         "temperature difference",
         absent="the greatest temperature of the rotors is not stated",
-        u=math.hypot(*(q.standard_uncertainty for q in limits)),
-        inputs=ids(limits),
+        u=math.hypot(*(q.standard_uncertainty for q in bounds)),
+        inputs=ids(bounds),
     )
     demand = risen(setting, name, whole)
     yield make_check(

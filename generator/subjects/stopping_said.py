@@ -128,6 +128,13 @@ def _balance(detail: Detail) -> Iterable[tuple[str, str, str]]:
         "where the first axle would lock.",
         "conservative" if not brakes.front_share else "the description",
     )
+    if not brakes.front_rotor_mass:
+        yield (
+            "alike",
+            "The rotors of all braked wheels are alike, and those of each axle take the heat as it takes the torque. "
+            "State `front_rotor_mass` where they are not.",
+            "the program's rule",
+        )
 
 
 def _rotors(detail: Detail) -> tuple[str, str, str]:

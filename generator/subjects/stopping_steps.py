@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from buildspec.quantities import Quantity
 from buildspec.sections.stopping import Brakes
 from generator.formulas import motion
 from generator.formulas import stopping as f
 from generator.run.car import braking, forces
+from generator.subjects import stopping_heat as heat_of
 from generator.subjects.run_model import has_radius
 from generator.subjects.stopping_cases import Setting, Tried, brake_radius, vehicle
 from generator.subjects.stopping_records import CaseLine
@@ -29,19 +31,29 @@ def steps(works: CaseLine, hottest: Tried) -> tuple[WorkedStep, ...]:
         return (energy,)
     found = [energy, *_on_brakes(setting, brakes)]
     if brakes.rotor_mass and brakes.specific_heat:
-        way = f"the run {hottest.setting.way}, " if hottest.setting.way else ""
-        found.append(
-            work(
-                f.temperature_rise,
-                "stopping.step.rise",
-                "Rise of the rotors in the hottest case",
-                energy=hottest.stop.brake_energy,
-                rotors=brakes.rotor_mass,
-                heat=brakes.specific_heat,
-                note=f"{hottest.case.title}, {way}{hottest.setting.state}; of this stop alone.",
-            )
-        )
+        found.append(_rise(hottest, brakes.rotor_mass, brakes.specific_heat))
     return tuple(found)
+
+
+def _rise(hottest: Tried, rotors: Quantity, heat: Quantity) -> WorkedStep:
+    """The rise of the rotors that get hottest, by their part of the heat."""
+    setting = hottest.setting
+    taken, mass = heat_of.axles(setting)[heat_of.hottest(setting)]
+    shared = (
+        f" These rotors take {taken:.0%} of the heat and are {mass:.0%} of the mass."
+        if taken < 1
+        else ""
+    )
+    way = f"the run {setting.way}, " if setting.way else ""
+    return work(
+        f.temperature_rise,
+        "stopping.step.rise",
+        f"Rise of the {heat_of.named(setting)} in the hottest case",
+        energy=taken * hottest.stop.brake_energy,
+        rotors=rotors if mass == 1.0 else mass * rotors.si,
+        heat=heat,
+        note=f"{hottest.case.title}, {way}{setting.state}; of this stop alone.{shared}",
+    )
 
 
 def _on_brakes(setting: Setting, brakes: Brakes) -> tuple[WorkedStep, ...]:
