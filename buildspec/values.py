@@ -79,7 +79,7 @@ def _beyond(reading: Reading, kind: str, schema: Schema) -> str | None:
         bound = schema.get(key)
         if bound is not None and fails(reading.si, bound):
             limit = f"{from_si(bound, kind, reading.unit):.6g} {reading.unit}".strip()
-            return f"this value must {word} {limit}{_in_percent(reading, kind, key)}"
+            return f"this value must {word} {limit}{_in_percent(reading, kind, key)}{_as_factor(reading, schema)}"
     return None
 
 
@@ -87,6 +87,16 @@ def _in_percent(reading: Reading, kind: str, key: str) -> str:
     """Help for a share that was probably meant in percent: `80` for `80 %`."""
     meant = kind in {"ratio", "share"} and not reading.unit and 1.0 < reading.number <= 100.0
     return f"; for a percentage write `{reading.number:g} %`" if meant and key == "x-most" else ""
+
+
+def _as_factor(reading: Reading, schema: Schema) -> str:
+    """Help for a factor that was probably meant as a share: `0.8` for 1.25."""
+    asked = schema.get("x-least") == 1 and "factor" in schema.get("title", "").lower()
+    meant = asked and 0.1 <= reading.number < 1.0
+    share, factor = 100.0 * reading.number, 1.0 / reading.number if meant else 0.0
+    return (
+        f"; to use no more than {share:.3g} % of what there is, write {factor:.3g}" if meant else ""
+    )
 
 
 def _with_spread(
