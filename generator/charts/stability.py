@@ -32,10 +32,10 @@ from generator.subjects.stability_records import ConditionLine, Detail
 from generator.vocabulary import Outcome
 
 Rows = list[tuple[float, float]]
+Limited = list[tuple[float, float, float]]
+"""Speed, wind, and the wind at which the method ends."""
 CLEAR = 0.12
 """Height in m that the drawing leaves under the body: the description says nothing of it."""
-MOST_SLIP = 0.182
-"""Tangent of the side-slip at which the search for the largest crosswind ends."""
 
 
 def charts(outcome: Outcome, build: Build) -> tuple[Chart, ...]:
@@ -86,6 +86,8 @@ def _centres(ax: Axes, detail: Detail, unit: str) -> None:
             markerfacecolor="none",
             label=f"CG, {line.title.lower()}",
         )
+    if detail.astray:
+        return
     centre, off = detail.centre.value or 0.0, detail.centre.standard_uncertainty
     x = from_si(centre, "length", unit)
     ax.axvline(x, color=ACCENT, linewidth=1.6)
@@ -182,8 +184,8 @@ def _wind(detail: Detail, build: Build) -> Chart:
     ax.grid(color=GRID)
     ax.legend(loc="upper left")
     finding = (
-        f"At {show(detail.speed, 'speed', build.system)} and full throttle the tires hold a crosswind of "
-        f"{show(detail.wind.value or 0.0, 'speed', build.system, figures=3)}."
+        f"At every speed up to {show(detail.speed, 'speed', build.system)} the tires hold a crosswind of "
+        f"{show(detail.wind.value or 0.0, 'speed', build.system, figures=3)}, where the driver lifts as they need."
     )
     return finish(
         fig,
@@ -199,7 +201,7 @@ def _winds(ax: Axes, detail: Detail, unit: str) -> None:
     """The largest crosswind over speed, at full throttle and at constant speed; apart from it the speeds at
     which the method ends first. A curve begins at the last of these, so that it has no gap.
     """
-    full, steady = ([(row[0], row[n]) for row in detail.winds] for n in (1, 2))
+    full, steady = ([(row[0], row[n], row[3]) for row in detail.winds] for n in (1, 2))
     for rows, words, colour, dash in (
         (_within(full), "held at full throttle", SERIES[0], DASHES[0]),
         (_within(steady), "held at constant speed", SERIES[1], DASHES[3]),
@@ -215,12 +217,12 @@ def _winds(ax: Axes, detail: Detail, unit: str) -> None:
             )
 
 
-def _ended(rows: Rows) -> Rows:
-    return [(v, w) for v, w in rows if w >= 0.999 * v * MOST_SLIP]
+def _ended(rows: Limited) -> Rows:
+    return [(v, w) for v, w, most in rows if w >= 0.999 * most]
 
 
-def _within(rows: Rows) -> Rows:
-    held = [(v, w) for v, w in rows if w < 0.999 * v * MOST_SLIP]
+def _within(rows: Limited) -> Rows:
+    held = [(v, w) for v, w, most in rows if w < 0.999 * most]
     return [row for row in _ended(rows) if row[0] < held[0][0]][-1:] + held if held else []
 
 
@@ -276,7 +278,11 @@ def _least_margin(least: ConditionLine | None, system: System) -> str:
     """Where the centre of pressure lies in the condition that keeps it least behind the CG."""
     if least is None:
         return "No condition is known."
-    share = least.in_wheelbases.value or 0.0
+    if least.in_wheelbases.value is None:
+        return (
+            "The parts described have no common centre of pressure that says anything of the whole."
+        )
+    share = least.in_wheelbases.value
     side = "behind" if share > 0 else "ahead of"
     return (
         f"The centre of pressure lies {show(abs(share), 'share', system, figures=3)} of the wheelbase "

@@ -8,11 +8,12 @@ from dataclasses import replace
 
 from buildspec.build import Build
 from buildspec.plain import called
+from buildspec.quantities import Quantity
 from buildspec.sections.mass import Mass
 from buildspec.sections.shape import Shape
 from generator.checks import make_check
 from generator.formulas import stability as f
-from generator.spread import NOWHERE, Shift, sources, spread
+from generator.spread import NOWHERE, Shift, Source, at, sources, spread
 from generator.subjects.parachutes import load_speed
 from generator.subjects.parachutes_loads import Pace
 from generator.subjects.run_model import (
@@ -29,23 +30,18 @@ from generator.subjects.run_model import (
     ways,
 )
 from generator.subjects.stability_checks import checks
+from generator.subjects.stability_crosswind import crosswind
 from generator.subjects.stability_parts import contributors, placed, quantities, whole
 from generator.subjects.stability_records import WORD, ConditionLine, Detail
 from generator.subjects.stability_said import assumptions, cautions, open_items, worked
 from generator.subjects.stability_tipping import tipping, tipping_speed
-from generator.subjects.stability_wind import (
-    Side,
-    full_lock_speed,
-    largest,
-    side_forces,
-    side_of,
-    stance,
-    used,
-)
+from generator.subjects.stability_wind import full_lock_speed, stance
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Outcome, Result
 
 SPEEDS = 24
+SLOWEST = 0.6
+"""Least Prandtl–Glauert factor at which the fins' slope holds, at Mach 0.8."""
 Rows = tuple[tuple[float, float, float], ...]
 """Speed in m/s, front and rear axle load in N, a row a speed."""
 
@@ -97,22 +93,16 @@ def _nothing(why: str) -> Outcome:
 
 
 def _detail(
-    of: Parts,
-    shape: Shape,
-    mass: Mass,
-    pace_of: Pace,
-    compression: float,
-    *,
-    at: tuple[State, ...],
+    of: Parts, shape: Shape, mass: Mass, pace_of: Pace, compression: float, *, at: tuple[State, ...]
 ) -> Detail:
     speed, paced = pace_of.speed, pace_of.ids
     slope, centre = _whole(shape, compression, paced)
     forward = _forward(shape, centre)
-    side = side_of(of, shape, compression)
+    astray = _astray(shape, compression)
     pace = [speed * (n + 1) / SPEEDS for n in range(SPEEDS)]
     every = tuple(dict.fromkeys((*ids_of_all(at), *of.drive_ids, *paced)))
     behind = tuple(dict.fromkeys((*centre.inputs, *every)))
-    nth, weak = _worst(at, lambda state, way: _held(state.of, side, way, speed))
+    blown = crosswind(at, shape, compression, pace, behind)
     rows, lifted, front = _lifted(at, pace, every)
     return Detail(
         of,
@@ -123,38 +113,35 @@ def _detail(
         slope,
         centre,
         forward,
-        tuple(_conditions(of, shape, mass, forward)),
-        tuple(_winds(weak.of, side, nth, pace[SPEEDS // 4 :])),
+        tuple(_conditions(of, shape, mass, forward, astray)),
+        blown.winds,
         rows,
-        _largest(weak.of, shape, compression, (speed, nth), behind),
-        tipping(at, shape, compression, speed, behind),
-        tuple(_sides(weak.of, side, nth, speed, behind)),
+        blown.largest,
+        tipping(at, shape, compression, pace, behind),
+        blown.sides,
         tuple(_steering(of, shape, pace_of)),
         (),
-        weak.title,
+        blown.when,
         lifted,
         front,
-        tuple(_slipping(weak.of, nth, pace)),
+        blown.lifting,
+        astray,
     )
 
 
-def _winds(
-    of: Parts, side: Side, nth: int, pace: Iterable[float]
-) -> Iterable[tuple[float, float, float]]:
-    """Speed, and the largest crosswind at full throttle and at constant speed, m/s."""
-    model, way, box = car(of), ways(of)[nth], gears(of)
-    for speed in pace:
-        yield (
-            speed,
-            largest(side, model, way, speed, box),
-            largest(side, model, way, speed),
+def _astray(shape: Shape, compression: float) -> str:
+    """Why the parts' slopes say nothing of the whole; empty where they do."""
+    if shape.whole:
+        return ""
+    least = min(whole(shape, c)[0] for c in (1.0, compression))
+    if least <= 0.0:
+        return (
+            "the slopes of the parts add up to less than nothing, so that they have no common centre of "
+            "pressure: describe the nose and the wheels too, or the `whole`"
         )
-
-
-def _slipping(of: Parts, nth: int, pace: Iterable[float]) -> Iterable[float]:
-    """The speeds at which the engine alone uses all the driven tires' grip."""
-    model, way, box = car(of), ways(of)[nth], gears(of)
-    return (speed for speed in pace if stance(model, way, speed, box).slips)
+    if compression < SLOWEST and (shape.bodies or shape.fins):
+        return "the slopes of bodies and fins are not known beyond Mach 0.8: state the `whole` from a test or CFD"
+    return ""
 
 
 def _worst(at: tuple[State, ...], figure: Callable[[State, int], float]) -> tuple[int, State]:
@@ -202,68 +189,57 @@ def _forward(shape: Shape, centre: Result) -> Result:
     )
 
 
-def _conditions(of: Parts, shape: Shape, mass: Mass, centre: Result) -> Iterable[ConditionLine]:
-    base = of.axles.wheelbase()
+def _conditions(
+    of: Parts, shape: Shape, mass: Mass, centre: Result, astray: str
+) -> Iterable[ConditionLine]:
+    """Every condition whose CG is known; `astray` says why no centre of pressure is."""
+    length = shape.length
+    absent = "" if length else "the length of the body is not stated"
     for condition in mass.conditions:
         cg = of.masses.by_id.get(f"mass.condition.{condition.id}.cg_x")
         if cg is None or cg.value is None or centre.value is None:
             continue
-        off = math.hypot(cg.standard_uncertainty, centre.standard_uncertainty)
-        name, title = f"stability.condition.{condition.id}", called(condition)
-        wheels = (w.x for w in (*of.axles.front, *of.axles.rear))
-        inputs = tuple(dict.fromkeys((*centre.inputs, *ids((cg, *wheels)))))
-        share = f.static_margin(pressure=centre.value, gravity=cg.value, length=base)
-        length = shape.length.si if shape.length else None
+        runs = not condition.without or condition.id == mass.design_condition
+        name, title = f"stability.condition.{condition.id}.static_margin", called(condition)
+        base = _margin(of, name, f"Static margin in wheelbases, {title}", (cg, centre), astray)
         yield ConditionLine(
             title,
             cg.value,
-            not condition.without,
-            Result(
-                f"{name}.static_margin",
-                f"Static margin in wheelbases, {title}",
-                share,
-                "share",
-                off / base,
-                inputs=inputs,
-            ),
-            made(
-                f"{name}.static_margin_length",
-                f"Static margin in body lengths, {title}",
-                share * base / length if length else None,
-                "share",
-                u=off / length if length else 0.0,
-                inputs=(*inputs, *((shape.length.id,) if shape.length else ())),
-                absent="the length of the body is not stated",
-            ),
+            runs,
+            base,
+            _in_lengths(of, base, length, f"Static margin in body lengths, {title}", absent),
         )
 
 
-# ------------------------------------------------------------------------ wind and axles
+def _margin(of: Parts, name: str, title: str, places: tuple[Result, Result], astray: str) -> Result:
+    """From the CG back to the centre of pressure, in wheelbases; none where `astray` says why."""
+    (cg, centre), base = places, of.axles.wheelbase()
+    off = math.hypot(cg.standard_uncertainty, centre.standard_uncertainty)
+    share = f.static_margin(pressure=centre.value or 0.0, gravity=cg.value or 0.0, length=base)
+    wheels = (w.x for w in (*of.axles.front, *of.axles.rear))
+    inputs = tuple(dict.fromkeys((*centre.inputs, *ids((cg, *wheels)))))
+    value, u = (None, 0.0) if astray else (share, off / base)
+    return made(name, title, value, "share", u=u, inputs=inputs, absent=astray)
 
 
-def _largest(
-    of: Parts, shape: Shape, compression: float, pace: tuple[float, int], inputs: tuple[str, ...]
+def _in_lengths(
+    of: Parts, base: Result, length: Quantity | None, title: str, absent: str
 ) -> Result:
-    """`pace` is the speed in m/s, and which of the ways the run goes; `inputs` is what it rests on."""
-    speed, way = pace
-
-    def found(shift: Shift) -> float:
-        return _held(of, side_of(of, shape, compression, shift), way, speed, shift)
-
-    known = sources((*of.values, *of.drive_values, *quantities(shape)))
-    return Result(
-        "stability.largest_wind",
-        "Largest crosswind that the tires hold at that speed, full throttle",
-        found({}),
-        "speed",
-        spread(found, known),
-        inputs=inputs,
+    """The same in lengths of the body."""
+    known = base.value is not None and length is not None
+    scale = of.axles.wheelbase() / length.si if length else 0.0
+    return made(
+        f"{base.id}_length",
+        title,
+        (base.value or 0.0) * scale if known else None,
+        "share",
+        u=base.standard_uncertainty * scale,
+        inputs=(*base.inputs, *((length.id,) if length else ())),
+        absent=base.absent or absent,
     )
 
 
-def _held(of: Parts, side: Side, way: int, speed: float, shift: Shift = NOWHERE) -> float:
-    """The largest crosswind in m/s that the tires hold at full throttle."""
-    return largest(side, car(of, shift), ways(of, shift)[way], speed, gears(of, shift))
+# ------------------------------------------------------------------------ wind and axles
 
 
 def _axles(
@@ -276,70 +252,40 @@ def _axles(
         yield speed, standing.front, standing.rear
 
 
-def _sides(
-    of: Parts, side: Side, nth: int, speed: float, behind: tuple[str, ...]
-) -> Iterable[Result]:
-    """What a stated crosswind does to the car at full throttle, on its way, at a speed in m/s."""
-    if of.course.cross_wind is None:
-        return
-    model, way, box = car(of), ways(of)[nth], gears(of)
-    wind = of.course.cross_wind
-    force, front, rear = side_forces(side, model, way, speed, wind.si)
-    said = f"in {wind.written} of crosswind"
-    share = used(side, model, way, speed, wind.si, box=box)
-    lifted = "an axle carries no load at that speed, and has no grip" if math.isinf(share) else ""
-    moment = force * (side.behind_front - model.arm)
-    inputs = (*behind, wind.id)
-    for word, title, value, kind in (
-        ("side_force", f"Side force {said}", force, "force"),
-        (
-            "yaw_moment",
-            f"Yawing moment about the CG {said}, into the wind positive",
-            moment,
-            "torque",
-        ),
-        ("side_front", f"Side force the front tires hold {said}", front, "force"),
-        ("side_rear", f"Side force the rear tires hold {said}", rear, "force"),
-    ):
-        yield Result(f"stability.{word}", title, value, kind, inputs=inputs)
-    yield Result(
-        "stability.grip_used",
-        f"Greatest share of an axle's grip used {said}",
-        None if lifted else share,
-        "share",
-        absent=lifted,
-        inputs=inputs,
-    )
-
-
 def _steering(of: Parts, shape: Shape, pace: Pace) -> Iterable[Result]:
-    stop = shape.steering_stop
+    stop, friction = shape.steering_stop, of.course.friction
     if stop is None:
         return
-    radius = float(f.turning_radius(wheelbase=of.axles.wheelbase(), angle=stop.si))
-    own = (stop.id, *(w.x.id for w in (*of.axles.front, *of.axles.rear)))
-    yield Result(
-        "stability.least_radius",
-        "Least radius at the steering stops",
-        radius,
-        "distance",
-        inputs=own,
-    )
-    yield Result(
-        "stability.lock_acceleration",
-        "Lateral acceleration that full lock would ask for at that speed",
-        f.lateral_acceleration(speed=pace.speed, radius=radius),
-        "acceleration",
-        inputs=(*own, *pace.ids),
-    )
-    yield Result(
-        "stability.lock_speed",
-        "Speed at which full lock asks for all the grip",
-        full_lock_speed(radius, of.course.friction.si),
-        "speed",
-        inputs=(*own, of.course.friction.id),
-    )
-    yield tipping_speed(of, radius, own)
+
+    def radius(shift: Shift) -> float:
+        return float(f.turning_radius(wheelbase=of.axles.wheelbase(shift), angle=at(stop, shift)))
+
+    def asked(shift: Shift) -> float:
+        speed = pace.speed + shift.get("pace", 0.0)
+        return f.lateral_acceleration(speed=speed, radius=radius(shift))
+
+    wheels = tuple(w.x for w in (*of.axles.front, *of.axles.rear))
+    known, own = sources((stop, *wheels, friction)), (stop.id, *(x.id for x in wheels))
+    for word, title, kind, figure, more in (
+        ("least_radius", "Least radius at the steering stops", "distance", radius, ()),
+        (
+            "lock_acceleration",
+            "Lateral acceleration that full lock would ask for at that speed",
+            "acceleration",
+            asked,
+            pace.ids,
+        ),
+        (
+            "lock_speed",
+            "Speed at which full lock asks for all the grip",
+            "speed",
+            lambda shift: full_lock_speed(radius(shift), at(friction, shift)),
+            (friction.id,),
+        ),
+    ):
+        u = spread(figure, (*known, Source("pace", pace.off)))
+        yield Result(f"stability.{word}", title, figure({}), kind, u, inputs=(*own, *more))
+    yield tipping_speed(of, radius({}), own)
 
 
 # ------------------------------------------------------------------------------- results
@@ -351,7 +297,7 @@ def _results(detail: Detail) -> Iterable[Result]:
         yield detail.forward
     for line in detail.conditions:
         yield from (line.in_wheelbases, line.in_lengths)
-    yield from (detail.wind, detail.tipping, *detail.side, *detail.steering)
+    yield from (detail.wind, detail.tipping[0], *detail.side, *detail.steering)
 
 
 def _lifted(

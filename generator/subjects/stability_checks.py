@@ -35,7 +35,7 @@ def checks(detail: Detail) -> Iterable[Check]:
             "Centre of pressure behind the CG",
             asked,
             least.in_wheelbases,
-            f"least of the conditions that leave nothing out, {least.title}, up to that speed; {_how(detail)}",
+            f"least of the conditions that run, {least.title}, up to that speed; {_how(detail)}",
         )
     if limits and limits.front_load:
         yield _check(
@@ -52,13 +52,13 @@ def checks(detail: Detail) -> Iterable[Check]:
 
 def _crosswind(detail: Detail, wind: Result, factor: Quantity | None) -> Check:
     ahead = [c for c in detail.conditions if c.running and (c.in_wheelbases.value or 0.0) < 0.0]
-    capacity = detail.wind
+    why = detail.astray
     if ahead:
         why = (
             f"the centre of pressure is ahead of the CG ({ahead[0].title}): the vehicle turns out of "
             "the balance that this compares"
         )
-        capacity = replace(capacity, value=None, standard_uncertainty=0.0, absent=why)
+    capacity = _unless(why, detail.wind)
     return make_check(
         "stability.check.crosswind",
         "Tires hold the crosswind at speed",
@@ -67,22 +67,31 @@ def _crosswind(detail: Detail, wind: Result, factor: Quantity | None) -> Check:
         factor=factor.si if factor else 1.0,
         inputs=(*detail.wind.inputs, *wind.inputs, *((factor.id,) if factor else ())),
         sources=(f.BARROWMAN,),
-        basis_of_verdict=f"full throttle; {_how(detail)}; the worst of all conditions: {detail.blown}",
+        basis_of_verdict=f"{_how(detail)}; the worst of all conditions and speeds: {detail.blown}",
         ways="run only in less wind, or fin area farther aft",
     )
 
 
+def _unless(why: str, capacity: Result) -> Result:
+    """The capacity, or none where `why` says why it says nothing."""
+    if not why:
+        return capacity
+    return replace(capacity, value=None, standard_uncertainty=0.0, absent=why)
+
+
 def _overturning(detail: Detail, wind: Result, factor: Quantity | None) -> Check:
+    held, when = detail.tipping
+    worst = f": {when}" if when else ""
     return make_check(
         "stability.check.overturning",
         "Windward wheels stay on the ground in the crosswind",
         demand=wind,
-        capacity=detail.tipping,
+        capacity=_unless(detail.astray, held),
         factor=factor.si if factor else 1.0,
-        inputs=(*detail.tipping.inputs, *wind.inputs, *((factor.id,) if factor else ())),
+        inputs=(*held.inputs, *wind.inputs, *((factor.id,) if factor else ())),
         sources=(f.BARROWMAN,),
         basis_of_verdict=f"full throttle, steady wind, no roll on the springs; {_how(detail)}; the worst of all "
-        "conditions",
+        f"conditions and speeds{worst}",
         ways="run only in less wind, a wider track, or less side area high up",
     )
 

@@ -15,7 +15,9 @@ WORD = "stability"
 
 @dataclass(frozen=True, slots=True)
 class ConditionLine:
-    """Static margin in one condition. `running` is one that leaves no item out: the others do not run."""
+    """Static margin in one condition. `running` is one that leaves no item out, or the design condition: the
+    others do not run.
+    """
 
     title: str
     cg_x: float
@@ -29,9 +31,11 @@ class Detail:
     """Everything the page and the charts show.
 
     `forward` is the centre of pressure where it lies furthest forward up to the speed of the run.
-    `blown` and `lifted` name the condition that is worst in crosswind and for the front axle's load,
-    which is `front`. `winds` holds the largest crosswind over speed at full throttle and at constant
-    speed; `slipping` are the speeds at which the engine alone uses all the driven tires' grip.
+    `blown` and `lifted` name what is worst in crosswind and the condition for the front axle's load,
+    which is `front`; `tipping` comes with when that is. `winds` holds the largest crosswind over speed at full
+    throttle and at constant speed, and where the method ends; `lifting` are the speeds at which full throttle
+    leaves the tires too little for the crosswind asked, or nothing. `astray` says why the slopes of the parts
+    say nothing of the whole.
     """
 
     of: Parts
@@ -43,14 +47,15 @@ class Detail:
     centre: Result
     forward: Result
     conditions: tuple[ConditionLine, ...]
-    winds: tuple[tuple[float, float, float], ...]
+    winds: tuple[tuple[float, float, float, float], ...]
     axles: tuple[tuple[float, float, float], ...]
     wind: Result
-    tipping: Result
+    tipping: tuple[Result, str]
     side: tuple[Result, ...]
     steering: tuple[Result, ...]
     inputs: tuple[Quantity, ...]
     blown: str
     lifted: str
     front: Result
-    slipping: tuple[float, ...]
+    lifting: tuple[float, ...]
+    astray: str

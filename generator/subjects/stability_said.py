@@ -126,14 +126,8 @@ def cautions(detail: Detail) -> Iterable[Caution]:
         WORD,
         hazard=True,
     )
-    if detail.slipping:
-        yield Caution(
-            "stability.caution.slipping",
-            f"{_slipping(detail)} full throttle uses all the grip of the driven tires: none of it is left "
-            "for a crosswind there, and the driver has to lift in one.",
-            WORD,
-            hazard=True,
-        )
+    if detail.lifting:
+        yield Caution("stability.caution.slipping", _lifts(detail), WORD, hazard=True)
     for line in detail.steering:
         much = (line.value or 0.0) > 2.0 * detail.of.course.friction.si * GRAVITY
         if line.id == "stability.lock_acceleration" and much:
@@ -147,11 +141,33 @@ def cautions(detail: Detail) -> Iterable[Caution]:
             )
 
 
-def _slipping(detail: Detail) -> str:
-    """The speeds at which the engine uses all the grip, in words; from the first one looked at on, "up to"."""
-    first, last = detail.slipping[0], detail.slipping[-1]
-    low, high = (show(v, "speed", detail.of.system, figures=3) for v in (first, last))
-    return f"Up to {high}" if first <= detail.axles[0][0] else f"Between {low} and {high}"
+def _lifts(detail: Detail) -> str:
+    """At which speeds full throttle leaves the tires too little for the crosswind, in words."""
+    wind, limits = detail.of.course.cross_wind, detail.shape.limits
+    factor = limits.factor.si if limits else 1.0
+    asked = f"a crosswind of {wind.written}" if wind else "any crosswind"
+    if wind and factor != 1.0:
+        asked += f" times {factor:g}"
+    return (
+        f"{' and '.join(_ranges(detail))} full throttle leaves the tires less grip than {asked} asks for: the "
+        "driver has to lift in one, down to the throttle that keeps the speed."
+    ).capitalize()
+
+
+def _ranges(detail: Detail) -> Iterable[str]:
+    """The speeds of `lifting` as ranges; one that begins at the first that was looked at begins at nothing."""
+    paces = [row[0] for row in detail.axles]
+    at = [n for n, pace in enumerate(paces) if pace in detail.lifting]
+    for first in (n for n in at if n - 1 not in at):
+        last = next(n for n in at if n >= first and n + 1 not in at)
+        low, high = (show(paces[n], "speed", detail.of.system, figures=3) for n in (first, last))
+        yield (
+            f"up to {high}"
+            if first == 0
+            else f"at {high}"
+            if first == last
+            else f"from {low} to {high}"
+        )
 
 
 def assumptions(detail: Detail) -> Iterable[Assumption]:
@@ -181,14 +197,20 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
 
 
 def open_items(detail: Detail) -> Iterable[OpenItem]:
-    """That a test of the whole shape is missing."""
-    if detail.shape.whole is None:
+    """That a test of the whole shape is missing: a guess at the whole is none."""
+    given = detail.shape.whole
+    if given is None or {given.slope.basis, given.x.basis} & {"estimated", "assumed"}:
+        how = "by components" if given is None else "of the whole"
         yield OpenItem(
             "stability.method",
             WORD,
             "measurement",
-            "Slope and centre of pressure are an estimate by components",
+            f"Slope and centre of pressure are an estimate {how}",
             "test the shape or compute its flow, ground and wheels included, and state the result under "
             "`shape.whole`",
-            ("stability.check.static_margin", "stability.check.crosswind"),
+            (
+                "stability.check.static_margin",
+                "stability.check.crosswind",
+                "stability.check.overturning",
+            ),
         )

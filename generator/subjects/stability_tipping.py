@@ -2,54 +2,75 @@
 
 from __future__ import annotations
 
-from buildspec.quantities import Quantity
+from collections.abc import Sequence
+from functools import partial
+
+from buildspec.quantities import Quantity, show
 from buildspec.sections.shape import Shape
 from generator.formulas import stability as f
 from generator.run.car import forces
 from generator.spread import NOWHERE, Shift, at, sources, spread
 from generator.subjects.run_model import Parts, State, car, gears, ids, made, number, ways
 from generator.subjects.stability_parts import quantities
-from generator.subjects.stability_wind import footing, side_of, tipping_wind
+from generator.subjects.stability_wind import Held, footing, least_tipping, side_of
 from generator.vocabulary import Result
 
-TITLE = "Largest crosswind before the windward wheels lift, full throttle"
+TITLE = "Largest crosswind before the windward wheels lift, at any speed up to that, full throttle"
 
 
 def tipping(
     states: tuple[State, ...],
     shape: Shape,
     compression: float,
-    speed: float,
+    pace: Sequence[float],
     inputs: tuple[str, ...],
-) -> Result:
-    """The crosswind that lifts the windward wheels, full throttle, in the worst condition and direction."""
+) -> tuple[Result, str]:
+    """The crosswind that lifts the windward wheels, full throttle, at the worst of the speeds of `pace`, in the
+    worst condition and direction; and when that is.
+    """
     height = shape.side_height
     if height is None:
         why = "the height at which the side force acts is not stated: `shape.side_height`"
-        return Result("stability.tipping_wind", TITLE, None, "speed", absent=why)
+        return Result("stability.tipping_wind", TITLE, None, "speed", absent=why), ""
 
-    def wind(of: Parts, way: int, shift: Shift = NOWHERE) -> float:
-        return tipping_wind(
-            side_of(of, shape, compression, shift),
-            car(of, shift),
-            ways(of, shift)[way],
-            speed,
-            on=footing(of, shift),
-            height=at(height, shift),
-            box=gears(of, shift),
-        )
-
-    pairs = ((state.of, way) for state in states for way in range(len(ways(state.of))))
-    of, way = min(pairs, key=lambda pair: wind(*pair))
-    own = (*_across(of), height)
+    least = partial(_least, (shape, compression, height))
+    found = [
+        (least((state.of, way), pace), state, way)
+        for state in states
+        for way in range(len(ways(state.of)))
+    ]
+    held, state, way = min(found, key=lambda one: one[0].wind)
+    of, own = state.of, (*_across(state.of), height)
     known = sources((*of.values, *of.drive_values, *quantities(shape), *own))
-    return Result(
+    result = Result(
         "stability.tipping_wind",
         TITLE,
-        wind(of, way),
+        held.wind,
         "speed",
-        spread(lambda shift: wind(of, way, shift), known),
+        spread(lambda shift: least((of, way), [held.speed], shift).wind, known),
         inputs=tuple(dict.fromkeys((*inputs, *ids(own)))),
+    )
+    return result, f"{state.title}, at {show(held.speed, 'speed', of.system)}"
+
+
+def _least(
+    seen: tuple[Shape, float, Quantity],
+    there: tuple[Parts, int],
+    pace: Sequence[float],
+    shift: Shift = NOWHERE,
+) -> Held:
+    """The least wind that tips, of a shape at a compression with its side force at a height, in one condition and
+    direction.
+    """
+    (shape, compression, height), (of, way) = seen, there
+    return least_tipping(
+        side_of(of, shape, compression, shift),
+        car(of, shift),
+        ways(of, shift)[way],
+        pace,
+        on=footing(of, shift),
+        height=at(height, shift),
+        box=gears(of, shift),
     )
 
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import functools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +18,8 @@ from generator.subjects.run_model import Parts, number
 from generator.subjects.stability_parts import whole
 
 Array = NDArray[np.float64]
+MOST_SLIP = 0.18
+"""Greatest side-slip in rad at which the slopes hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +85,7 @@ def used(
     The driven axle also passes the thrust, so only √((μN)² − F²) is left of it: that of full throttle with
     `box`, that of constant speed without.
     """
-    return _used(side, car, course, stance(car, course, speed, box), speed=speed, wind=wind)
-
-
-def _used(
-    side: Side, car: Car, course: Course, standing: Stance, *, speed: float, wind: float
-) -> float:
+    standing = stance(car, course, speed, box)
     _, front, rear = side_forces(side, car, course, speed, wind)
     return max(
         _share(abs(front), standing.front, car.driven[0], car, standing.thrust),
@@ -108,22 +104,72 @@ def largest(side: Side, car: Car, course: Course, speed: float, box: Sequence[Ge
 
     Sought up to a side-slip of 0.18 rad, where the slopes end; there that wind is given.
     """
-    standing = stance(car, course, speed, box)
-    share = functools.partial(_used, side, car, course, standing, speed=speed)
-    return _most_wind(lambda wind: share(wind=wind), speed + course.wind)
-
-
-def _most_wind(share: Callable[[float], float], through: float) -> float:
-    """The wind in m/s at which `share`, which grows with it, reaches 1, up to a side-slip of 0.18 rad."""
-    low, high = 0.0, through * math.tan(0.18)
-    if share(0.0) >= 1.0:
+    standing, behind = stance(car, course, speed, box), side.behind_front / car.wheelbase
+    if standing.slips:
         return 0.0
-    if share(high) < 1.0:
-        return high
-    while high - low > 1e-4:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if share(middle) < 1.0 else (low, middle)
-    return low
+    held = min(
+        _across(standing.front, car.driven[0], car, standing.thrust, 1.0 - behind),
+        _across(standing.rear, car.driven[1], car, standing.thrust, behind),
+    )
+    return wind_of(side, course, speed, held)
+
+
+def _across(load: float, driven: float, car: Car, thrust: float, share: float) -> float:
+    """The side force in N on the whole vehicle, `share` of it on an axle, that this axle's grip holds."""
+    along = thrust if driven > 0.0 else 0.0
+    left = math.sqrt(max((car.friction * max(load, 0.0)) ** 2 - along * along, 0.0))
+    if left <= 0.0:
+        return 0.0
+    return left / abs(share) if share else math.inf
+
+
+def wind_of(side: Side, course: Course, speed: float, force: float) -> float:
+    """The crosswind in m/s that makes a side force in N, at most that of a side-slip of 0.18 rad.
+
+    With t = w/u and the speed u through the air, Y = ρ u² (1 + t²) A C atan(t)/2, by Newton's method.
+    """
+    through = speed + course.wind
+    unit = 0.5 * course.density * through * through * side.area * abs(side.slope)
+    most = math.tan(MOST_SLIP)
+    if unit <= 0.0 or force >= unit * (1.0 + most * most) * MOST_SLIP:
+        return max(through, 0.0) * most
+    t = force / unit
+    for _ in range(6):  # from above the root of a function that curves upward: never past it
+        angle = math.atan(t)
+        t -= ((1.0 + t * t) * angle - force / unit) / (1.0 + 2.0 * t * angle)
+    return through * t
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A crosswind in m/s that is held, and the speed in m/s at which it is; `wide`: at full throttle."""
+
+    wind: float
+    speed: float
+    wide: bool = True
+
+
+def least_held(
+    side: Side, car: Car, course: Course, pace: Sequence[float], box: Sequence[Gear]
+) -> Held:
+    """The least crosswind that the tires hold: at full throttle at the last speed of `pace`, the greatest, and at
+    all of them with as much throttle as keeps the speed.
+
+    Below the greatest speed a driver whose tires ask for it lifts; at the end of the run full throttle is what
+    the run is made of. Where the method ends before the grip does, nothing is known to be less.
+    """
+    last = pace[-1]
+    found = [Held(largest(side, car, course, last, box), last)]
+    for speed in pace:
+        wind = largest(side, car, course, speed)
+        if within(course, speed, wind):
+            found.append(Held(wind, speed, wide=False))
+    return min(found, key=lambda one: one.wind)
+
+
+def within(course: Course, speed: float, wind: float) -> bool:
+    """Whether a wind in m/s lies below the side-slip at which the method ends."""
+    return wind < (1.0 - 1e-9) * (speed + course.wind) * math.tan(MOST_SLIP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,11 +219,26 @@ def tipping_wind(
     held = on.righting(standing.front, standing.rear)
     if held <= 0.0:
         return 0.0
+    return wind_of(side, course, speed, held / height if height > 0.0 else math.inf)
 
-    def share(wind: float) -> float:
-        return abs(side_forces(side, car, course, speed, wind)[0]) * height / held
 
-    return _most_wind(share, speed + course.wind)
+def least_tipping(
+    side: Side,
+    car: Car,
+    course: Course,
+    pace: Sequence[float],
+    *,
+    on: Footing,
+    height: float,
+    box: Sequence[Gear],
+) -> Held:
+    """The least wind that lifts the windward wheels at the speeds of `pace`, full throttle, as `least_held`."""
+    found = [
+        Held(tipping_wind(side, car, course, speed, on=on, height=height, box=box), speed)
+        for speed in pace
+    ]
+    known = [one for one in found if within(course, one.speed, one.wind)]
+    return min(known or found[-1:], key=lambda one: one.wind)
 
 
 def full_lock_speed(radius: float, friction: float) -> float:
