@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from buildspec.plain import spoken
+
 
 class Named:
     """A record with `id` and `title`, "" where none was given."""
@@ -12,5 +14,5 @@ class Named:
 
     @property
     def name(self) -> str:
-        """What it is called on the pages."""
-        return self.title or self.id
+        """What it is called on the pages: its title, or else its id in words."""
+        return self.title or spoken(self.id)

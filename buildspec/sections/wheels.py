@@ -15,7 +15,7 @@ from buildspec.thousands import thousands
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wheel:
-    """One wheel's contact point (x, y), loaded radius and rated load."""
+    """One wheel's contact point (x, y), loaded radius, and what it may carry, for a moment too."""
 
     id: str
     name: str = ""
@@ -23,6 +23,7 @@ class Wheel:
     y: Quantity
     radius: Quantity | None = None
     rated_load: Quantity | None = None
+    peak_load: Quantity | None = None
     driven: bool = False
     steered: bool = False
     basis: Basis | None = None

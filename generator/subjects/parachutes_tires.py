@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.drive import Tires
 from buildspec.sections.parachutes import Canopy
@@ -71,7 +72,7 @@ def opening_tires(
     place: tuple[float, float],
     behind: tuple[str, ...],
 ) -> Iterable[Check]:
-    """Each kind of tires at the governing pull: straight down its cone, and at its side with the roll that brings.
+    """Each kind of tires at the governing pull, straight aft and anywhere on the rim of its cone, with its roll.
 
     `behind` are the ids of the description behind that pull and the vehicle under it.
     """
@@ -84,7 +85,7 @@ def opening_tires(
         demand, when = load(scene.of, tires, f"{name}_load", added, values, behind=inputs)
         yield load_check(
             f"parachutes.check.{canopy.id}.tires_{tires.id}",
-            f"{canopy.name}: {tires.title or tires.id} carry the opening",
+            f"{canopy.name}: {called(tires)} carry the opening",
             tires,
             (demand, rated_for_a_moment(scene.of, tires, name, loads.speed)),
             f"worst: {when}; the peak lasts a moment, ask the maker what it allows then (`peak_load`)"
@@ -103,37 +104,61 @@ def _of_place(canopy: Canopy, of: Parts) -> Iterable[Quantity]:
 def _added(
     loads: Loads, scene: Scene, state: State, tires: Tires, place: tuple[float, float]
 ) -> Iterable[Added]:
-    of, words = (
-        state.of,
-        ("opening, pull straight aft", "pull down its cone", "pull at the side of its cone"),
-    )
+    of, canopy = state.of, loads.canopy
     for axle in axles(of, tires):
-        for n, when in enumerate(words):
+        for rim in (False, True):
 
-            def more(shift: Shift, axle: int = axle, n: int = n) -> float:
-                pull, cone = number(loads.governing, shift), at(loads.canopy.cone, shift)
-                down = (0.0, lowest(loads.canopy, cone, place[1]), 0.0)[n]
-                side = cone if n == 2 else 0.0
-                moves = _moves(car(of, shift), scene, (pull, down, side), place)[axle]
-                rolled = pull * math.sin(side) * place[1] / track(of, axle, shift)
-                return moves / wheels_on(of, axle) + rolled
+            def more(shift: Shift, axle: int = axle, rim: bool = rim) -> float:
+                model, pull = car(of, shift), number(loads.governing, shift)
+                each = per_wheel(of, model, axle, place, shift)
+                cone = at(canopy.cone, shift) if rim else 0.0
+                down, side = worst_on_rim(pull, cone, lowest(canopy, cone, place[1]), each)
+                moves = _moves(model, scene, (pull * math.cos(cone), -down), place)[axle]
+                return moves / wheels_on(of, axle) + side * each[1]
 
-            yield Added(more, f"{when}, {state.title}")
+            where = "pull on the rim of its cone" if rim else "pull straight aft"
+            yield Added(more, f"opening, {where}, {state.title}")
+
+
+def per_wheel(
+    of: Parts, model: Car, axle: int, place: tuple[float, float], shift: Shift
+) -> tuple[float, float]:
+    """What a newton down and a newton aside, pulling at `place`, add to the worse wheel of an axle.
+
+    How axles share the roll depends on springs that nobody has described: it counts on each alone.
+    """
+    station, height = place
+    behind = station / model.wheelbase
+    down = (behind if axle else 1.0 - behind) / wheels_on(of, axle)
+    return down, height / track(of, axle, shift)
+
+
+def worst_on_rim(
+    pull: float, cone: float, lowest: float, each: tuple[float, float]
+) -> tuple[float, float]:
+    """The parts of a pull down and aside, N, where on the rim of its cone it loads a wheel most.
+
+    Down at most by the angle `lowest`; `each` is what a newton down (it may be less than nothing) and a newton
+    aside add to the wheel.
+    """
+    across, most = pull * math.sin(cone), pull * math.sin(lowest)
+    around = math.atan2(each[1], each[0])
+    down = min(across * math.cos(around), most)
+    return down, math.sqrt(max(across**2 - down**2, 0.0))
 
 
 def _moves(
-    model: Car, scene: Scene, pulled: tuple[float, float, float], place: tuple[float, float]
+    model: Car, scene: Scene, pulled: tuple[float, float], place: tuple[float, float]
 ) -> tuple[float, float]:
-    """What a pull in N, pointing down and to the side by two angles in rad, adds to both axle loads at rest, N."""
-    pull, down, side = pulled
-    aft = pull * math.cos(down) * math.cos(side)
+    """What a pull aft and up, N, adds to both axle loads at rest, N."""
+    aft, up = pulled
     acting = forces(model, scene.course, scene.speed)
     found = axle_loads(
         model,
         scene.course,
         speed=scene.speed,
         aft=aft,
-        up=-pull * math.sin(down),
+        up=up,
         place=place,
         retarding=acting.resistance + aft,
     )

@@ -12,6 +12,7 @@ from functools import cached_property
 from buildspec.build import Build
 from buildspec.fill import quantities
 from buildspec.kinds import System
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.aero import Aero
 from buildspec.sections.course import Course as CourseSection
@@ -268,7 +269,7 @@ def states(build: Build, of: Parts, given: Given) -> tuple[State, ...]:
     for condition in mass.conditions if mass else ():
         loaded = None if condition.without else _loaded(of, f"mass.condition.{condition.id}")
         if loaded and not _same(loaded, of):
-            found.append(State(condition.title or condition.id, loaded))
+            found.append(State(called(condition), loaded))
     return (*found, *_burned(of, given))
 
 

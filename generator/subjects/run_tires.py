@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from buildspec.quantities import Quantity
 from buildspec.sections.drive import Tires
+from buildspec.sections.wheels import Wheel
 from generator.checks import make_check
 from generator.formulas.tires import LOAD_INDEX, LOAD_SOURCE, SPEED_SOURCE, load_share
 from generator.run.car import GRAVITY, Car, Course, forces
@@ -109,13 +110,20 @@ def load(
 
 def rated(of: Parts, tires: Tires, name: str, speed: float) -> Result:
     """What one tire may carry at a speed in m/s, by its own rating or that of its wheel, whichever is less."""
-    own = _rated(tires, name, speed)
-    wheels = (*of.axles.front, *of.axles.rear)
-    stated = [w.rated_load for w in wheels if w.id in tires.wheels and w.rated_load]
-    least = min(stated, key=lambda q: q.si, default=None)
+    stated = (w.rated_load for w in _wheels(of, tires))
+    return _less(_rated(tires, name, speed), stated, "Load that wheel and tire are rated for")
+
+
+def _wheels(of: Parts, tires: Tires) -> Iterable[Wheel]:
+    return (w for w in (*of.axles.front, *of.axles.rear) if w.id in tires.wheels)
+
+
+def _less(own: Result, stated: Iterable[Quantity | None], title: str) -> Result:
+    """The tire's own rating, or the least of those stated with its wheels, whichever is less."""
+    least = min((q for q in stated if q), key=lambda q: q.si, default=None)
     if least is None or (own.value is not None and own.value <= least.si):
         return own
-    return _stated(least, "Load that wheel and tire are rated for")
+    return _stated(least, title)
 
 
 def _rated(tires: Tires, name: str, speed: float) -> Result:
@@ -143,10 +151,13 @@ def _rated(tires: Tires, name: str, speed: float) -> Result:
 
 
 def rated_for_a_moment(of: Parts, tires: Tires, name: str, speed: float) -> Result:
-    """What one tire may carry for a moment: the maker's peak load, or no more than its rated load."""
-    if tires.peak_load:
-        return _stated(tires.peak_load, "Load the maker allows for a moment")
-    return rated(of, tires, name, speed)
+    """What one tire and its wheel may carry for a moment: for each the peak load, or no more than its rated load."""
+    peak = tires.peak_load
+    own = (
+        _stated(peak, "Load the maker allows for a moment") if peak else _rated(tires, name, speed)
+    )
+    stated = (w.peak_load or w.rated_load for w in _wheels(of, tires))
+    return _less(own, stated, "Load that wheel and tire may carry for a moment")
 
 
 def _stated(q: Quantity, title: str) -> Result:

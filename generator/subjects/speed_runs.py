@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from generator.formulas import motion
 from generator.run.quick import Passed, RunUp, run_ups
@@ -63,7 +64,7 @@ def sections(of: Parts, *, back: bool = False) -> tuple[Section, ...]:
     found = []
     for timed in of.course.timed:
         start = of.course.run_up.si + (timed.start.si if timed.start else 0.0)
-        made = Section(timed.id, timed.title or timed.id, start, start + timed.length.si)
+        made = Section(timed.id, called(timed), start, start + timed.length.si)
         total = of.course.total
         found.append(
             replace(made, start=total - made.end, end=total - made.start) if back else made

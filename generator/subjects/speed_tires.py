@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import product
 
+from buildspec.plain import called
 from buildspec.sections.drive import Tires
 from generator.checks import make_check
 from generator.formulas.tires import SPEED_SYMBOLS
@@ -53,7 +54,7 @@ def tire_lines(runs: tuple[State, ...], fastest: Result) -> tuple[TireLine, ...]
 
 
 def _line(runs: tuple[State, ...], tires: Tires, fastest: Result) -> TireLine:
-    title, name, of = tires.title or tires.id, f"speed.tires.{tires.id}", runs[0].of
+    title, name, of = called(tires), f"speed.tires.{tires.id}", runs[0].of
     speed = fastest.value or 0.0
     added = tuple(a for state in runs for a in _added(state, tires, speed))
     behind = (*fastest.inputs, *ids_of_all(runs), *of.drive_ids)

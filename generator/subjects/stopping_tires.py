@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from functools import partial
 from itertools import product
 
+from buildspec.plain import called
 from buildspec.sections.drive import Tires
 from generator.formulas import air as air_formulas
 from generator.run.car import Course, braking, forces
@@ -44,7 +45,7 @@ def braked_tires(settings: list[Setting]) -> Iterable[Check]:
         demand, when = load(first.of, tires, f"{name}.load", added, values(first), behind=behind)
         yield load_check(
             f"stopping.check.tires.{tires.id}",
-            f"{tires.title or tires.id}: load under braking",
+            f"{called(tires)}: load under braking",
             tires,
             (demand, rated(first.of, tires, name, first.section.brakes.below.si)),
             f"worst: {when}",

@@ -7,12 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
+import numpy as np
 import pytest
 
 from buildspec.sections.parachutes import WEBBINGS, CanopyType
 from generator.run.car import GRAVITY, Car, Course
 from generator.subjects.parachutes import Detail
-from generator.subjects.parachutes_tires import axle_loads, lowest
+from generator.subjects.parachutes_tires import axle_loads, lowest, worst_on_rim
 from generator.tables.canopies import LBF, canopies, webbings
 
 from . import scenes
@@ -250,8 +251,10 @@ def test_the_makers_speed_is_held_against_the_speed_through_the_air(tmp_path: Pa
 
 
 def test_tires_carry_the_opening(tmp_path: Path) -> None:
-    """Statics by hand: the pull at the side of its cone moves load aft, as do drag and the deceleration forward,
-    and its roll lies on one axle alone. Without a peak load the rated one holds.
+    """Statics by hand: the pull on the rim of its cone moves load aft, as do drag and the deceleration forward, and
+    its roll lies on one axle alone. A newton down at 5 m behind an axle 4 m apart from the other puts 0.625 N on each
+    rear wheel, one aside at 0.4 m on a track of 1.2 m 0.333 N: so it points down as far as 12 m of line reach the
+    ground 0.4 m below, and aside for the rest of 5°. Without a peak load the rated one holds.
     """
     rated = (
         "drive:\n  tires: [{id: rear, wheels: [rear_left, rear_right], rated_load: 3 kN}]\n  power"
@@ -267,10 +270,57 @@ def test_tires_carry_the_opening(tmp_path: Path) -> None:
     aft, drag, height = pull * math.cos(angle), q * 0.36, (900.0 * 0.4 + 20.0 * 0.3) / 920.0
     moved = (0.4 * (aft + drag) - height * (aft + drag + 0.02 * weight)) / 4.0
     at_rest = GRAVITY * (900.0 * 2.4 + 20.0 * 2.0) / 4.0
-    want = (at_rest + moved) / 2.0 + pull * math.sin(angle) * 0.4 / 1.2
+    down = pull * 0.4 / 12.0
+    aside = math.sqrt((pull * math.sin(angle)) ** 2 - down**2)
+    want = (at_rest + moved) / 2.0 + down * 5.0 / 4.0 / 2.0 + aside * 0.4 / 1.2
     for check, most in ((plain, 3000.0), (moment, 5000.0)):
         assert check.demand.value == pytest.approx(want, rel=1e-9)
         assert check.capacity.value == pytest.approx(most)
+
+
+@pytest.mark.parametrize(
+    ("each", "lowest", "down", "load"),
+    [
+        ((0.6, 0.8), 0.5, 60.0, 100.0),  # free: along the direction that loads most, 100 N · 1
+        ((0.6, 0.8), math.asin(0.03), 30.0, 0.6 * 30.0 + 0.8 * math.sqrt(100**2 - 30**2)),
+        ((0.5, 0.0), 0.5, 100.0, 50.0),  # one wheel on the axle takes no roll: straight down
+        ((-0.6, 0.8), math.asin(0.03), -60.0, 100.0),  # the far axle: a pull up loads it
+    ],
+)
+def test_the_worst_direction_on_the_rim_is_that_of_both_parts_together(
+    each: tuple[float, float], lowest: float, down: float, load: float
+) -> None:
+    """1,000 N with 100 N across: a·cos φ + b·sin φ is greatest at tan φ = b/a, and then √(a² + b²) (trigonometry)."""
+    found = worst_on_rim(1000.0, math.asin(0.1), lowest, each)
+    assert found[0] == pytest.approx(down)
+    assert each[0] * found[0] + each[1] * found[1] == pytest.approx(load)
+    around = np.radians(np.arange(0.0, 180.0, 0.01))
+    every = 100.0 * np.cos(around)
+    allowed = every <= 1000.0 * math.sin(lowest) + 1e-9
+    best = (each[0] * every + each[1] * 100.0 * np.sin(around))[allowed].max()
+    assert load == pytest.approx(best, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("wheel", "tire", "most"),
+    [
+        ("rated_load: 4 kN", "rated_load: 3 kN, peak_load: 5 kN", 4000.0),
+        ("rated_load: 4 kN, peak_load: 6 kN", "rated_load: 3 kN, peak_load: 5 kN", 5000.0),
+        ("rated_load: 4 kN, peak_load: 4.5 kN", "rated_load: 3 kN, peak_load: 5 kN", 4500.0),
+        ("rated_load: 2 kN", "rated_load: 3 kN", 2000.0),
+        ("peak_load: 4 kN", "rated_load: 3 kN", 3000.0),
+    ],
+)
+def test_a_tires_load_for_a_moment_is_no_more_than_its_wheels(
+    tmp_path: Path, wheel: str, tire: str, most: float
+) -> None:
+    tires = f"drive:\n  tires: [{{id: rear, wheels: [rear_left, rear_right], {tire}}}]\n  power"
+    text = scene(BASE, CHUTES).replace("drive: {power", tires).replace("300 kW}", "300 kW")
+    text = text.replace("driven: true", f"driven: true, {wheel}")
+    check = scenes.check(
+        scenes.evaluated(tmp_path, text, *WORDS), "parachutes.check.main.tires_rear"
+    )
+    assert check.capacity.value == pytest.approx(most)
 
 
 def test_a_pull_points_no_deeper_than_its_canopy_can_go(tmp_path: Path) -> None:
