@@ -7,17 +7,30 @@ stops only.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 
+from buildspec.plain import called
+from buildspec.sections.drive import Tires
 from generator.checks import make_check
 from generator.run.car import forces
 from generator.run.stop import Happening
+from generator.spread import Shift
 from generator.subjects.parachutes_geometry import pull_at, share
 from generator.subjects.parachutes_loads import Loads
-from generator.subjects.parachutes_tires import axle_loads
+from generator.subjects.parachutes_tires import axle_loads, lowest, per_wheel, worst_on_rim
 from generator.subjects.pulls import Axles, Pull, Side, lifted, round_the_rim
 from generator.subjects.run_model import number
+from generator.subjects.run_tires import (
+    Added,
+    axles,
+    kinds,
+    load,
+    load_check,
+    rated_for_a_moment,
+    still,
+    wheels_on,
+)
 from generator.subjects.stopping_cases import LONGEST_FILL, Case, Setting, Tried, vehicle
 from generator.vocabulary import Check, Result
 
@@ -25,13 +38,17 @@ STRETCHED = "stretched: "
 
 
 @dataclass(frozen=True, slots=True)
-class _Moment:
-    """A parachute stretched in a stop while others pull: axle loads without any and with all level, N, the loads
-    that all together take off, and what the tires must hold sideways.
+class Moment:
+    """A parachute stretched in a stop at a speed in m/s while others pull: what they pull, and how deep each can
+    point, rad; axle loads without any and with all level, N, the loads that all together take off, and what the
+    tires must hold sideways. `off` is the relative standard uncertainty of all pulls.
     """
 
     setting: Setting
     said: str
+    speed: float
+    pulls: tuple[Pull, ...]
+    lowest: tuple[float, ...]
     coasting: Axles
     least: Axles
     sides: tuple[Side, Side]
@@ -46,18 +63,20 @@ def together(
     `inputs` are the ids of all that the stops rest on.
     """
     ids = (*inputs, *(i for loads in known.values() for i in _behind(loads)))
-    moments = [
+    found = [
         moment
         for one in tried
         for moment in _moments(one.setting, one.case, one.stop.stretched, known)
     ]
-    for n, axle in enumerate(("front", "rear") if moments else ()):
-        yield _loaded(min(moments, key=lambda m: m.least[n] / m.coasting[n]), (n, axle), ids)
-    for n, axle in enumerate(("front", "rear") if moments else ()):
-        friction = moments[0].setting.of.course.friction.si
-        yield _held(
-            max(moments, key=lambda m: (m.sides[n].used(friction), m.sides[n].need)), (n, axle), ids
-        )
+    if not found:
+        return
+    friction = found[0].setting.of.course.friction.si
+    for n, axle in enumerate(("front", "rear")):
+        yield _loaded(min(found, key=lambda m: m.least[n] / m.coasting[n]), (n, axle), ids)
+    for n, axle in enumerate(("front", "rear")):
+        worst = max(found, key=lambda m: (m.sides[n].used(friction), m.sides[n].need))
+        yield _held(worst, (n, axle), ids)
+    yield from _carried(found, ids)
 
 
 def _behind(loads: Loads) -> tuple[str, ...]:
@@ -69,7 +88,7 @@ def _behind(loads: Loads) -> tuple[str, ...]:
 
 def _moments(
     setting: Setting, case: Case, stretched: tuple[Happening, ...], known: Mapping[str, Loads]
-) -> Iterable[_Moment]:
+) -> Iterable[Moment]:
     for now in stretched:
         before = [h for h in stretched if h is not now and h.time <= now.time]
         there = [known.get(h.what.removeprefix(STRETCHED)) for h in (now, *before)]
@@ -84,7 +103,11 @@ def _moments(
         offs = (share(one) * pull.force for one, pull in zip(loads, pulls, strict=True))
         off = math.hypot(*offs) / sum(pull.force for pull in pulls)
         said = f"{loads[0].canopy.name} opens, {case.title.lower()}"
-        yield _moment(setting, said, now.speed, pulls, off)
+        deep = tuple(
+            lowest(one.canopy, pull.cone, pull.height)
+            for one, pull in zip(loads, pulls, strict=True)
+        )
+        yield _moment(setting, said, now.speed, (tuple(pulls), deep), off)
 
 
 def _pull(setting: Setting, loads: Loads, force: float) -> Pull:
@@ -107,27 +130,40 @@ def _still(setting: Setting, loads: Loads, since: Happening, now: Happening) -> 
     return 0.5 * way.density * (now.speed + max(way.wind, 0.0)) ** 2 * found.high_area
 
 
-def _moment(setting: Setting, said: str, speed: float, pulls: list[Pull], off: float) -> _Moment:
-    model, way, _ = vehicle(setting)
-    resistance = forces(model, way, speed).resistance
-
-    def level(aft: float) -> Axles:
-        height = sum(p.aft * p.height for p in pulls) / sum(p.aft for p in pulls)
-        place = (0.0, height)
-        return axle_loads(
-            model, way, speed=speed, aft=aft, up=0.0, place=place, retarding=resistance + aft
-        )
-
-    coasting, pulled = level(0.0), level(sum(p.aft for p in pulls))
+def _moment(
+    setting: Setting,
+    said: str,
+    speed: float,
+    pulled_by: tuple[tuple[Pull, ...], tuple[float, ...]],
+    off: float,
+) -> Moment:
+    model, (pulls, deep) = vehicle(setting)[0], pulled_by
+    coasting, pulled = (_level(setting, some, speed) for some in ((), pulls))
     front, rear = (min(a, b) for a, b in zip(coasting, pulled, strict=True))
     up = lifted(pulls, model.wheelbase)
     least = (pulled[0] - abs(up[0]), pulled[1] - abs(up[1]))
     friction = setting.of.course.friction.si
     sides = round_the_rim(pulls, (front, rear), model.wheelbase, friction)
-    return _Moment(setting, said, coasting, least, sides, off)
+    return Moment(setting, said, speed, pulls, deep, coasting, least, sides, off)
 
 
-def _loaded(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
+def _level(
+    setting: Setting, pulls: tuple[Pull, ...], speed: float, down: tuple[float, ...] = ()
+) -> Axles:
+    """Axle loads in N under some pulls, on the rims of their cones, with a part `down` of each, N, if any."""
+    model, way, _ = vehicle(setting)
+    aft, pressed = sum(p.aft for p in pulls), sum(down)
+    height = sum(p.aft * p.height for p in pulls) / aft if aft else 0.0
+    turned = sum(d * p.station for d, p in zip(down, pulls, strict=False))
+    resistance = forces(model, way, speed).resistance
+    found = axle_loads(
+        model, way, speed=speed, aft=aft, up=0.0, place=(0.0, height), retarding=resistance + aft
+    )
+    rear = turned / model.wheelbase
+    return found[0] + pressed - rear, found[1] + rear
+
+
+def _loaded(worst: Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
     """Whether the axle stays on the ground under all pulls."""
     axle, word = which
     taken = worst.coasting[axle] - worst.least[axle]
@@ -153,7 +189,7 @@ def _loaded(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> 
     )
 
 
-def _held(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
+def _held(worst: Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
     """Whether the tires hold all pulls sideways."""
     axle, word = which
     side, friction = worst.sides[axle], worst.setting.of.course.friction
@@ -179,3 +215,45 @@ def _held(worst: _Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Ch
         basis_of_verdict=f"{worst.said}, while an earlier one pulls; both one way round the rims of their "
         "cones, held steadily; the peak lasts a moment",
     )
+
+
+def _carried(moments: list[Moment], inputs: tuple[str, ...]) -> Iterable[Check]:
+    """Whether each kind of tires carries all pulls, each where on its rim it loads a wheel most."""
+    of = moments[0].setting.of
+    for tires in kinds(of):
+        name = f"stopping.together.tires_{tires.id}"
+        more, worst = max(
+            ((_on_wheel(m, tires, axle), m) for m in moments for axle in axles(of, tires)),
+            key=lambda one: one[0],
+        )
+        added = [Added(_always(more), worst.said)]
+        rest, when = load(of, tires, name, added, (), behind=inputs)
+        off = math.hypot(rest.standard_uncertainty, max(more, 0.0) * worst.off)
+        yield load_check(
+            f"stopping.check.together.tires_{tires.id}",
+            f"Parachutes together: {called(tires)} carry the opening",
+            tires,
+            (
+                replace(rest, standard_uncertainty=off),
+                rated_for_a_moment(of, tires, name, worst.speed),
+            ),
+            f"worst: {when}, while an earlier one pulls; the peak lasts a moment",
+        )
+
+
+def _always(more: float) -> Callable[[Shift], float]:
+    """What does not move with any value."""
+    return lambda _: more
+
+
+def _on_wheel(moment: Moment, tires: Tires, axle: int) -> float:
+    """What all pulls add to the load at rest of the worse wheel of an axle, N."""
+    of, (model, way, _) = moment.setting.of, vehicle(moment.setting)
+    pairs = [
+        (worst_on_rim(p.force, p.cone, deep, each), each)
+        for p, deep in zip(moment.pulls, moment.lowest, strict=True)
+        for each in [per_wheel(of, model, axle, (p.station, p.height), {})]
+    ]
+    down = tuple(d for (d, _), _ in pairs)
+    moved = _level(moment.setting, moment.pulls, moment.speed, down)[axle] - still(model, way)[axle]
+    return moved / wheels_on(of, axle) + sum(side * each[1] for (_, side), each in pairs)
