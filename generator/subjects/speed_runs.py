@@ -185,14 +185,9 @@ class Spreads:
 def spreads(of: Parts) -> Spreads:
     """Standard uncertainties of the speeds, first order.
 
-    Rows of one table are taken to be off together, as one instrument makes them; all else independently.
     A wind that helps one way hinders the other: only the average of both runs is spared most of it.
     """
-    table = {q.id: q.standard_uncertainty for q in powers(of)}
-    alone = [
-        {s.id: s.uncertainty} for s in sources((*of.values, *of.drive_values)) if s.id not in table
-    ]
-    shifts: list[Shift] = [*alone, table]
+    shifts = offs(of)
     down = [{name: -by for name, by in shift.items()} for shift in shifts]
     found = _passed(of, [*shifts, *down])
     pairs = list(zip(found[: len(shifts)], found[len(shifts) :], strict=True))
@@ -204,6 +199,17 @@ def spreads(of: Parts) -> Spreads:
         _off((_counting(more), _counting(less)) for more, less in ways),
         tuple(zip(shifts, exits, strict=True)),
     )
+
+
+def offs(of: Parts) -> list[Shift]:
+    """Each source of a run's spread, off by its standard uncertainty.
+
+    Rows of one table are taken to be off together, as one instrument makes them; all else independently.
+    """
+    table = {q.id: u for q in powers(of) if (u := q.standard_uncertainty)}
+    found = sources((*of.values, *of.drive_values))
+    alone: list[Shift] = [{s.id: s.uncertainty} for s in found if s.id not in table]
+    return [*alone, table] if table else alone
 
 
 def _half(more: Passed, less: Passed) -> float:

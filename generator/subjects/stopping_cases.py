@@ -27,6 +27,7 @@ from generator.subjects.run_model import (
     radius,
     rolling_mass,
 )
+from generator.subjects.speed_runs import offs
 from generator.vocabulary import Result
 
 LONGEST_FILL = 14.0
@@ -417,18 +418,22 @@ def _scenes(setting: Setting, frictions: Sequence[float]) -> list[Scene]:
 def _moved(setting: Setting) -> list[Scene]:
     """The setting with each source of spread off by its uncertainty.
 
-    What makes the run faster and the stop longer does both at once: a tail wind, less drag.
+    What makes the run faster and the stop longer does both at once: a tail wind, less drag. The drive's push until
+    the throttle is closed, whether or not the speed that the stop begins with is computed.
     """
     known = [x for x in sources(values(setting)) if not x.id.startswith("wheels.")]
-    faster = {tuple(shift): (shift, moved[setting.back]) for shift, moved in setting.exits}
+    exits = setting.exits or [(shift, (0.0, 0.0)) for shift in offs(setting.of)]
+    faster = {tuple(shift): (shift, moved[setting.back]) for shift, moved in exits}
+    pushes = scene(setting).thrust(setting.speed)
     found = []
     for x in known:
         _, by = faster.pop((x.id,), ({}, 0.0))
         begins = replace(setting, speed=setting.speed + by)
         found.append(scene(begins, {x.id: x.uncertainty}, brief=True))
-    for shift, by in faster.values():  # the drive's: they push until the throttle is closed, too
-        if by:
-            found.append(scene(replace(setting, speed=setting.speed + by), shift, brief=True))
+    for shift, by in faster.values():
+        moved = scene(replace(setting, speed=setting.speed + by), shift, brief=True)
+        if by or moved.thrust(setting.speed) != pushes:
+            found.append(moved)
     return found
 
 

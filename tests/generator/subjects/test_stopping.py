@@ -336,6 +336,21 @@ def test_the_spread_of_a_computed_speed_reaches_the_stop(tmp_path: Path) -> None
     assert off[1].standard_uncertainty > 2.0 * off[0].standard_uncertainty
 
 
+def test_an_engine_of_uncertain_power_pushes_uncertainly_from_a_stated_speed(
+    tmp_path: Path,
+) -> None:
+    """No drag and no rolling: 1 s of P/v on 920 kg at 30 m/s, then 1 m/s² by the brakes. P = 27.6 kW push 920 N, so
+    a = 1 m/s²: x = 30 m + a/2 s² + (30 m/s + a s)²/(2 m/s²) and dx/da = 1/2 + 31 s², first order.
+    """
+    power = "drive: {power: {value: 27.6 kW, plus_minus: 20 %}}"
+    text = on_torque("").replace("mass:\n", f"{power}\nmass:\n", 1)
+    found = scenes.evaluated(tmp_path, text, *WORDS)
+    distance = found.outcomes["stopping"].by_id["stopping.case.works.distance"]
+    assert distance.value == pytest.approx(30.0 + 0.5 + 31.0**2 / 2.0, rel=1e-3)
+    by_power = 0.2 / math.sqrt(3.0) * 1.0 * (0.5 + 31.0)
+    assert distance.standard_uncertainty == pytest.approx(by_power, rel=0.02)
+
+
 def test_an_opening_is_held_against_the_speed_the_loads_were_really_computed_at(
     tmp_path: Path,
 ) -> None:
