@@ -407,12 +407,17 @@ def decimals(spread: float) -> int:
     return 1 - exponent
 
 
+def _places(size: float, figures: int) -> int:
+    """The decimals of `figures` significant figures; 9.99996 is 10.00, not 10.000."""
+    places = figures - 1 - math.floor(math.log10(size))
+    return places - (round(size, places) >= 10.0 ** (figures - places))
+
+
 def digits(value: float, spread: float = 0.0, figures: int = 4) -> str:
     """A number with `figures` significant figures, or with no more than `spread` supports."""
     if value == 0.0 and spread <= 0.0:
         return "0"
-    places = decimals(spread) if spread > 0.0 else figures - 1 - math.floor(math.log10(abs(value)))
-    places = min(places, 12)
+    places = min(decimals(spread) if spread > 0.0 else _places(abs(value), figures), 12)
     rounded = round(value, places)
     if rounded == 0.0:
         rounded = 0.0  # no minus sign before a zero

@@ -272,12 +272,21 @@ def _sum(body: str, known: Mapping[str, Any], hold: Any) -> str:
     if not count:
         return rf"\sum_{{i}}{{{body}}}"
     chosen = range(count) if count <= SHOWN_TERMS else (0, 1, count - 1)
-    terms = [
-        f"({hold(body, i)})" if re.search(r"[+-]", body) else str(hold(body, i)) for i in chosen
-    ]
+    bare = re.search(r"[+-]", body) and not _enclosed(body)
+    terms = [f"({hold(body, i)})" if bare else str(hold(body, i)) for i in chosen]
     if count > SHOWN_TERMS:
         terms.insert(2, r"\cdots")
     return rf"\left({' + '.join(terms)}\right)"
+
+
+def _enclosed(tex: str) -> bool:
+    """Whether one pair of round brackets already holds all of it."""
+    plain = re.sub(r"\\(?:left|right)(?=[()])", "", tex).strip()
+    depth, depths = 0, []
+    for letter in plain:
+        depth += {"(": 1, ")": -1}.get(letter, 0)
+        depths.append(depth)
+    return plain.startswith("(") and 0 not in depths[:-1] and depths[-1:] == [0]
 
 
 def _alone(tex: str, match: re.Match[str]) -> bool:

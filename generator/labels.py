@@ -119,14 +119,15 @@ class _Walk:
                 yield entry.id, ": ".join(words[:-1]), f"{words[-1]}, no. {index + 1}"
                 continue
             key = str(getattr(entry, "id", index))
-            name = self._name(entry, schema, key)
+            name = self._name(entry, schema) or _numbered(words, schema, index)
             yield from self.over(entry, schema, f"{dotted}.{key}", (*words[:-1], name))
 
-    def _name(self, entry: Any, schema: Any, key: str) -> str:
-        """What an entry calls itself: its name, title or text, or else its id in words."""
+    def _name(self, entry: Any, schema: Any) -> str:
+        """What an entry calls itself: its name, title or text, or else its id in words; or ""."""
         other = str(getattr(entry, "activity", ""))
         meant = schema.get("properties", {}).get("activity", {})
-        return _own_name(entry) or self._meant(other, meant) or spoken(key)
+        own = _own_name(entry) or self._meant(other, meant)
+        return own or spoken(str(getattr(entry, "id", "")))
 
     def _meant(self, other: str, schema: Any) -> str:
         """The name of the entry elsewhere that an id stands for, by its schema's `x-refers`."""
@@ -140,6 +141,12 @@ def _own_name(entry: Any) -> str:
     """What an entry calls itself, or ""."""
     own = (getattr(entry, field, "") for field in ("name", "title", "text"))
     return next((words for words in own if isinstance(words, str) and words), "")
+
+
+def _numbered(words: tuple[str, ...], schema: Any, index: int) -> str:
+    """What an entry without any name is called: `vent, point 1`, after its list and its schema."""
+    one = _lower(str(schema.get("title", "no.")))
+    return f"{words[-1]}, {one} {index + 1}" if words else f"{one} {index + 1}"
 
 
 def _lower(title: str) -> str:

@@ -23,6 +23,7 @@ from buildspec.quantities import Quantity, Shown, digits, other, show, show_writ
 from generator import equations
 from generator import workwords as w
 from generator.charts.chart import Chart
+from generator.flowing import flowing
 from generator.formulas.formula import Symbol
 from generator.labels import Label, Labels, section_title
 from generator.markup import Markup, escape, finalize
@@ -236,7 +237,7 @@ class Words:
         result = Markup("<strong>%s<span> = </span>%s</strong>") % (lines.result, value)
         where = tuple(self._where(step, a) for a in step.arguments)
         foreign = lines.si and self.system is not System.SI
-        return Equation(lines.symbols, lines.numbers, result, where, foreign)
+        return Equation(flowing(lines.symbols), flowing(lines.numbers), result, where, foreign)
 
     def _where(self, step: WorkedStep, argument: Argument) -> Where:
         symbol = step.formula.symbols[argument.name]

@@ -83,7 +83,9 @@ def _detail(
     losses: tuple[Loss, ...],
     used: Mapping[str, Properties],
 ) -> Detail:
-    remembered = tuple((n, key, k) for n, p in used.items() for key, k in p.memory.items())
+    remembered = tuple(
+        (n, fire_supply.VALUES[key], k) for n, p in used.items() for key, k in p.memory.items()
+    )
     names = {z.id: z.name or spoken(z.id) for z in section.zones}
     return Detail(
         levels, courses, losses, remembered, section.bottles, section.nozzles, names, section.zones

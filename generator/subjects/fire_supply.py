@@ -35,21 +35,25 @@ def properties(section: Fire, name: str) -> Properties:
     return Properties(agent, {**table, **stated}, memory)
 
 
+VALUES = {
+    "k1": "specific vapour volume at 0 °C",
+    "k2": "its rise with temperature",
+    "rate": "application rate",
+    "design": "least design concentration",
+    "noael": "no-effect level",
+    "loael": "lowest-effect level",
+    "boils": "boiling point",
+}
+"""What an agent's values are called."""
+
+
 def supplied(used: Iterable[Properties]) -> tuple[Assumption, ...]:
     """The table's values that took part, as assumptions; the boiling point takes part in nothing."""
-    words = {
-        "k1": "specific vapour volume at 0 °C",
-        "k2": "its rise with temperature",
-        "rate": "application rate",
-        "design": "least design concentration",
-        "noael": "no-effect level",
-        "loael": "lowest-effect level",
-    }
     return tuple(
-        Assumption(q.id, f"{p.agent.name}: {words[name]}", WORD, q.source, q)
+        Assumption(q.id, f"{p.agent.name}: {VALUES[name]}", WORD, q.source, q)
         for p in used
         for name, q in p.decides.items()
-        if q.default and name in words
+        if q.default and name != "boils"
     )
 
 

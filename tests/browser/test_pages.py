@@ -9,6 +9,9 @@ from typing import Any
 
 import pytest
 
+from generator.equations import mathml
+from generator.flowing import flowing
+from generator.templates import FOLDER
 from tests.browser.conftest import drawn, settled
 
 pytestmark = pytest.mark.browser
@@ -203,6 +206,32 @@ def test_paper_has_what_is_folded(browser: Any, site: Path) -> None:
     assert not row.is_visible()
     page.emulate_media(media="print")
     assert row.is_visible()
+    context.close()
+
+
+PAPER = {"width": 718, "height": 1000}  # what A4 leaves between margins of 1 cm, 96 to the inch
+LONG_SUM = r"y = \left(" + " + ".join(rf"(a_{{{n}}})(b_{{{n}}})" for n in range(40)) + r"\right)"
+LONG_FRACTION = r"y = \frac{" + " + ".join(f"a_{{{n}}} b_{{{n}}}" for n in range(40)) + "}{c}"
+
+
+@pytest.mark.parametrize("tex", [LONG_SUM, LONG_FRACTION], ids=["sum", "fraction"])
+@pytest.mark.parametrize(("size", "media"), [(PAPER, "print"), (PHONE, "screen")])
+def test_a_long_equation_is_no_wider_than_a_sheet_or_a_phone(
+    browser: Any, tex: str, size: Any, media: str
+) -> None:
+    """A browser shrinks a whole page on paper to what sticks out of it."""
+    sheets = ("mathfont", "marginbook", "print")
+    styles = "".join((FOLDER / "assets" / f"{name}.css").read_text() for name in sheets)
+    context = browser.new_context(viewport=size)
+    page = context.new_page()
+    page.emulate_media(media=media)
+    for piece, wide in ((flowing(mathml(tex)), False), (mathml(tex), True)):
+        page.set_content(
+            f'<style>html {{ font-size: 125% }} {styles}</style><article class="md-typeset">'
+            f'<div class="mb-equation">{piece}</div></article>'
+        )
+        across = page.evaluate("document.querySelector('.mb-equation').scrollWidth")
+        assert (across > size["width"]) == wide
     context.close()
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from buildspec import quantities as q
 from buildspec.kinds import KINDS, System, Unit
-from buildspec.quantities import Misread, Quantity, Reading, read, show_written
+from buildspec.quantities import Misread, Quantity, Reading, digits, read, show_written
 from buildspec.values import Flaw, Value, read_value
 from tests.buildspec.descriptions import HEAD, MASS, build_of
 
@@ -115,6 +115,14 @@ def test_a_length_is_printed_as_its_author_wrote_it(written: str) -> None:
 
 
 # ---------------------------------------------------------------------------------- spread
+
+
+@pytest.mark.parametrize(
+    ("number", "shown"),
+    [(9.99996, "10.00"), (0.99999999, "1.000"), (999.96, "1,000"), (-9.99996, "−10.00")],
+)
+def test_rounding_up_to_a_further_digit_shows_no_figure_more(number: float, shown: str) -> None:
+    assert digits(number) == shown
 
 
 def test_no_spread_means_none() -> None:

@@ -365,6 +365,19 @@ EXIT = {
 }
 
 
+def test_an_entry_without_a_name_is_called_by_its_list_and_its_number() -> None:
+    point = {"x": "1 in", "y": "0 in", "z": "9 in"}
+    tank = {"id": "cell", "name": "Cell", "vent": [point, point], "fill": "95 %"}
+    tank |= {"x": "0 in", "y": "0 in", "z": "8 in"}
+    tank |= {"length": "9 in", "width": "9 in", "height": "9 in"}
+    described = {"format": 1, "vehicle": {"name": "Wren"}, "vents": {"tanks": [tank]}}
+    build = assemble(Document(described)).build
+    assert build is not None
+    known = labels(build, {})
+    assert known["vents.tanks.cell.vent.0.z"].whole == "Cell: vent, point 1: z"
+    assert known["vents.tanks.cell.vent.1"].whole == "Cell: vent, point 2"
+
+
 def test_what_stands_for_another_thing_is_called_as_that_is_called() -> None:
     build = assemble(Document(EXIT)).build
     assert build is not None
