@@ -48,7 +48,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     zones, levels, courses = _zones(section, air, supplies)
     own = (fire_zones.reach(section), fire_bottles.bottles(section, content))
     part = _sum((about_air, weighed, delivered, zones, *own, _general(stated, supplies, given)))
-    losses = fire_bottles.losses(section, supplies, {r.id: r for r in part.results}, content)
+    losses = fire_bottles.losses(section, air, supplies, {r.id: r for r in part.results})
     used = {s.properties.agent.name: s.properties for s in supplies}
     return Outcome(
         WORD,

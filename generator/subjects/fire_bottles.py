@@ -6,9 +6,10 @@ from collections.abc import Iterable, Mapping
 
 from buildspec.plain import called
 from buildspec.quantities import Quantity
-from buildspec.sections.fire import Bottle, Fire
+from buildspec.sections.fire import Bottle, Fire, Nozzle
 from generator.checks import make_check
-from generator.subjects.fire_records import WORD, Loss, Part, Supply
+from generator.subjects.fire_draught import kept
+from generator.subjects.fire_records import GASES, WORD, Air, Loss, Part, Supply
 from generator.subjects.fire_zones import known
 from generator.vocabulary import Check, OpenItem, Result
 
@@ -185,9 +186,9 @@ def _missing(bottle: Bottle) -> Iterable[OpenItem]:
 
 def losses(
     section: Fire,
+    air: Air,
     supplies: tuple[Supply, ...],
     results: Mapping[str, Result],
-    content: Mapping[str, Result],
 ) -> tuple[Loss, ...]:
     """For each nozzle blocked and each bottle failed, what every zone that suffers is left with."""
     cases = [(f"nozzle_{n.id}", f"{n.title}: blocked", {n.id}) for n in section.nozzles]
@@ -200,18 +201,7 @@ def losses(
         for b in section.bottles
     ]
     return tuple(
-        Loss(
-            words,
-            supply.title,
-            _left(
-                f"{WORD}.case.{case}.{supply.id.removeprefix(f'{WORD}.zone.')}",
-                words,
-                gone=gone,
-                supply=supply,
-                results=results,
-                content=content,
-            ),
-        )
+        Loss(words, supply.title, _left(section, air, supply, results, (case, words, gone)))
         for case, words, gone in cases
         for supply in supplies
         if gone & {n.id for n in supply.nozzles}
@@ -219,40 +209,59 @@ def losses(
 
 
 def _left(
-    name: str,
-    words: str,
-    *,
-    gone: set[str],
+    section: Fire,
+    air: Air,
     supply: Supply,
     results: Mapping[str, Result],
-    content: Mapping[str, Result],
+    failure: tuple[str, str, set[str]],
 ) -> Result:
     """Agent left over agent needed. What a blocked nozzle does not deliver counts as lost."""
+    case, words, gone = failure
+    name = f"{WORD}.case.{case}.{supply.id.removeprefix(f'{WORD}.zone.')}"
     title = f"{supply.title}, {words}: agent left over agent needed"
-    whole, lacking, behind = _over_needed(supply, results)
-    kept = [(content[n.bottle].value, n.share.si) for n in supply.nozzles if n.id not in gone]
-    if whole is None or not supply.delivered.value:
-        return Result(name, title, None, "share", absent=lacking or supply.delivered.absent)
-    left = sum((m or 0.0) * share for m, share in kept) / supply.delivered.value
-    return Result(name, title, whole * left, "share", inputs=behind)
-
-
-def _over_needed(
-    supply: Supply, results: Mapping[str, Result]
-) -> tuple[float | None, str, tuple[str, ...]]:
-    """Agent there is over agent needed with everything working, or why it cannot be said; and what
-    it rests on.
-    """
-    foam = supply.properties.agent.kind == "foam"
-    there = results.get(f"{supply.id}.rate") if foam else supply.delivered
-    asked = supply.zone.application_rate or supply.properties.decides.get("rate")
-    needed = (
-        known(asked, "", "", "application rate", "no application rate is stated")
-        if foam
-        else results.get(f"{supply.id}.needed")
-    )
-    if needed is None or not needed.value or there is None or there.value is None:
-        reason = (needed.absent if needed else "") or (there.absent if there else "")
-        return None, reason or "no amount is reckoned for this agent here", ()
+    there, needed = _there(supply, results), _needed(supply, results)
+    lacking = needed.absent or there.absent or supply.delivered.absent
+    if not there.value or not needed.value or not supply.delivered.value:
+        reason = lacking or "no amount is reckoned for this agent here"
+        return Result(name, title, None, "share", absent=reason)
+    part = _part(section, air, supply, gone)
     behind = (*supply.delivered.inputs, *there.inputs, *needed.inputs)
-    return there.value / needed.value, "", tuple(dict.fromkeys(behind))
+    value = there.value / needed.value * part
+    return Result(name, title, value, "share", inputs=tuple(dict.fromkeys(behind)))
+
+
+def _part(section: Fire, air: Air, supply: Supply, gone: set[str]) -> float:
+    """The part of what is there with everything working that is there after a failure."""
+    working = [n for n in supply.nozzles if n.id not in gone]
+    if supply.properties.agent.kind not in GASES:
+        whole, left = (_sum_of(nozzles, supply) for nozzles in (supply.nozzles, working))
+        return left / whole if whole else 0.0
+    masses = tuple(
+        mass * _share(working, b.id) / (_share(supply.nozzles, b.id) or 1.0)
+        for b, mass in zip(supply.bottles, supply.masses, strict=True)
+    )
+    return kept(section, air, supply, masses) / kept(section, air, supply, supply.masses)
+
+
+def _share(nozzles: Iterable[Nozzle], bottle: str) -> float:
+    return sum(n.share.si for n in nozzles if n.bottle == bottle)
+
+
+def _sum_of(nozzles: Iterable[Nozzle], supply: Supply) -> float:
+    """What nozzles deliver: volumes of foam, or masses."""
+    return sum(n.share.si * supply.amounts[n.bottle] for n in nozzles)
+
+
+def _there(supply: Supply, results: Mapping[str, Result]) -> Result:
+    """What counts against the need with everything working: what the draught leaves of a gas."""
+    kind = supply.properties.agent.kind
+    word = "rate" if kind == "foam" else "at_end" if kind in GASES else ""
+    return results.get(f"{supply.id}.{word}", supply.delivered)
+
+
+def _needed(supply: Supply, results: Mapping[str, Result]) -> Result:
+    """What the zone needs of the agent, or why that cannot be said."""
+    if supply.properties.agent.kind != "foam":
+        return results.get(f"{supply.id}.needed", Result("", "", None, "mass"))
+    asked = supply.zone.application_rate or supply.properties.decides.get("rate")
+    return known(asked, "", "", "application rate", "no application rate is stated")

@@ -163,6 +163,24 @@ def _left(
     return f.inert_mass(factor=factor, volume=volume, specific_volume=s, concentration=reached)
 
 
+def kept(section: Fire, air: Air, supply: Supply, masses: tuple[float, ...]) -> float:
+    """The agent still in the zone when the last discharge ends, kg, where each of its bottles delivers but
+    these `masses` of gas; a bottle that does not open counts as long as it would have discharged.
+    """
+    zone, durations = supply.zone, times(supply)
+    if not any(masses) or zone.airflow is None or zone.airflow.si == 0.0 or durations is None:
+        return sum(masses)
+    inert = supply.properties.agent.kind == "inert"
+    given = {
+        "volume": zone.volume,
+        "flow": zone.airflow,
+        **(constants(section.coldest, supply) if inert else {}),
+        **durations,
+    }
+    reduced = replace(supply, masses=masses)
+    return _left(reduced, air.amount.value or 1.0, **{n: q.si for n, q in given.items()})
+
+
 def no_airflow(supply: Supply) -> str:
     """Why nothing is known of what stays in a zone whose airflow nobody stated."""
     zone = supply.zone.id

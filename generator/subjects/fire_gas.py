@@ -43,7 +43,7 @@ def gas(section: Fire, air: Air, supply: Supply) -> tuple[Part, Levels | None, C
         open_items=_open(supply),
     )
     return (
-        part + breathable(air, supply, hot[0][-1]) + lasting,
+        part + breathable(section, air, supply, hot[0][-1]) + lasting,
         _levels(supply, cold[0][0], hot[0][0]),
         _course(supply, needed[-1], end, held),
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Fire
 from generator.checks import make_check
@@ -58,21 +60,26 @@ LEAST_OXYGEN = 0.12
 OXYGEN_SOURCE = "a maker's manual for inert gases: 12 % oxygen for no more than 5 minutes, less for no more than 3"
 
 
-def breathable(air: Air, supply: Supply, oxygen: Result) -> Part:
+DALTON = "as so much at sea level: Dalton's law, applied here and no part of that manual's text"
+
+
+def breathable(section: Fire, air: Air, supply: Supply, oxygen: Result) -> Part:
     """The oxygen left in a zone with people in it, as so much at sea level; what the fire itself uses is not in it."""
     if not supply.zone.occupied:
         return Part()
     asked = Result(f"{supply.id}.least_oxygen", "oxygen that people need", LEAST_OXYGEN, "share")
     there, step = _at_sea_level(air, supply, oxygen)
+    enough = there.value is not None and there.value >= LEAST_OXYGEN
+    together = enough and not _alone(section, supply)
     check = make_check(
         f"{supply.check_id}.oxygen",
         f"{supply.title}: oxygen left for the driver",
         demand=asked,
-        capacity=there,
+        capacity=replace(there, value=None, absent=DISPLACED) if together else there,
         inputs=there.inputs,
-        sources=(OXYGEN_SOURCE,),
-        basis_of_verdict="at the hottest, where it is least, and as so much at sea level; what the fire itself "
-        "uses is not in it",
+        sources=(OXYGEN_SOURCE, DALTON),
+        basis_of_verdict="12 % is a manual's figure, held here against the share at sea level that gives as much "
+        "(Dalton's law); at the hottest, where it is least; what the fire itself uses is not in it",
     )
     return Part(results=(there,) if step else (), steps=(step,) if step else (), checks=(check,))
 
@@ -92,6 +99,9 @@ TOGETHER = (
     "gases of other kinds are discharged here too, and no source says what people bear of them "
     "together; keep to one where a person is"
 )
+
+
+DISPLACED = "gases of other kinds are discharged here too and take oxygen away as well; keep to one where a person is"
 
 
 def _alone(section: Fire, supply: Supply) -> bool:

@@ -23,6 +23,8 @@ from generator.vocabulary import (
 )
 
 WORD = "fire"
+GASES = ("halocarbon", "inert")
+"""Kinds of agents that flood a zone by their volume."""
 
 
 def combined(function: Callable[..., float], **given: Quantity) -> float:
@@ -112,6 +114,8 @@ class Supply:
     charged: Result
     masses: tuple[float, ...] = ()
     """What each of the bottles delivers here, kg; empty where that is not known, or is a volume."""
+    amounts: Mapping[str, float] = field(default_factory=dict)
+    """What is in each of the bottles, kg or m³, by its id; empty where that is not known."""
 
     @property
     def id(self) -> str:

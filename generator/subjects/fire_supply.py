@@ -139,7 +139,8 @@ def _supply(
     each = _by_bottle(nozzles, content) if kind == "mass" else {}
     masses = tuple(each[b.id] for b in bottles) if each else ()
     charged = _charged(draft, there, content)
-    return replace(draft, delivered=there, charged=charged, masses=masses), step
+    held = {b.id: content[b.id].value or 0.0 for b in bottles}
+    return replace(draft, delivered=there, charged=charged, masses=masses, amounts=held), step
 
 
 def _by_bottle(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> Mapping[str, float]:

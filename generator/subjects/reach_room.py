@@ -37,6 +37,31 @@ def _clearance(
     given: tuple[Quantity, ...],
 ) -> Room:
     """A gap between two round things against the clearance asked for."""
+    capacity, step = _gap(name, title, far, radii, given)
+    demand = (
+        Result(asked.id, "clearance asked for", asked.si, "length", inputs=(asked.id,))
+        if asked
+        else Result("", "clearance asked for", None, "length", absent="no clearance is stated")
+    )
+    return make_check(
+        f"{WORD}.check.{name}",
+        title,
+        demand=demand,
+        capacity=capacity,
+        inputs=(*demand.inputs, *capacity.inputs),
+        sources=(f.GEOMETRY,),
+        ways="move the seat, the part or the tube: padding takes room and makes none",
+    ), (step,)
+
+
+def _gap(
+    name: str,
+    title: str,
+    far: Callable[[Shift], float],
+    radii: tuple[Quantity | None, Quantity | None],
+    given: tuple[Quantity, ...],
+) -> tuple[Result, WorkedStep]:
+    """What is between two round things whose middles are `far` apart, with its uncertainty."""
     first, second = radii
     middle = Result(
         f"{WORD}.{name}.distance", f"{title}: distance between the middles", far(NOWHERE), "length"
@@ -53,21 +78,7 @@ def _clearance(
     uncertainty = spread(
         lambda shift: far(shift) - sum(at(q, shift) for q in own), sources((*given, *own))
     )
-    capacity = as_result(step, uncertainty, ids(*given, *own))
-    demand = (
-        Result(asked.id, "clearance asked for", asked.si, "length", inputs=(asked.id,))
-        if asked
-        else Result("", "clearance asked for", None, "length", absent="no clearance is stated")
-    )
-    return make_check(
-        f"{WORD}.check.{name}",
-        title,
-        demand=demand,
-        capacity=capacity,
-        inputs=(*demand.inputs, *capacity.inputs),
-        sources=(f.GEOMETRY,),
-        ways="move the seat, the part or the tube: padding takes room and makes none",
-    ), (step,)
+    return as_result(step, uncertainty, ids(*given, *own)), step
 
 
 def helmet(driver: Driver) -> Iterable[Room]:

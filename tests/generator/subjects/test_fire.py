@@ -344,6 +344,73 @@ def test_a_blocked_nozzle_leaves_the_other_ones_share(tmp_path: Path) -> None:
     assert value(found, "fire.case.bottle_one.driver.fk_5_1_12") == 0.0
 
 
+TWO = """format: 1
+units: si
+vehicle: {name: Wren}
+fire:
+  coldest: 0 °C
+  hottest: 50 °C
+  zones: [{id: bay, volume: 2 m³, occupied: false, airflow: 1200 L/min}]
+  bottles:
+    - {id: a, agent: HFC-227ea, agent_mass: 1.5 kg, discharge_time: 5 s}
+    - {id: b, agent: HFC-227ea, agent_mass: 2 kg, discharge_time: 20 s}
+  nozzles:
+    - {id: n, bottle: a, zone: bay, share: 100 %}
+    - {id: m, bottle: b, zone: bay, share: 60 %}
+    - {id: o, bottle: b, zone: bay, share: 30 %}
+"""
+
+
+@pytest.mark.parametrize(
+    ("case", "bottles"),
+    [
+        ("nozzle_m", ((1.5, 5.0), (0.6, 20.0))),
+        ("bottle_a", ((1.8, 20.0),)),
+        ("bottle_b", ((1.5, 5.0),)),
+    ],
+)
+def test_what_a_failure_leaves_is_counted_after_the_draught(
+    tmp_path: Path, case: str, bottles: tuple[tuple[float, float], ...]
+) -> None:
+    """dm/dt = Σ m_i/t_i − m Q/V in small steps to the 20 s of the longest discharge, over
+    2/0.1269 · 8.7/91.3 = 1.502 kg. The steps of 1 ms are good to some 1e-4.
+    """
+    found = evaluated(tmp_path, TWO, "fire")
+    mass, step = 0.0, 1e-3
+    for n in range(20_000):
+        inflow = sum(m / t for m, t in bottles if (n + 0.5) * step < t)
+        mass += step * (inflow - mass * 0.02 / 2.0)
+    needed = 2.0 / 0.1269 * 8.7 / 91.3
+    left = value(found, f"fire.case.{case}.bay.hfc_227ea")
+    assert left == pytest.approx(mass / needed, rel=3e-4)
+
+
+def test_a_failure_is_open_where_nobody_stated_the_airflow(tmp_path: Path) -> None:
+    found = evaluated(tmp_path, TWO.replace(", airflow: 1200 L/min", ""), "fire")
+    left = found.outcomes["fire"].by_id["fire.case.nozzle_m.bay.hfc_227ea"]
+    assert left.value is None
+    assert "airflow" in left.absent
+
+
+def test_two_gases_where_a_person_is_leave_the_oxygen_open(tmp_path: Path) -> None:
+    """Each alone leaves more than 12 %: 1.6 kg of FK-5-1-12 18.9 %, 1 kg of IG-541 12.5 %; together they leave
+    0.209 · 0.9213 · 0.5987 = 11.5 %, which no check of one of them sees.
+    """
+    text = scene(more="").replace(
+        "agent_mass: 1.6 kg}]", "agent_mass: 1.6 kg}, {id: two, agent: IG-541, agent_mass: 1 kg}]"
+    )
+    text = text.replace(
+        "share: 100 %}]", "share: 100 %}, {id: m, bottle: two, zone: driver, share: 100 %}]"
+    )
+    found = evaluated(tmp_path, text, "fire")
+    for agent in ("fk_5_1_12", "ig_541"):
+        oxygen = check(found, f"fire.check.driver.{agent}.oxygen")
+        assert oxygen.verdict == "open"
+        assert "other kinds" in oxygen.capacity.absent
+    more = evaluated(tmp_path, text.replace("agent_mass: 1 kg", "agent_mass: 1.2 kg"), "fire")
+    assert check(more, "fire.check.driver.ig_541.oxygen").verdict == "short"
+
+
 def test_foam_rate_is_the_guides_example(tmp_path: Path) -> None:
     """3,000 ft² at 0.20 gal/(min·ft²) for 15 min are 9,000 gal of solution: just enough, in time
     and rate.
