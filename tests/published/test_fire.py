@@ -17,6 +17,7 @@ NFPA = (
     "(06-236115-001, table 4-5)"
 )
 INERT = "a maker's manual for inert gases, quantity tables"
+SHIPS = "French rules for merchant ships, order of 23 November 1987, division 322, annex 322-6.A.1"
 S_ROUNDED = (
     "0.3 %: the printed tables work from specific volumes rounded to four decimals, which shifts "
     "them by −0.25 % at −10 °C and +0.13 % at 40 °C"
@@ -225,6 +226,36 @@ ROWS: tuple[Row, ...] = (
         ours=100 * fire.oxygen(air=0.209, concentration=0.45),
         tolerance=0.05,
         reason="last printed digit",
+        unit="%",
+    ),
+    *(
+        Row(
+            case=f"{name}: most that people may be in",
+            source=SHIPS,
+            status="read",
+            printed=printed,
+            closed_form=None,
+            ours=100 * agents()[name].values["noael"].si,
+            tolerance=1e-9,
+            reason="exact: a figure of the table",
+            unit="%",
+        )
+        for name, printed in (
+            ("HFC-227ea", 9.0),
+            ("HFC-236fa", 10.0),
+            ("IG-55", 43.0),
+            ("IG-541", 43.0),
+        )
+    ),
+    Row(
+        case="oxygen at 43 % of inert gas",
+        source=SHIPS,
+        status="read",
+        printed=12.0,
+        closed_form=20.9 * 0.57,
+        ours=100 * fire.oxygen(air=0.209, concentration=0.43),
+        tolerance=0.5,
+        reason="the text gives a whole percent",
         unit="%",
     ),
     Row(
