@@ -82,6 +82,7 @@ _ATTRIBUTES = frozenset(
 _TOKEN = re.compile(r"(?:\\[A-Za-z]+|[A-Za-z])(?:_(?:\{[^{}]*\}|[A-Za-z0-9]))?")
 _SUM = re.compile(r"\\sum_\{?i\}?\s*")
 _WORD = re.compile(r"_\{([A-Za-z]{2,})\}")
+_FUNCTION = re.compile(r"\\(?:sin|cos|tan|arcsin|arccos|arctan|ln|exp)\{?$")
 _HELD = re.compile(r"\[\[(\d+)\]\]")
 SHOWN_TERMS = 4
 """A sum of more terms than this shows its first two and its last."""
@@ -146,6 +147,7 @@ def _clean(text: str) -> str:
             raise ValueError(f"an equation makes the attributes {sorted(strange)}")
     for element in list(root.iter()):
         _grow_brackets(element)
+        _space_functions(element)
     root.set("xmlns", _NAMESPACE)
     return Tree.tostring(root, encoding="unicode")
 
@@ -177,6 +179,31 @@ def _grouped(inside: list[Tree.Element], last: Tree.Element) -> Tree.Element:
         return group
     last[0] = group
     return last
+
+
+def _space_functions(row: Tree.Element) -> None:
+    """Put a small gap around the name of a function, but none before its bracket or beside a sign."""
+    children: list[Tree.Element] = []
+    for child in list(row):
+        last = children[-1] if children else None
+        if last is not None and (_gap_before(last, child) or _gap_after(last, child)):
+            children.append(Tree.Element("mspace", {"width": "0.17em"}))
+        children.append(child)
+    row[:] = children
+
+
+def _gap_before(last: Tree.Element, child: Tree.Element) -> bool:
+    return _is_function(child) and last.tag != "mo"
+
+
+def _gap_after(last: Tree.Element, child: Tree.Element) -> bool:
+    inner = child[0] if child.tag in {"mrow", "msup"} and len(child) else child
+    inner = inner[0] if inner.tag == "mrow" and len(inner) else inner
+    return _is_function(last) and not _is(inner, "(")
+
+
+def _is_function(element: Tree.Element) -> bool:
+    return element.tag == "mi" and len(element.text or "") > 1 and (element.text or "").isalpha()
 
 
 def _is(element: Tree.Element, bracket: str) -> bool:
@@ -290,8 +317,10 @@ def _enclosed(tex: str) -> bool:
 
 
 def _alone(tex: str, match: re.Match[str]) -> bool:
-    """Whether nothing multiplies, divides or raises what the match stands for."""
+    """Whether nothing multiplies, divides or raises what the match stands for, and no function takes it."""
     before, after = tex[: match.start()].rstrip(), tex[match.end() :].lstrip()
+    if _FUNCTION.search(before):
+        return False
     return (not before or before[-1] in "{(+-") and (not after or after[0] in "})+-")
 
 

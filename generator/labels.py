@@ -144,9 +144,12 @@ def _own_name(entry: Any) -> str:
 
 
 def _numbered(words: tuple[str, ...], schema: Any, index: int) -> str:
-    """What an entry without any name is called: `vent, point 1`, after its list and its schema."""
-    one = _lower(str(schema.get("title", "no.")))
-    return f"{words[-1]}, {one} {index + 1}" if words else f"{one} {index + 1}"
+    """What an entry without any name is called, after its list and its schema: `vent, point 1`; in a list of
+    points, `point 1`.
+    """
+    one = f"{_lower(str(schema.get('title', 'no.')))} {index + 1}"
+    own = words[-1] if words else ""
+    return one if not own or own.lower() == f"{one.split(maxsplit=1)[0]}s" else f"{own}, {one}"
 
 
 def _lower(title: str) -> str:

@@ -170,7 +170,9 @@ def _head(title: str, finding: str, box: str) -> str:
     title, finding = title.translate(_CONTROLS), finding.translate(_CONTROLS)
     words = f"<title>{html.escape(title)}</title>\n<desc>{html.escape(finding)}</desc>"
     name = html.escape(f"{title}. {finding}", quote=True)
-    wide = " mb-wide" if float(box.split()[2]) > 72.0 * WIDTH + 1.0 else ""
+    across, high = (float(n) for n in box.split()[2:])
+    wide = " mb-wide" if across > 72.0 * WIDTH + 1.0 else ""
+    wide += " mb-tall" if high > 1.1 * across else ""
     head = f'<svg class="mb-chart{wide}" role="img" aria-label="{name}" viewBox="{box}" xmlns="http://www.w3.org/2000/svg">'
     return f"{head}\n{words}"
 

@@ -58,8 +58,8 @@ def exposure(section: Fire, supply: Supply, hot: Result) -> tuple[Check, ...]:
 LEAST_OXYGEN = 0.12
 """With less than this share people may stay no more than three minutes; a maker's manual for inert gases."""
 OXYGEN_SOURCE = (
-    "a maker's manual for inert gases: 12 % oxygen for no more than 5 minutes, less for no more than 3; 12 % is also the "
-    "least that French rules for merchant ships leave (division 322, annex 322-6.A.1)"
+    "a maker's manual for inert gases: 12 % oxygen for no more than 5 minutes, less for no more than 3. 12 % is also "
+    "the least that French rules for merchant ships leave (division 322, annex 322-6.A.1)"
 )
 
 

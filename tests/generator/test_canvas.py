@@ -32,6 +32,13 @@ def test_every_colour_is_a_variable_of_the_page() -> None:
     )
 
 
+@pytest.mark.parametrize(("high", "tall"), [(3.0, False), (4.0, False), (6.0, True)])
+def test_a_drawing_higher_than_wide_is_marked_for_paper(high: float, tall: bool) -> None:
+    fig = canvas.figure(4.0, high)
+    canvas.axes(fig).plot([0, 1], [0, 1])
+    assert ("mb-tall" in canvas.finish(fig, "scene.line", "Line", "It rises.").svg) is tall
+
+
 def test_the_variables_are_those_of_the_style_sheet() -> None:
     from generator.templates import asset
 

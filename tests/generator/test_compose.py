@@ -376,6 +376,12 @@ def test_an_entry_without_a_name_is_called_by_its_list_and_its_number() -> None:
     known = labels(build, {})
     assert known["vents.tanks.cell.vent.0.z"].whole == "Cell: vent, point 1: z"
     assert known["vents.tanks.cell.vent.1"].whole == "Cell: vent, point 2"
+    line = {"id": "feed", "name": "Feed", "carries": "fuel", "points": [point, point]}
+    part = {"id": "disc", "axis": "x", "radius": "5 in", "half_width": "1 in", "spread_angle": "5°"}
+    described["rotating"] = {"parts": [part | point], "lines": [line]}
+    build = assemble(Document(described)).build
+    assert build is not None
+    assert labels(build, {})["rotating.lines.feed.points.1"].whole == "Feed: point 2"
 
 
 def test_what_stands_for_another_thing_is_called_as_that_is_called() -> None:

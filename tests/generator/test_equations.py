@@ -89,6 +89,22 @@ def test_a_negative_number_stands_in_parentheses() -> None:
     assert _text(lines(step, System.SI).numbers) == "xCG=6.000kg·m2.000kg−(−1.000m)"
 
 
+def test_a_number_that_a_function_takes_stands_in_parentheses() -> None:
+    made: Formula[..., float] = Formula(
+        "test.slope",
+        r"y = a \tan{b}",
+        {"a": Symbol("a", "ratio", "a"), "b": Symbol("b", "angle", "b")},
+        Symbol("y", "ratio", "y"),
+        "definition of a tangent",
+        lambda *, a, b: float(a * np.tan(b)),
+    )
+    shown = lines(work(made, "y", "y", a=2.0, b=0.5), System.SI)
+    assert _text(shown.numbers) == "y=(2.000)tan(0.5000rad)"
+    gaps = [e for e in Tree.fromstring(shown.symbols).iter() if e.tag.endswith("mspace")]
+    assert len(gaps) == 2, "a gap before the function's name and one after it"
+    assert "mspace" not in mathml(r"\sin(b)"), "no gap before a bracket"
+
+
 @pytest.mark.parametrize(
     "inside",
     [
