@@ -301,6 +301,8 @@ def _sum(body: str, known: Mapping[str, Any], hold: Any) -> str:
     chosen = range(count) if count <= SHOWN_TERMS else (0, 1, count - 1)
     bare = re.search(r"[+-]", body) and not _enclosed(body)
     terms = [f"({hold(body, i)})" if bare else str(hold(body, i)) for i in chosen]
+    if count == 1:
+        return terms[0]
     if count > SHOWN_TERMS:
         terms.insert(2, r"\cdots")
     return rf"\left({' + '.join(terms)}\right)"

@@ -15,7 +15,7 @@ from generator.markup import Markup
 _NAMESPACE = "http://www.w3.org/1998/Math/MathML"
 WHOLE = 17.0
 """An equation up to this wide, in ems, stays in one piece: a phone shows it in one line."""
-INSIDE = 17.0
+INSIDE = 14.0
 """Rows inside a fraction, a root or a tall bracket become about this wide."""
 
 _RELATIONS = frozenset("=+−-·×⋅<>≤≥")
@@ -87,17 +87,19 @@ def _begins(row: _Row, element: Tree.Element, factors: bool) -> bool:
         return False
     if _is_relation(element):
         return not _is_relation(row[-1])
-    return factors and _is_group(element) and not _takes_argument(row[-1])
+    if not factors or row[-1].tag == "mo" or _is_function(row[-1]):
+        return False
+    return _is_group(element) or _is_function(element)
 
 
 def _is_relation(element: Tree.Element) -> bool:
     return element.tag == "mo" and (element.text or "") in _RELATIONS
 
 
-def _takes_argument(element: Tree.Element) -> bool:
-    """Whether what follows belongs to this: a sign, or the name of a function."""
+def _is_function(element: Tree.Element) -> bool:
+    """Whether this is the name of a function, bare or with a script, which what follows belongs to."""
     base = element[0] if element.tag in {"msub", "msup", "munder"} else element
-    return base.tag == "mo" or (base.tag == "mi" and len(base.text or "") > 1)
+    return base.tag == "mi" and len(base.text or "") > 1
 
 
 def _opens(element: Tree.Element) -> bool:

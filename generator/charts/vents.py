@@ -136,7 +136,7 @@ def _sphere(free: Free) -> Chart:
     above, closed = around(tank, tilts, towards)
     tilt, turn = np.meshgrid(tilts, towards, indexing="ij")
     x, y = -np.degrees(tilt) * np.cos(turn), -np.degrees(tilt) * np.sin(turn)
-    fig = figure(6.4, 4.9)
+    fig = figure(height=4.6)
     ax = fig.add_axes((0.14, 0.06, 0.72, 0.86))
     runs = np.where(closed > 0.0, 1.0, above)
     if runs.min() < 0.0:
@@ -190,7 +190,7 @@ def _finding(name: str, lying: tuple[Lying, ...]) -> str:
     first = (
         f"{name}: liquid runs out in the attitudes: {', '.join(runs)}."
         if runs
-        else f"{name}: liquid stays in, in every attitude."
+        else f"{name}: liquid stays in, in each of these six."
     )
     return f"{first} By its valve: {', '.join(valves)}." if valves else first
 

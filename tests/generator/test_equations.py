@@ -56,6 +56,10 @@ def test_a_short_sum_is_written_out() -> None:
     assert _text(_moment(2).numbers) == "Mx=((1.000kg)(1.000m)+(2.000kg)(2.000m))"
 
 
+def test_a_sum_of_one_term_has_no_brackets_around_it() -> None:
+    assert _text(_moment(1).numbers) == "Mx=(1.000kg)(1.000m)"
+
+
 def test_a_long_sum_shows_its_first_two_terms_and_its_last() -> None:
     shown = _text(_moment(60).numbers)
     assert shown == "Mx=((1.000kg)(1.000m)+(2.000kg)(2.000m)+⋯+(60.00kg)(60.00m))"
