@@ -9,7 +9,7 @@ from buildspec.quantities import Quantity
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clock:
-    """Times before the exit. `stopping` is None where the vehicle is taken to stand already."""
+    """Times before the exit. `stopping` is 0 where a fire at speed is left out, None where nothing is said of it."""
 
     detection: Quantity
     stopping: Quantity | None = None

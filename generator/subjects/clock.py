@@ -5,7 +5,7 @@ system.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity
@@ -20,6 +20,10 @@ from generator.vocabulary import Assumption, Caution, Check, OpenItem, Outcome, 
 from generator.work import as_result, work
 
 WORD = "clock"
+
+
+NOT_STATED = "no stopping time is stated"
+UNSTOPPED = "how long the vehicle takes to stand is not stated: state `stopping`, or `0 s` to leave a fire at speed out"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     section = build.section(Clock)
     if section is None:
         return None
-    before = _before(section)
+    before = _before(section, given)
     protective = _protective(given)
     credit = _credit(build, given)
     available = _available(section, protective, credit)
@@ -70,7 +74,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=(*(s for _, s in available if s), *(s for _, s, _, _ in found if s)),
         cautions=_cautions(),
         assumptions=_assumptions(section),
-        open_items=tuple(_open(section, given)),
+        open_items=tuple(_open(section, given, (c for _, _, c, _ in found))),
         detail=Detail(
             bars,
             protective,
@@ -90,24 +94,32 @@ def _scenarios(build: Build) -> tuple[Scenario, ...]:
 # ------------------------------------------------------------------------- what passes first
 
 
-def _before(section: Clock) -> Mapping[str, Result]:
+def _before(section: Clock, given: Given) -> Mapping[str, Result]:
     """The longest that each part before the exit takes, by its stated spread."""
-    parts = {
-        "detection": section.detection,
-        "stopping": section.stopping,
-        "reaction": section.reaction,
+    stopping = section.stopping
+    return {
+        "detection": _longest("detection", section.detection),
+        "stopping": _longest("stopping", stopping) if stopping else _stop(given),
+        "reaction": _longest("reaction", section.reaction),
     }
-    return {name: _longest(name, q) for name, q in parts.items()}
 
 
-def _longest(name: str, quantity: Quantity | None) -> Result:
-    if quantity is None:
-        return Result(
-            f"{WORD}.{name}",
-            f"{name.capitalize()}: none counted, the vehicle is taken to stand",
-            0.0,
-            "time",
-        )
+def _stop(given: Given) -> Result:
+    """How long the vehicle takes to stand with everything working, where the clock states nothing of it."""
+    outcome = given.outcomes.get("stopping")
+    found = outcome.by_id.get("stopping.case.works.time") if outcome else None
+    if found is None or found.value is None:
+        return Result(f"{WORD}.stopping", "Stopping", None, "time", absent=UNSTOPPED)
+    return Result(
+        f"{WORD}.stopping",
+        "Stopping: not stated, so the computed stop with everything working",
+        found.value,
+        "time",
+        inputs=found.inputs,
+    )
+
+
+def _longest(name: str, quantity: Quantity) -> Result:
     return Result(
         f"{WORD}.{name}",
         f"{name.capitalize()}: longest by its stated spread",
@@ -129,16 +141,17 @@ def _scenario(
     exposure, step = _exposure(scenario, before, exit_)
     capacity = available[-1][0]
     passed = sum(r.value or 0.0 for r in before.values())
-    likely = None
-    if exit_:
-        factor = section.factor.si
+    factor, likely = section.factor.si, None
+    exposure = _decided(exposure, before, capacity, factor)
+    step = step if exposure.value is not None else None
+    if exit_ and exposure.value is not None:
         likely = chance(scenario.id, exit_, capacity, given, before=passed, factor=factor)
     check = make_check(
         f"{WORD}.check.{scenario.id}",
         f"{scenario.title}: out before the protection ends",
         demand=exposure,
         capacity=capacity,
-        factor=section.factor.si,
+        factor=factor,
         inputs=(*exposure.inputs, *capacity.inputs, section.factor.id),
         sources=(f.exposure_time.source,),
         probability=likely,
@@ -149,6 +162,16 @@ def _scenario(
         return exposure, step, check, None
     parts = (*((n, r.value) for n, r in before.items() if r.value), ("exit", exit_.value))
     return exposure, step, check, Bar(scenario.title, parts, exposure.value, check)
+
+
+def _decided(
+    exposure: Result, before: Mapping[str, Result], capacity: Result, factor: float
+) -> Result:
+    """The exposure; open where the stop's time is not known and what is known does not fall short already."""
+    short = (exposure.value or 0.0) * factor > (capacity.value or 0.0)
+    if before["stopping"].value is not None or exposure.value is None or short:
+        return exposure
+    return replace(exposure, value=None, standard_uncertainty=0.0, absent=UNSTOPPED)
 
 
 def _exposure(
@@ -165,7 +188,7 @@ def _exposure(
         name,
         title,
         detection=before["detection"],
-        stopping=before["stopping"],
+        stopping=before["stopping"] if before["stopping"].value is not None else 0.0,
         reaction=before["reaction"],
         egress=exit_,
     )
@@ -175,8 +198,13 @@ def _exposure(
 
 def _basis(section: Clock) -> str:
     credit = f"{'with' if section.fire_credit else 'without'} credit for the fire system"
-    standing = "" if section.stopping else "; only for a vehicle that stands when the fire begins"
+    standing = "; only for a vehicle that stands when the fire begins" if _left_out(section) else ""
     return f"{credit}{standing}"
+
+
+def _left_out(section: Clock) -> bool:
+    """Whether the team says that the vehicle stands already when a fire begins."""
+    return section.stopping is not None and section.stopping.si == 0.0
 
 
 def _exit(scenario: Scenario, given: Given) -> Result | None:
@@ -313,19 +341,32 @@ def _assumptions(section: Clock) -> tuple[Assumption, ...]:
     ]
     if section.stopping is None:
         found.append(
-            ("standing", "The vehicle stands when the fire begins.", "no stopping time is stated")
+            (
+                "stop",
+                "A fire begins at speed, and everything that stops the vehicle works.",
+                NOT_STATED,
+            )
         )
+    elif _left_out(section):
+        stated = section.stopping.source or "stated as 0 s"
+        found.append(("standing", "The vehicle stands when the fire begins.", stated))
     return tuple(Assumption(f"{WORD}.assumption.{k}", t, WORD, s) for k, t, s in found)
 
 
-def _open(section: Clock, given: Given) -> Iterable[OpenItem]:
-    if section.stopping is None:
+def _open(section: Clock, given: Given, checks: Iterable[Check]) -> Iterable[OpenItem]:
+    if section.stopping is None or _left_out(section):
+        known = _stop(given).value is not None
         yield OpenItem(
             f"{WORD}.stopping",
             WORD,
             "missing",
-            "A fire at speed: the time until the vehicle stands is not on the clock",
-            "state `stopping`, or decide with the team that the clothing need not cover it",
+            "A fire at speed: the time until the vehicle stands is left out of the clock"
+            if section.stopping
+            else "A fire at speed: the time until the vehicle stands is taken from the computed stop"
+            if known
+            else "A fire at speed: the time until the vehicle stands is not on the clock",
+            "state as `stopping` the longest stop that the clothing has to last for",
+            () if section.stopping or known else tuple(c.id for c in checks),
         )
     if "egress" not in given.outcomes:
         yield OpenItem(
@@ -340,5 +381,5 @@ SUBJECT = Subject(
     "time, without and with the fire system.",
     group="The driver",
     evaluate=evaluate,
-    needs=("egress", "gear", "fire"),
+    needs=("egress", "gear", "fire", "stopping"),
 )

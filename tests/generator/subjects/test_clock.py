@@ -8,12 +8,17 @@ from pathlib import Path
 
 import pytest
 
-from tests.generator.subjects.scenes import check, evaluated, value
+from generator.subjects import clock
+from generator.subjects.subject import Given
+from generator.vocabulary import Outcome, Result
+from tests.generator.subjects.scenes import DAY, check, evaluated, read_text, value
 
 WORDS = ("egress", "fire", "gear", "clock")
 
 
-def scene(*, clock: str = "", mass: str = "1.6 kg", gear: str = "20 s") -> str:
+def scene(
+    *, clock: str = "", stopping: str = ", stopping: 0 s", mass: str = "1.6 kg", gear: str = "20 s"
+) -> str:
     return f"""format: 1
 units: si
 vehicle: {{name: Wren}}
@@ -33,7 +38,7 @@ fire:
   zones: [{{id: driver, volume: 1.5 m³, occupied: true, airflow: 1500 L/min, hold: 1 s}}]
   bottles: [{{id: one, agent: FK-5-1-12, agent_mass: {mass}, discharge_time: 10 s}}]
   nozzles: [{{id: n, bottle: one, zone: driver, share: 100 %}}]
-clock: {{detection: {{value: 2 s, plus_minus: 1 s}}, reaction: 1 s, factor: 1.25{clock}}}
+clock: {{detection: {{value: 2 s, plus_minus: 1 s}}, reaction: 1 s, factor: 1.25{stopping}{clock}}}
 """
 
 
@@ -58,10 +63,40 @@ def test_the_sum_is_no_less_than_the_95th_percentile_of_the_whole(
 
 
 def test_stopping_counts_where_it_is_stated_and_is_asked_for_where_not(tmp_path: Path) -> None:
-    with_ = evaluated(tmp_path, scene(clock=", stopping: 25 s"), *WORDS)
+    with_ = evaluated(tmp_path, scene(stopping=", stopping: 25 s"), *WORDS)
     assert value(with_, "clock.scenario.upright.exposure") == pytest.approx(37.0, abs=1e-9)
     assert check(with_, "clock.check.upright").verdict == "short"
     assert any(i.id == "clock.stopping" for i in evaluated(tmp_path, scene(), *WORDS).open_items)
+
+
+def test_a_stop_that_nobody_states_leaves_open_what_would_hold(tmp_path: Path) -> None:
+    """Detection 3, reaction 1, exit 8 s: 12 · 1.25 = 15 s of 20 s without the stop; of 14 s it falls short anyway."""
+    found = evaluated(tmp_path, scene(stopping=""), *WORDS)
+    undecided = check(found, "clock.check.upright")
+    assert undecided.verdict == "open"
+    assert "`stopping`" in undecided.demand.absent
+    asked = next(i for i in found.open_items if i.id == "clock.stopping")
+    assert asked.blocks == ("clock.check.upright",)
+    short = check(
+        evaluated(tmp_path, scene(stopping="", gear="14 s"), *WORDS), "clock.check.upright"
+    )
+    assert short.verdict == "short"
+
+
+def test_the_computed_stop_stands_in_for_one_that_is_not_stated(tmp_path: Path) -> None:
+    """The stop of the page of stops, with everything working, is added to 3, 1 and 8 s."""
+    build, _ = read_text(tmp_path, scene(stopping=""))
+    assert build is not None
+    stop = Result("stopping.case.works.time", "Works: time to stop", 20.5, "time", inputs=("a.b",))
+    outcomes = dict(evaluated(tmp_path, scene(stopping=""), *WORDS).outcomes)
+    outcomes["stopping"] = Outcome("stopping", results=(stop,))
+    outcome = clock.evaluate(build, Given(DAY, outcomes))
+    assert outcome is not None
+    (exposed,) = outcome.checks
+    assert exposed.demand.value == pytest.approx(3.0 + 20.5 + 1.0 + 8.0, abs=1e-9)
+    assert exposed.verdict == "short"
+    assert "a.b" in exposed.inputs
+    assert [i.blocks for i in outcome.open_items if i.id == "clock.stopping"] == [()]
 
 
 def test_credit_is_off_unless_stated_and_both_are_shown(tmp_path: Path) -> None:
@@ -121,7 +156,7 @@ def test_what_is_not_counted_before_the_exit_is_said_beside_the_verdict(tmp_path
     alone = check(evaluated(tmp_path, scene(), *WORDS), "clock.check.upright")
     assert "only for a vehicle that stands" in alone.basis_of_verdict
     whole = check(
-        evaluated(tmp_path, scene(clock=", stopping: 1 s"), *WORDS), "clock.check.upright"
+        evaluated(tmp_path, scene(stopping=", stopping: 1 s"), *WORDS), "clock.check.upright"
     )
     assert "stands" not in whole.basis_of_verdict
 

@@ -246,7 +246,7 @@ def test_a_piece_whose_life_is_over_gives_no_time_unless_it_is_waived(
     more = (
         "egress: {scenarios: [{id: upright, title: Upright}], "
         "activities: [{id: out, text: Out, duration: 5 s}]}\n"
-        "clock: {detection: 2 s, reaction: 1 s}\n"
+        "clock: {detection: 2 s, stopping: 0 s, reaction: 1 s}\n"
     )
     rules = RULES.replace("FOLLOWED", followed) if followed else ""
     text = scene(whole(extra=f", expires: {expires}")) + more + rules
