@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime
 import io
 import json
 from collections.abc import Callable, Mapping
@@ -29,7 +30,53 @@ NOBODY = "nobody named"
 _BEGINS = ("=", "+", "-", "@", "\t", "\r")
 """What makes a spreadsheet take text for a formula."""
 
+OVERDUE = "overdue"
+_FIRST = (OVERDUE, "departs", "short", "open")
+GROUPS = {
+    OVERDUE: "Overdue",
+    "departs": "Departs from what is prescribed",
+    "short": "Falls short",
+    "open": "Cannot be decided",
+    "missing": "A value is missing",
+    "assumed": "Still assumed",
+    "range": "Outside the valid range",
+    "measurement": "A measurement is missing",
+    "disagreement": "Prediction and measurement disagree",
+    "work": "Work to do",
+    "evidence": "Proof is missing",
+    "date": "A date will not be kept",
+    "review": "A reviewer's word is missing",
+    "other": "Other",
+}
+"""What heads the items of a kind."""
+
 Names = Callable[[OpenItem], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Items that press alike: how many, and the first day on which one of them is due."""
+
+    slug: str
+    title: str
+    items: tuple[OpenItem, ...]
+    due: datetime.date | None
+
+
+def grouped(items: tuple[OpenItem, ...], as_of: datetime.date) -> tuple[Group, ...]:
+    """The items by kind, those overdue apart and before all; within one, the order stays.
+
+    Then come departures, shortfalls and what cannot be decided; the other kinds as they come in.
+    """
+    found: dict[str, list[OpenItem]] = {slug: [] for slug in _FIRST}
+    for item in items:
+        late = item.due is not None and item.due < as_of
+        found.setdefault(OVERDUE if late else item.kind, []).append(item)
+    return tuple(
+        Group(slug, GROUPS[slug], tuple(own), min((i.due for i in own if i.due), default=None))
+        for slug, own in found.items()
+        if own
+    )
 
 
 @dataclass(frozen=True, slots=True)

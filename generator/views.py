@@ -14,7 +14,7 @@ from buildspec.sections.vehicle import Vehicle
 from generator.gathered import Site
 from generator.labels import section_title
 from generator.mkdocs_config import parts
-from generator.openitems import NOBODY, by_owner
+from generator.openitems import NOBODY, by_owner, grouped
 from generator.overview import Overview, overview
 from generator.results import program_version
 from generator.subjects.subject import Subject
@@ -97,14 +97,13 @@ def shared(site: Site) -> dict[str, Any]:
 
 def _open(site: Site) -> dict[str, Any]:
     items = site.evaluation.open_items
-    used = {item.kind for item in items}
     return {
         "kinds": OPEN_KINDS,
+        "groups": grouped(items, site.evaluation.as_of),
         "owners": by_owner(items),
         "nobody": NOBODY,
         "choices": {
             "owner": _distinct(o.name for o in by_owner(items)),
-            "kind": tuple(words for kind, words in OPEN_KINDS.items() if kind in used),
             "subject": _distinct(_subject_title(site, item.subject) for item in items),
         },
         "subjects": {item.subject: _subject_title(site, item.subject) for item in items},

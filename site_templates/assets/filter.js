@@ -1,4 +1,4 @@
-/* Shows of a table only the rows that the choices above it ask for. Without it every row is there, and
+/* Shows of a list only the rows that the choices above it ask for. Without it every row is there, and
    links lead to the parts; so nothing depends on it. */
 "use strict";
 (() => {
@@ -7,16 +7,20 @@
   const fits = (row, choices) =>
     choices.every(([name, value]) => !value || (row.getAttribute(`data-${name}`) ?? "") === value);
 
+  // groups that hold what was asked for open, the others go; with nothing asked for all stay as they are
+  const gather = (list, asked) => {
+    list.querySelectorAll("details[data-group]").forEach((group) => {
+      group.hidden = [...group.querySelectorAll("tr[data-row]")].every((row) => row.hidden);
+      if (asked && !group.hidden) group.open = true;
+    });
+  };
+
   const apply = (form) => {
-    const table = document.getElementById(form.dataset.for);
-    const rows = [...table.querySelectorAll("tbody tr[data-row]")];
+    const list = document.getElementById(form.dataset.for);
+    const rows = [...list.querySelectorAll("tr[data-row]")];
     const choices = [...form.querySelectorAll("select")].map((s) => [s.name, s.value]);
     rows.forEach((row) => { row.hidden = !fits(row, choices); });
-    // a heading row stays only while one of its rows does
-    table.querySelectorAll("tbody").forEach((body) => {
-      const own = [...body.querySelectorAll("tr[data-row]")];
-      if (own.length && own.length < body.rows.length) body.hidden = own.every((row) => row.hidden);
-    });
+    gather(list, choices.some(([, value]) => value));
     const shown = rows.filter((row) => !row.hidden).length;
     form.querySelector("output").textContent = shown === rows.length ? `all ${shown} rows` : `${shown} of ${rows.length} rows`;
   };

@@ -8,6 +8,9 @@
     for (let fold = named && named.closest("details:not([open])"); fold; fold = named.closest("details:not([open])")) {
       fold.open = closed = true;
     }
+    if (named && named.matches(".mb-show")) {
+      for (const fold of named.parentElement.querySelectorAll("details.mb-lines")) fold.open = closed = true;
+    }
     if (closed) named.scrollIntoView();
   };
   addEventListener("hashchange", reveal);

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -79,19 +80,20 @@ def _opened(browser: Any, address: str, **given: Any) -> Any:
 @pytest.mark.parametrize(
     ("anchor", "shown"),
     [
-        ("", (120, 4)),
+        ("", (0, 4)),
+        ("#own-all", (120, 4)),
         ("#own-departs", (24, 4)),
         ("#own-not-applicable", (24, 4)),
-        ("#own.brakes", (30, 1)),
-        ("#rules.requirement.own.fuel_open_0", (120, 4)),
+        ("#own.brakes", (30, 4)),
+        ("#rules.requirement.own.fuel_open_0", (30, 4)),
     ],
 )
 def test_an_address_shows_a_part(
     browser: Any, site: Path, script: bool, anchor: str, shown: tuple[int, int]
 ) -> None:
     page = _opened(browser, f"file://{site}/rules.html{anchor}", java_script_enabled=script)
-    counted = [page.locator(f"tr.mb-{what}:visible").count() for what in ("line", "group")]
-    assert tuple(counted) == shown  # lines and headings of groups
+    counted = [page.locator(f"{what}:visible").count() for what in ("tr.mb-line", ".mb-lines")]
+    assert tuple(counted) == shown  # lines, and groups with their counts
     assert page.locator("form.mb-filter:visible").count() == script
     page.context.close()
 
@@ -101,7 +103,22 @@ def test_the_form_shows_a_part(browser: Any, site: Path) -> None:
     page.select_option("form.mb-filter select[name=state]", "waived")
     page.select_option("form.mb-filter select[name=group]", "Body")
     assert page.locator("tr.mb-line:visible").count() == EACH
-    assert page.locator("tr.mb-group:visible").count() == 1
+    assert page.locator(".mb-lines:visible").count() == 1
+    page.click(".mb-filter button")
+    page.wait_for_function(
+        "document.querySelector('.mb-filter output').textContent.startsWith('all')"
+    )
+    assert page.locator(".mb-lines:visible").count() == len(GROUPS)
+    page.context.close()
+
+
+def test_paper_has_what_is_folded_away(browser: Any, site: Path) -> None:
+    """Read back by poppler, which knows nothing of folds."""
+    page = _opened(browser, f"file://{site}/rules.html")
+    told = subprocess.run(
+        ["pdftotext", "-", "-"], input=page.pdf(), capture_output=True, check=True
+    ).stdout.decode()
+    assert all(f"The {group} line 5 is looked at." in " ".join(told.split()) for group in GROUPS)
     page.context.close()
 
 
@@ -122,7 +139,7 @@ def test_nothing_serious_stands_in_anyones_way(
 
 def test_on_a_phone_a_line_is_a_card(browser: Any, site: Path) -> None:
     size = {"width": 390, "height": 844}
-    page = _opened(browser, f"file://{site}/rules.html", viewport=size)
+    page = _opened(browser, f"file://{site}/rules.html#own-all", viewport=size)
     line = page.locator("tr.mb-line").first
     boxes = [line.locator(cell).bounding_box() for cell in ("th", "td:nth-of-type(2)")]
     assert boxes[1]["y"] >= boxes[0]["y"] + boxes[0]["height"] - 1  # below, not beside

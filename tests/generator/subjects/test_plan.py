@@ -14,7 +14,7 @@ import pytest
 from generator.charts.plan import charts, hours_left
 from generator.compose import OPEN_KINDS, compose
 from generator.evaluation import Evaluation, evaluate, load_subjects
-from generator.openitems import COLUMNS, as_csv, by_owner
+from generator.openitems import COLUMNS, GROUPS, OVERDUE, as_csv, by_owner, grouped
 from generator.report import report
 from generator.results import as_data
 from generator.subjects.plan_records import Detail, Planned
@@ -244,6 +244,32 @@ def test_json_and_csv_lie_beside_the_site(plan: Evaluation, tmp_path: Path) -> N
     assert [i["id"] for i in data["open_items"]] == [i.id for i in plan.open_items]
     assert data["as_of"] == DAY.isoformat()
     assert files["docs/open-items.csv"].startswith(b"\xef\xbb\xbfid,kind,")
+
+
+def test_groups_leave_none_out_and_begin_with_what_is_overdue(plan: Evaluation) -> None:
+    groups = grouped(plan.open_items, plan.as_of)
+    assert sorted(i.id for g in groups for i in g.items) == sorted(i.id for i in plan.open_items)
+    assert groups[0].title == "Overdue"
+    assert {i.due < plan.as_of for i in groups[0].items if i.due} == {True}
+    for group in groups[1:]:
+        assert {i.kind for i in group.items} == {group.slug}
+        assert all(i.due is None or i.due >= plan.as_of for i in group.items)
+        order = [plan.open_items.index(i) for i in group.items]
+        assert order == sorted(order), "within a group the order stays"
+        assert group.due == min((i.due for i in group.items if i.due), default=None)
+
+
+def test_departures_come_before_shortfalls_whatever_these_hold_up() -> None:
+    """A departure ends an inspection by itself; a shortfall that holds up forty checks may not."""
+    some = [
+        OpenItem(kind, "toy", kind, "", "", blocks, "")
+        for kind, blocks in (("assumed", ("a", "b")), ("short", ("c",)), ("departs", ()))
+    ]
+    assert [g.slug for g in grouped(tuple(some), DAY)] == ["departs", "short", "assumed"]
+
+
+def test_every_kind_of_item_has_a_heading() -> None:
+    assert set(GROUPS) == {OVERDUE, *OPEN_KINDS}
 
 
 def test_items_by_owner_leave_none_out(plan: Evaluation) -> None:

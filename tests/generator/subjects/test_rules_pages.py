@@ -142,9 +142,17 @@ def test_states_can_be_reached_by_a_link_alone(pages: dict[str, str]) -> None:
     for state in ("departs", "open", "waived", "conforms", "not-applicable"):
         assert f'href="#own-{state}"' in page
         assert f'class="mb-show mb-show-{state}" id="own-{state}"' in page
-    for group in ("first", "second"):
-        assert f'href="#own.{group}"' in page
-        assert f'<tbody id="own.{group}">' in page
+    for group in ("all", "first", "second"):
+        assert f'id="own{"-" if group == "all" else "."}{group}"' in page
+
+
+def test_a_groups_fold_says_what_is_in_it(pages: dict[str, str]) -> None:
+    """Of two lines one departs; of four none departs and none is open, the waived one apart."""
+    folds = re.findall(r"<details[^>]*data-group><summary>(.*?)</summary>", pages["rules"])
+    said = [re.sub(r"<[^>]+>", "", fold) for fold in folds]
+    assert said[0] == "First group: 2 lines, 1 departs"
+    assert said[1].endswith(": 4 lines, 1 departs")
+    assert len(said) == 2
 
 
 def test_the_counts_leave_the_teams_own_apart(pages: dict[str, str]) -> None:
