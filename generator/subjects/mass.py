@@ -21,7 +21,7 @@ from generator.subjects import mass_growth as growth
 from generator.subjects.cage_mass import fed
 from generator.subjects.dates import Done, ahead
 from generator.subjects.mass_ballast import MET, Answer, Problem, least_ballast
-from generator.subjects.mass_checks import Case, bounds, checks, windows
+from generator.subjects.mass_checks import Case, beside_the_scales, bounds, checks, windows
 from generator.subjects.mass_detail import (
     Ballasted,
     BallastRow,
@@ -69,7 +69,7 @@ from generator.subjects.mass_wheels import (
     u_of_shares,
 )
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import Outcome, Result
+from generator.vocabulary import Check, Outcome, Result
 
 GREATEST = 10
 """How many of the largest contributions to the spread are listed."""
@@ -88,10 +88,14 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     # the scales know no allowance, so neither does what they are compared with
     weighings = _weighings(mass, known, conditions, on)
     latest = _by_day(weighings)[-1] if weighings else None
-    base = _base(mass, known, conditions, latest)
+    scales = _scales(known, conditions, latest)
+    base = scales if mass.use == "weighed" else None
     loadings = tuple(_loading(of, c, base, on) for c in mass.conditions)
     detail = _detail(mass, of, on, loadings=loadings, weighings=weighings, latest=latest, base=base)
     found = checks(Case(loadings, detail.design, on, mass.limits, detail.in_force))
+    if scales and base is None:
+        day = scales.weighed.weighing.date
+        found = beside_the_scales(found, _by_scales(mass, of, scales, on), day)
     return Outcome(
         subject="mass",
         results=all_results(detail),
@@ -174,14 +178,19 @@ def _in_force(base: Base | None) -> str:
     return f"{said}, where the list of items disagrees ({'; '.join(apart)})" if apart else said
 
 
-def _base(
-    mass: Mass, of: Table, conditions: dict[str, Condition], latest: Weighed | None
-) -> Base | None:
-    """The weighing to reckon from, where the description says to use one and it can be used."""
-    if mass.use != "weighed" or latest is None or latest.state is None:
+def _scales(of: Table, conditions: dict[str, Condition], latest: Weighed | None) -> Base | None:
+    """The weighing, as something to reckon from."""
+    if latest is None or latest.state is None:
         return None
     condition = conditions[latest.weighing.condition]
     return Base(latest, condition, of, load(of, condition))
+
+
+def _by_scales(mass: Mass, of: Table, scales: Base, on: Ground) -> tuple[Check, ...]:
+    """The checks as they would be if the weighing were in force."""
+    loadings = tuple(_loading(of, c, scales, on) for c in mass.conditions)
+    design = next(c for c in loadings if c.condition.id == mass.design_condition)
+    return checks(Case(loadings, design, on, mass.limits, _in_force(scales)))
 
 
 def _loading(of: Table, condition: Condition, base: Base | None, on: Ground) -> Loading:

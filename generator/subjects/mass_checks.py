@@ -7,8 +7,9 @@ other side with what the limit leaves; so shifting the origin changes no margin.
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -54,6 +55,34 @@ def checks(case: Case) -> tuple[Check, ...]:
         found += [_wheel(case, n) for n in range(len(wheels))]
         found += _standing(case)
     return tuple(found)
+
+
+def beside_the_scales(
+    predicted: tuple[Check, ...], weighed: tuple[Check, ...], day: datetime.date
+) -> tuple[Check, ...]:
+    """The checks by the list of items, beside the same by the weighing of that day: what holds by
+    the one and falls short by the other is open, whichever of the two is wrong.
+    """
+    return tuple(
+        _contradicted(ours, theirs, day)
+        if (ours.verdict, theirs.verdict) == ("holds", "short")
+        else ours
+        for ours, theirs in zip(predicted, weighed, strict=True)
+    )
+
+
+def _contradicted(ours: Check, theirs: Check, day: datetime.date) -> Check:
+    return replace(
+        ours,
+        verdict="open",
+        margin=None,
+        margin_uncertainty=None,
+        probability_short=None,
+        reason=f"it holds by the list of items and falls short by the weighing of {day.isoformat()}",
+        inputs=tuple(dict.fromkeys((*ours.inputs, *theirs.inputs))),
+        closes="find out which of the two is wrong: mend the list or weigh again; `mass.use: weighed` lets "
+        "the scales decide",
+    )
 
 
 def _limits(case: Case, limits: Limits) -> Iterable[Check]:

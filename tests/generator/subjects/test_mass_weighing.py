@@ -16,7 +16,7 @@ from buildspec.sections.mass import Condition, Lift, Scale, Weighing
 from buildspec.sections.wheels import Wheel
 from generator.subjects.mass_detail import Detail
 from generator.subjects.mass_weighing import Weighed, excess, weigh
-from generator.vocabulary import Outcome
+from generator.vocabulary import Check, Outcome
 from tests.generator.subjects.mass_builds import (
     START,
     changed,
@@ -37,6 +37,7 @@ from tests.generator.subjects.test_mass import (
     LB,
     TWO,
     _inputs_are_those_that_matter,
+    check,
     evaluated,
     outcome,
     value,
@@ -303,6 +304,29 @@ def test_agreement_leaves_no_open_item_and_disagreement_does() -> None:
     assert unexplained.kind == "disagreement"
     assert set(unexplained.blocks) == {c.id for c in bad.checks}
     assert any(i.id == "mass.open.disagreement.spring.cg_x" for i in bad.open_items)
+
+
+def test_what_holds_by_the_list_and_falls_short_on_the_scales_is_open() -> None:
+    """1505 lb of items ready to run; empty, the scales show 150 lb more than is listed: 1655 lb
+    against 1600 lb. The other way round a shortfall by the list stays one.
+    """
+    heavy, light = (
+        session(rear_left=f"{345 + by} lb", rear_right=f"{349 + by} lb") for by in (75, -150)
+    )
+
+    def total(weighing: Weighing, most: str, use: str = "predicted") -> Check:
+        limits_ = dataclasses.replace(EVERY_LIMIT, total=q("mass.limits.total", most, "mass"))
+        section = simple(*ALL, conditions=TWO, weighings=(weighing,), limits=limits_, use=use)
+        return check(outcome(section, four()), "total")
+
+    assert total(session(), "1600 lb").verdict == "holds"
+    assert total(heavy, "1700 lb").verdict == "holds"
+    assert total(heavy, "1600 lb", "weighed").verdict == "short"
+    found = total(heavy, "1600 lb")
+    assert (found.verdict, found.margin, found.probability_short) == ("open", None, None)
+    assert found.reason.endswith("falls short by the weighing of 2026-05-03")
+    assert "mass.weighings.spring.scales.rear_left.reading" in found.inputs
+    assert total(light, "1400 lb").verdict == "short"
 
 
 def test_without_a_stated_spread_there_is_no_normalised_error() -> None:
