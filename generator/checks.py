@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Literal, TypedDict, Unpack
 
 from generator.formulas.margin import margin_of_safety
@@ -144,6 +145,23 @@ def make_check(
         tuple(dict.fromkeys(inputs)),
         tuple(sources),
         **said,
+    )
+
+
+def undecided(check: Check, reason: str, closes: str, inputs: Iterable[str] = ()) -> Check:
+    """The check left open for that reason, which weighs more than what it came to.
+
+    `inputs` are the ids of further values of the description that the reason rests on.
+    """
+    return replace(
+        check,
+        verdict="open",
+        margin=None,
+        margin_uncertainty=None,
+        probability_short=None,
+        reason=reason,
+        closes=closes,
+        inputs=tuple(dict.fromkeys((*check.inputs, *inputs))),
     )
 
 

@@ -10,7 +10,7 @@ from buildspec.build import Build
 from buildspec.plain import spoken
 from buildspec.quantities import Quantity
 from buildspec.sections.egress import Egress
-from generator.checks import make_check
+from generator.checks import make_check, undecided
 from generator.formulas import egress as f
 from generator.formulas.margin import margin_of_safety
 from generator.subjects import egress_budget as budget
@@ -116,10 +116,7 @@ def _scenario(
     drill_steps = trials.drill_steps(case, trusted)
     bound = trials.bound_result(drill_steps[-1], trusted) if drill_steps else None
     longest = trials.longest(case, drills)
-    demand = _worst(bound or p95, longest)
-    checks = tuple(
-        _check(case, limit, demand, _chance(case, demand, drill_steps, limit)) for limit in limits
-    )
+    checks = _checks(case, limits, _worst(bound or p95, longest), drill_steps)
     doubts = words.doubts(case, bound, as_of, trusted, checks)
     results = (*exit_results, *_drill_results(drill_steps, bound, longest))
     return Found(
@@ -217,6 +214,27 @@ def _drill_results(
 
 
 LONGEST = ".longest_drill"
+
+
+def _checks(
+    case: Case, limits: tuple[Limit, ...], demand: Result, drill_steps: tuple[WorkedStep, ...]
+) -> tuple[Check, ...]:
+    """The exit against each limit. What holds only as long as one person does two things at once is
+    open; where the drills' bound decides, somebody has done it in that time.
+    """
+    found = tuple(
+        _check(case, limit, demand, _chance(case, demand, drill_steps, limit)) for limit in limits
+    )
+    said = "" if drill_steps else words.overlapping(case)
+    if not said:
+        return found
+    return tuple(_unless(check, said) if check.verdict == "holds" else check for check in found)
+
+
+def _unless(check: Check, said: str) -> Check:
+    """The check left open, its demand unknown: whoever asks how long the exit takes must not take it."""
+    unknown = replace(check.demand, value=None, standard_uncertainty=0.0, absent=said)
+    return undecided(replace(check, demand=unknown), said, words.ONE_BY_ONE)
 
 
 def _check(case: Case, limit: Limit, demand: Result, chance: float | None) -> Check:

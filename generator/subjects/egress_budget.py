@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -331,17 +332,24 @@ def activity_results(case: Case, rows: Iterable[Row]) -> tuple[Result, ...]:
     return tuple(found)
 
 
+_TOGETHER = re.compile(r"\s*(?:\band\b|\bwith\b|[,;&+/])\s*", re.IGNORECASE)
+
+
+def hands(activity: Activity) -> frozenset[str]:
+    """Who does it, one by one: `driver and crew` are both of them, and capitals do not matter."""
+    return frozenset(who for part in _TOGETHER.split(activity.by) if (who := part.strip().lower()))
+
+
 def side_by_side(case: Case) -> tuple[tuple[str, str], ...]:
-    """Pairs of activities of one person that the network lets run at the same time."""
+    """Pairs of activities that somebody does both of, and that the network lets run at one time."""
     reach = _reach(case.net)
     busy = [i for i, a in enumerate(case.activities) if spread_of(a).high > 0.0]
+    by = [hands(a) for a in case.activities]
     return tuple(
         (case.net.ids[i], case.net.ids[j])
         for n, i in enumerate(busy)
         for j in busy[n + 1 :]
-        if case.activities[i].by.strip().lower() == case.activities[j].by.strip().lower()
-        and i not in reach[j]
-        and j not in reach[i]
+        if by[i] & by[j] and i not in reach[j] and j not in reach[i]
     )
 
 

@@ -19,6 +19,10 @@ from generator.vocabulary import Assumption, Caution, Check, OpenItem, Result
 
 OWN = "the program's choice"
 PAIRS_SHOWN = 6
+ONE_BY_ONE = (
+    "write one after the other with `after`; where they are done by different hands or people, say so under "
+    "`by`: `left hand`, `crew`"
+)
 A_YEAR = 366
 """Days after which drills may speak of another driver, other clothing, another vehicle."""
 
@@ -180,17 +184,23 @@ def budget_cautions(case: Case, p95: Result, bound: Result | None) -> Iterable[C
             WORD,
             ref=case.id,
         )
-    if pairs := side_by_side(case):
-        said = "; ".join(f"{spoken(a)} and {spoken(b)}" for a, b in pairs[:PAIRS_SHOWN])
-        more = f"; and {len(pairs) - PAIRS_SHOWN} more pairs" if len(pairs) > PAIRS_SHOWN else ""
+    if bound is not None and (said := overlapping(case)):
         yield Caution(
             f"{case.id}.side_by_side",
-            f"{title}: the budget lets the same person do "
-            f"these at the same time: {said}{more}. Where one pair of hands cannot, "
-            "write one after the other.",
+            f"{title}: {said}. The drills decide; for one pair of hands the budget beside them is too short.",
             WORD,
             ref=case.id,
         )
+
+
+def overlapping(case: Case) -> str:
+    """What the budget lets one person do at the same time, "" where there is no such thing."""
+    pairs = side_by_side(case)
+    if not pairs:
+        return ""
+    said = "; ".join(f"{spoken(a)} and {spoken(b)}" for a, b in pairs[:PAIRS_SHOWN])
+    more = f"; and {len(pairs) - PAIRS_SHOWN} more pairs" if len(pairs) > PAIRS_SHOWN else ""
+    return f"the budget lets the same person do these at the same time: {said}{more}"
 
 
 def _below_zero(activity: Activity) -> bool:

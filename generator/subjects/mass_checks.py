@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.mass import Limits, Window
-from generator.checks import make_check
+from generator.checks import make_check, undecided
 from generator.subjects.mass_ballast import Bound
 from generator.subjects.mass_detail import Loading, WindowX
 from generator.subjects.mass_results import (
@@ -72,16 +72,12 @@ def beside_the_scales(
 
 
 def _contradicted(ours: Check, theirs: Check, day: datetime.date) -> Check:
-    return replace(
+    return undecided(
         ours,
-        verdict="open",
-        margin=None,
-        margin_uncertainty=None,
-        probability_short=None,
-        reason=f"it holds by the list of items and falls short by the weighing of {day.isoformat()}",
-        inputs=tuple(dict.fromkeys((*ours.inputs, *theirs.inputs))),
-        closes="find out which of the two is wrong: mend the list or weigh again; `mass.use: weighed` lets "
+        f"it holds by the list of items and falls short by the weighing of {day.isoformat()}",
+        "find out which of the two is wrong: mend the list or weigh again; `mass.use: weighed` lets "
         "the scales decide",
+        theirs.inputs,
     )
 
 

@@ -465,15 +465,56 @@ def test_drills_of_long_ago_are_to_be_done_again(year: int, said: bool) -> None:
 # ---------------------------------------------------------------------------------- budget
 
 
-def test_one_person_doing_two_things_at_once_is_noticed() -> None:
-    both = [c for c in cautions(build(*CHAIN, act("wheel", "1 2 3", "stop"))) if "same person" in c]
-    assert both == [
-        "Upright: the budget lets the same person do these at the same time: belts and "
-        "wheel; out and wheel. Where one pair of hands cannot, write one after the "
-        "other."
-    ]
-    assert not any("same person" in c for c in cautions(build(*FORK)))  # the crew does the canopy
-    assert not any("same person" in c for c in cautions(build(*reversed(CHAIN))))
+ALONE = (act("belts", "3 4 5"), act("hatch", "4 5 6"), act("wheel", "5 6 7"))
+"""One pair of hands needs 4 + 5 + 6 = 15 s for these; side by side they would be done after some 6 s."""
+
+
+@pytest.mark.parametrize("required", ["8", "20"])
+def test_a_budget_that_one_person_keeps_only_by_doing_all_at_once_decides_nothing(
+    required: str,
+) -> None:
+    found = check(build(*ALONE, limits=limits(required)))
+    assert (found.verdict, found.demand.value) == ("open", None)
+    assert found.reason == (
+        "the budget lets the same person do these at the same time: belts and hatch; belts and wheel; "
+        "hatch and wheel"
+    )
+    assert "`after`" in found.closes
+
+
+def test_too_long_even_side_by_side_is_too_long() -> None:
+    assert check(build(*ALONE, limits=limits("5"))).verdict == "short"
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "verdict"),
+    [
+        ("driver", "driver", "open"),
+        ("driver", "Driver ", "open"),
+        ("driver and crew", "crew", "open"),
+        ("driver, crew", "medic + driver", "open"),
+        ("driver", "crew", "holds"),
+        ("left hand", "right hand", "holds"),
+        ("commander", "command", "holds"),
+    ],
+)
+def test_who_does_it_is_read_name_by_name(first: str, second: str, verdict: str) -> None:
+    pair = (act("belts", "3 4 5", by=first), act("hatch", "4 5 6", by=second))
+    assert check(build(*pair, limits=limits("9"))).verdict == verdict
+
+
+def test_where_drills_decide_an_overlap_is_said_and_blocks_nothing() -> None:
+    drills = tuple(drill(n, f"{13 + n}") for n in (1, 2, 3))
+    made = build(*ALONE, limits=limits("60"), drills=drills)
+    assert check(made).verdict == "holds"
+    assert any(
+        "for one pair of hands the budget beside them is too short" in c for c in cautions(made)
+    )
+
+
+def test_activities_that_wait_for_one_another_do_not_overlap() -> None:
+    assert check(build(*FORK, limits=limits("60"))).verdict == "holds"  # the crew does the canopy
+    assert check(build(*reversed(CHAIN), limits=limits("60"))).verdict == "holds"
 
 
 def test_a_spread_that_reaches_below_zero_is_noticed() -> None:
