@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, closest, listed, quoted
+from buildspec.diagnostics import Diagnostic, Place, closest, listed, quoted
 from buildspec.quantities import Quantity
 from buildspec.sections.cage_lines import Joint, joints, other_side
 from buildspec.sections.cage_words import SHIPPED
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 def load_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
     """Cases held by nothing, sizes given twice or not at all, forces that point nowhere."""
     found = joints(section)
+    yield from _holding(section, build)
     for case in section.load_cases:
-        yield from _holding(section, case, build)
         yield from _shipped(case, build)
         for n, load in enumerate(case.loads):
             where = f"cage.load_cases.{case.id}.loads.{n}"
@@ -36,24 +36,29 @@ def load_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
         yield from _repeated(section, found, mass.at, f"cage.masses.{mass.id}", build)
 
 
-def _holding(section: Cage, case: LoadCase, build: Build) -> Iterator[Diagnostic]:
-    """Something must hold the frame: supports, or masses that resist."""
-    held = case.held_by or section.held_by
-    where = build.where(
-        f"cage.load_cases.{case.id}.held_by", "cage.held_by", f"cage.load_cases.{case.id}"
-    )
-    if held == "supports" and not section.supports:
+def _holding(section: Cage, build: Build) -> Iterator[Diagnostic]:
+    """Something must hold the frame: supports, or masses that resist; said once, at the first case."""
+
+    def those(held: str) -> tuple[str, Place]:
+        ids = [c.id for c in section.load_cases if (c.held_by or section.held_by) == held]
+        first = f"cage.load_cases.{ids[0]}" if ids else "cage"
+        words = f"the load case{'s' if len(ids) > 1 else ''} {listed(ids, 4)}" if ids else ""
+        return words, build.where(f"{first}.held_by", "cage.held_by", first)
+
+    cases, where = those("supports")
+    if cases and not section.supports:
         yield Diagnostic(
             "cage.unsupported",
-            f"nothing holds the frame in the load case {quoted(case.id)}",
+            f"nothing holds the frame in {cases}",
             where,
             "name the joints that are held under `supports`, or write `held_by: inertia` for a frame "
             "that its own inertia holds, as in a roll",
         )
-    elif held == "inertia" and not section.masses:
+    cases, where = those("inertia")
+    if cases and not section.masses:
         yield Diagnostic(
             "cage.massless",
-            f"in the load case {quoted(case.id)} the tubes' own mass alone resists the load",
+            f"in {cases} the tubes' own mass alone resists the load",
             where,
             "name what is fixed to the frame under `masses`, the rest of the vehicle included",
             severity="warning",

@@ -347,9 +347,12 @@ def _parts(section: Cage, of: tuple[Course, ...], build: Build) -> Iterator[Diag
     for course in of:
         groups.setdefault(root(course.through[0]), []).append(course)
     largest = max(groups.values(), key=len)
+    said: list[frozenset[str]] = []
     for group in groups.values():
-        if group is largest:
+        own = frozenset(c.own.id for c in group)  # a part and its mirror image are one mistake
+        if group is largest or own in said:
             continue
+        said.append(own)
         yield Diagnostic(
             "cage.parts",
             f"nothing joins {listed([c.name for c in group], 6)} with the rest of the frame",
