@@ -57,7 +57,7 @@ class Tube(Named):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Material:
+class Material(Named):
     """A material of the team's own."""
 
     id: str
@@ -131,7 +131,7 @@ class Support:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NodeSet:
+class NodeSet(Named):
     """Joints under one name."""
 
     id: str

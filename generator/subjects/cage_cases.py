@@ -6,9 +6,11 @@ import math
 
 import numpy as np
 
+from buildspec.sections.cage import Load
 from generator.frame.model import Array
 from generator.subjects.cage_checks import Known, near_joint, solved_case
 from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Move, Sanity
+from generator.subjects.cage_geometry import joint_called, members_of_set
 from generator.subjects.cage_loads import Pull
 from generator.subjects.cage_members import WORD
 from generator.subjects.cage_solve import TRUSTED, Case, First
@@ -55,11 +57,11 @@ def _card(
         case.criterion,
         case.factor,
         "its own inertia" if case.inertia else "the supports",
-        tuple(_force(k, pull) for pull in case.pulls),
+        tuple(_force(k, *pair) for pair in zip(case.own.loads, case.pulls, strict=True)),
         case.absent or (solved.why if solved else ""),
         critical,
         largest,
-        where.replace("_", " "),
+        where,
         most,
         _used(most, number) if most else 0.0,
         _added(k, number, most, first),
@@ -111,7 +113,7 @@ def _move(k: Known, case: str, title: str, joint: str, by: Array) -> Move:
     x, y, z = (float(c) for c in by)
     far = Result(
         f"{case}.joint.{joint}",
-        f"{title}: movement of {joint}",
+        f"{title}: movement of {joint_called(joint)}",
         math.hypot(x, y, z),
         "length",
         inputs=k.behind,
@@ -124,11 +126,19 @@ def _used(member: MemberLine, number: int) -> float:
     return found.utilisation if found else 0.0
 
 
-def _force(k: Known, pull: Pull) -> Force:
+def _force(k: Known, load: Load, pull: Pull) -> Force:
     """A force: where it acts, how large it is, and where it points."""
-    names = [k.model.name(int(j)) for j in pull.joints]
+    names = [_spot(k, name) for name in load.at]
     at = ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
     return Force(at, pull.size, pull.words, pointing(pull.direction))
+
+
+def _spot(k: Known, name: str) -> str:
+    """What a set of joints is called, with how many they are, or a joint."""
+    chosen = next((s for s in k.model.cage.node_sets if s.id == name), None)
+    if chosen is None:
+        return joint_called(name)
+    return f"{chosen.name} ({len(members_of_set(k.model.cage, name))} joints)"
 
 
 def pointing(direction: Array) -> str:

@@ -13,9 +13,11 @@ from itertools import combinations
 
 import numpy as np
 
+from buildspec.plain import spoken
 from buildspec.quantities import Quantity
 from buildspec.sections.cage import Cage, Member, NodeSet, Path
 from buildspec.sections.cage_lines import (
+    TWIN,
     Bend,
     Course,
     bends_of,
@@ -385,6 +387,14 @@ def _away(made: _Made, run: Run, joint: int, position: Array) -> Array:
 
 
 # ------------------------------------------------------------------------------------- names
+
+
+def joint_called(name: str) -> str:
+    """What a joint, or a point of a bend, is called on the pages: `hoop_foot_twin` → `hoop foot (other
+    side)`."""
+    own, *point = name.split(".")
+    words = spoken(own.removesuffix(TWIN)) + (" (other side)" if own.endswith(TWIN) else "")
+    return ", ".join((words, *map(spoken, point)))
 
 
 def joint_names(cage: Cage, names: Iterable[str]) -> tuple[str, ...]:

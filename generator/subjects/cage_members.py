@@ -9,6 +9,7 @@ import numpy as np
 from generator.formulas import tube
 from generator.frame.model import Array, Flags, Indices
 from generator.subjects.cage_detail import Figures
+from generator.subjects.cage_geometry import joint_called
 from generator.subjects.cage_model import Model, decides, pieces_of
 from generator.subjects.cage_solve import Answer
 from generator.subjects.cage_stock import inputs_of_line
@@ -185,7 +186,7 @@ def place_words(model: Model, s: Strengths, member: int, w: Worst, at: Array) ->
     for side, word in ((0, 0.0), (1, 1.0)):
         joint = int(g.ends[w.piece, side])
         if at[w.piece, w.station] == word and g.declared[joint]:
-            return f"at {g.joints[joint].replace('_', ' ')}"
+            return f"at {joint_called(g.joints[joint])}"
     before = sum(float(g.true_length[p]) for p in line.pieces[: line.pieces.index(w.piece)])
     here = before + float(at[w.piece, w.station] * g.true_length[w.piece])
     return f"{100 * here / line.length:.0f} % along it"

@@ -12,7 +12,7 @@ from buildspec.sections.cage import Cage
 from generator.frame.model import Array, Frame, Indices
 from generator.subjects import cage_frame, cage_loads
 from generator.subjects.cage_direct import Columns
-from generator.subjects.cage_geometry import Geometry, expand, joint_names
+from generator.subjects.cage_geometry import Geometry, expand, joint_called, joint_names
 from generator.subjects.cage_solve import About, Answer, Setup, answer
 from generator.subjects.cage_spaces import Space, spaces
 from generator.subjects.cage_stock import Stock, Stuff, as_welded, stock_of
@@ -52,7 +52,7 @@ class Model:
 
     def name(self, joint: int) -> str:
         """What a joint is called."""
-        return self.geometry.joints[joint]
+        return joint_called(self.geometry.joints[joint])
 
     def stuff(self, member: int) -> Stuff:
         """What a member is made of."""

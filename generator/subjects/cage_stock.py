@@ -134,7 +134,7 @@ def stuff_of(cage: Cage, word: str) -> Stuff:
 def _own(own: Material) -> Stuff:
     return Stuff(
         own.id,
-        own.title or own.id,
+        own.name,
         True,
         "",
         _described(own.modulus),
