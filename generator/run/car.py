@@ -6,6 +6,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 GRAVITY = 9.80665
 """Standard gravity, m/s²."""
@@ -113,8 +114,7 @@ class Gear:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Forces:
+class Forces(NamedTuple):
     """What acts at a speed, N. `front` and `rear` are axle loads without the part acceleration shifts."""
 
     drag: float
@@ -175,22 +175,24 @@ def speeding_up(car: Car, course: Course, gear: Gear, speed: float) -> tuple[flo
 
     The engine and what it drives take part of its thrust to turn faster; the grip pushes the vehicle alone.
     """
-    acting = forces(car, course, speed)
-    resists = acting.resistance
-    held = grip(car, acting, car.driven, mass=car.mass, resistance=resists, sign=1.0)
-    by_power, by_grip = (gear.thrust(speed) - resists) / gear.mass, (held - resists) / car.mass
-    if by_grip < by_power:
-        return by_grip, held, True
-    return by_power, gear.thrust(speed), False
+    return full_throttle(car, course, (gear,), speed)
 
 
 def full_throttle(
     car: Car, course: Course, box: Sequence[Gear], speed: float
 ) -> tuple[float, float, bool]:
     """As `speeding_up`, in the gear of `box` that gains most; rolling free where there is none."""
+    acting = forces(car, course, speed)
+    resists = acting.drag + acting.rolling + acting.grade
     if not box:
-        return -forces(car, course, speed).resistance / car.mass, 0.0, False
-    return max(speeding_up(car, course, gear, speed) for gear in box)
+        return -resists / car.mass, 0.0, False
+    held = grip(car, acting, car.driven, mass=car.mass, resistance=resists, sign=1.0)
+    thrusts = [gear.thrust(speed) for gear in box]
+    by_power, thrust = max(
+        ((push - resists) / gear.mass, push) for push, gear in zip(thrusts, box, strict=True)
+    )
+    by_grip = (held - resists) / car.mass
+    return (by_grip, held, True) if by_grip < by_power else (by_power, thrust, False)
 
 
 def braking(car: Car, acting: Forces, *, mass: float, resistance: float) -> float:

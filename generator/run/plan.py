@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-AT_ONCE = 80
+AT_ONCE = 20
 """Values that a search tries side by side."""
 Trigger = Literal["time", "mark", "below", "after"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from itertools import product
 
 from buildspec.quantities import Quantity, show
@@ -26,7 +26,7 @@ Loads = tuple[float, float]
 Built = tuple[Car, tuple[Course, ...], tuple[Gear, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Moment:
     """A moment of a run: its speed in m/s and what it is in words.
 
@@ -38,9 +38,14 @@ class Moment:
     speed: float
     when: str
 
+    @cached_property
+    def usual(self) -> tuple[Loads, Loads]:
+        """The loads at rest and then, as described: asked for more than once."""
+        return self.loads(NOWHERE)
+
     def left(self, axle: int) -> float:
         """The share of an axle's load that is left."""
-        rest, now = self.loads(NOWHERE)
+        rest, now = self.usual
         return now[axle] / rest[axle]
 
 
@@ -106,7 +111,7 @@ def axle_checks(word: str, moments: tuple[Moment, ...], behind: tuple[str, ...])
     """
     for axle, name in enumerate(WORDS):
         worst = min(moments, key=lambda moment: moment.left(axle))
-        rest, now = worst.loads(NOWHERE)
+        rest, now = worst.usual
 
         offs = _effects(worst, axle)
         u = [math.hypot(*(pair[n] for pair in offs)) for n in (0, 1)]

@@ -168,6 +168,17 @@ class Parts:
         return ids((*self.drive_values, *((engine.shift_at,) if engine else ())))
 
     @cached_property
+    def geared(self) -> frozenset[str]:
+        """Ids of all that the gears depend on."""
+        found = (*self.drive_values, self.mass, self.radius_stated)
+        return frozenset(q.id for q in found if q)
+
+    @cached_property
+    def usual_gears(self) -> tuple[Gear, ...]:
+        """What each gear gives as described: made once, for most that is moved moves no gear."""
+        return _gears(self, NOWHERE)
+
+    @cached_property
     def rolling_ids(self) -> tuple[str, ...]:
         """Ids behind the mass with the turning wheels."""
         turning = self.drive.wheel_inertia if self.drive else None
@@ -409,6 +420,12 @@ def ways(of: Parts, shift: Shift = NOWHERE) -> tuple[Course, ...]:
 
 def gears(of: Parts, shift: Shift = NOWHERE) -> tuple[Gear, ...]:
     """What each gear gives; one gear where the power is stated at the wheels. Needs a drive."""
+    if of.geared.isdisjoint(shift):
+        return of.usual_gears
+    return _gears(of, shift)
+
+
+def _gears(of: Parts, shift: Shift) -> tuple[Gear, ...]:
     drive = of.drive
     if drive is None:
         return ()

@@ -14,7 +14,7 @@ from buildspec.sections.stopping import Deploy
 from buildspec.sections.stopping import Stopping as Section
 from generator.run import plan as p
 from generator.run import stop as s
-from generator.run.car import Car, Course, Gear, forces, speeding_up
+from generator.run.car import Car, Course, Gear, forces, full_throttle
 from generator.spread import NOWHERE, Shift, at, sources
 from generator.subjects.parachutes_loads import ranges
 from generator.subjects.run_model import (
@@ -242,8 +242,10 @@ class Scene:
 
     def _thrust(self, speed: float) -> float:
         resists = forces(self.car, self.course, speed).resistance
-        gains = (speeding_up(self.car, self.course, gear, speed)[0] for gear in self.box)
-        return resists + self.mass * max(*gains, 0.0) if self.box else resists
+        if not self.box:
+            return resists
+        gained = full_throttle(self.car, self.course, self.box, speed)[0]
+        return resists + self.mass * max(gained, 0.0)
 
 
 def scene(setting: Setting, shift: Shift = NOWHERE, *, brief: bool = False) -> Scene:

@@ -10,7 +10,17 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from generator.formulas import motion
-from generator.run.car import GRAVITY, Car, Course, Gear, forces, grip, speeding_up, terminal
+from generator.run.car import (
+    GRAVITY,
+    Car,
+    Course,
+    Gear,
+    forces,
+    full_throttle,
+    grip,
+    speeding_up,
+    terminal,
+)
 from generator.run.quick import RunUp, run_ups
 from generator.run.speed import run_up
 from generator.run.stepping import Ends, State, march
@@ -329,3 +339,24 @@ def test_a_slope_moves_load_as_its_pull_on_the_cg_does() -> None:
     level, up = forces(car, AIR, 1.0), forces(car, Course(1.0, grade=0.01), 1.0)
     assert up.rear - level.rear == pytest.approx(1200.0 * GRAVITY * 0.01 * 0.5 / 4.0, rel=1e-9)
     assert up.front + up.rear == pytest.approx(level.front + level.rear, rel=1e-12)
+
+
+def test_of_several_gears_the_one_that_gains_most_pulls_and_grip_is_asked_once() -> None:
+    """By hand at 10 m/s without any resistance: 5 kN on 1,500 kg gain more than 6 kN on 2,000 kg, and 40 kN more than
+    both, but 0.5 of the rear half of the weight is all that grips. F = μ m g/2, no load moved at a CG on the ground.
+    """
+    car = Car(1000.0, 2.0, 0.0, 4.0, 0.0, 0.0, 0.0, 0.0, 0.0, math.inf, 0.5)
+    first, second, strong = (
+        Gear((0.1, 90.0), (push, push), False, mass)
+        for push, mass in ((5e3, 1500.0), (6e3, 2000.0), (40e3, 2000.0))
+    )
+    grip_force = 0.25 * 1000.0 * GRAVITY
+    car = replace(car, friction=5.0)
+    assert full_throttle(car, AIR, (first, second), 10.0) == (
+        pytest.approx(5.0 / 1.5),
+        5e3,
+        False,
+    )
+    car = replace(car, friction=0.5)
+    gained, force, slips = full_throttle(car, AIR, (first, strong), 10.0)
+    assert (gained, force, slips) == (pytest.approx(grip_force / 1e3), grip_force, True)
