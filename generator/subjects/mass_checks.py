@@ -17,6 +17,7 @@ from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.mass import Limits, Window
 from generator.checks import make_check, undecided
+from generator.ranking import ranked
 from generator.subjects.mass_ballast import Bound
 from generator.subjects.mass_detail import Loading, WindowX
 from generator.subjects.mass_results import (
@@ -33,6 +34,7 @@ from generator.subjects.mass_results import (
 )
 from generator.vocabulary import Check, Result
 
+AS_SHARE = "Centre of gravity as share of the wheelbase"
 STATICS = "Statics of a rigid body at rest on level ground (common practice)."
 
 
@@ -82,23 +84,57 @@ def _contradicted(ours: Check, theirs: Check, day: datetime.date) -> Check:
 
 
 def _limits(case: Case, limits: Limits) -> Iterable[Check]:
+    """Each limit in the condition that comes nearest to it, or goes furthest beyond, of all in which the
+    vehicle may run: the design condition, and those that leave nothing out.
+    """
+    others = (c for c in case.loadings if c is not case.design and not c.condition.without)
+    each = [tuple(_in_condition(case, limits, c)) for c in (case.design, *others)]
+    return (ranked(alike)[0] for alike in zip(*each, strict=True))
+
+
+def _in_condition(case: Case, limits: Limits, of: Loading) -> Iterable[Check]:
+    """Every limit in one condition."""
+    word = "mass.design" if of is case.design else f"mass.condition.{of.condition.id}"
     if limits.total:
-        yield _plain(case, "total", "Total mass", total(case.design), limits.total)
-    if limits.cg_x:
-        yield _window(case, "cg_x", "Centre of gravity, fore and aft", limits.cg_x)
-    if limits.cg_share:
-        title = "Centre of gravity as share of the wheelbase"
-        yield _window(case, "cg_share", title, limits.cg_share)
+        yield _plain(
+            case, of, "total", title="Total mass", demand=total(of, word), limit=limits.total
+        )
+    for name, title, where, window in (
+        ("cg_x", "Centre of gravity, fore and aft", coordinate(of, 0, word), limits.cg_x),
+        ("cg_share", AS_SHARE, share(of, case.on, word), limits.cg_share),
+    ):
+        if window:
+            yield _window(case, of, name, title=title, where=where, window=window)
     if limits.cg_height:
-        high = height(case.design, case.on.level)
-        yield _plain(case, "cg_height", "Height of the centre of gravity", high, limits.cg_height)
+        high = height(of, case.on.level, word)
+        yield _plain(case, of, "cg_height", title=high.title, demand=high, limit=limits.cg_height)
     if limits.cg_offset:
-        title = "Centre of gravity off the centre plane"
-        yield _plain(case, "cg_offset", title, _offset(case), limits.cg_offset, either_side=True)
+        yield _plain(
+            case,
+            of,
+            "cg_offset",
+            title="Centre of gravity off the centre plane",
+            demand=_offset(of, word),
+            limit=limits.cg_offset,
+            either_side=True,
+        )
+
+
+def _told(case: Case, of: Loading) -> str:
+    """What a limit is held against."""
+    running = [c for c in case.loadings if not c.condition.without or c is case.design]
+    return f"{case.in_force}, worst condition: {of.title}" if len(running) > 1 else case.in_force
 
 
 def _plain(
-    case: Case, word: str, title: str, demand: Result, limit: Quantity, *, either_side: bool = False
+    case: Case,
+    of: Loading,
+    word: str,
+    *,
+    title: str,
+    demand: Result,
+    limit: Quantity,
+    either_side: bool = False,
 ) -> Check:
     return make_check(
         f"mass.check.{word}",
@@ -109,7 +145,7 @@ def _plain(
         either_side=either_side,
         inputs=(*demand.inputs, limit.id, *_factor_ids(case)),
         sources=_sources(limit),
-        basis_of_verdict=case.in_force,
+        basis_of_verdict=_told(case, of),
         ways=_WAYS[word],
     )
 
@@ -139,10 +175,10 @@ def _sources(*limits: Quantity | None) -> tuple[str, ...]:
     return tuple(dict.fromkeys(q.source for q in limits if q and q.source))
 
 
-def _offset(case: Case) -> Result:
-    y = coordinate(case.design, 1)
+def _offset(of: Loading, word: str) -> Result:
+    y = coordinate(of, 1, word)
     return Result(
-        "mass.design.cg_offset",
+        f"{word}.cg_offset",
         "Distance of the centre of gravity from the centre plane",
         None if y.value is None else abs(y.value),
         "length",
@@ -155,8 +191,9 @@ def _offset(case: Case) -> Result:
 # -------------------------------------------------------------------------------- windows
 
 
-def _window(case: Case, word: str, title: str, window: Window) -> Check:
-    where = coordinate(case.design, 0) if word == "cg_x" else share(case.design, case.on)
+def _window(
+    case: Case, of: Loading, word: str, *, title: str, where: Result, window: Window
+) -> Check:
     demand, capacity, shared = _measures(word, where, window, case.on)
     ends = [q for q in (window.least, window.most) if q]
     return make_check(
@@ -169,8 +206,8 @@ def _window(case: Case, word: str, title: str, window: Window) -> Check:
         either_side=len(ends) == 2,
         inputs=(*demand.inputs, *capacity.inputs, *(q.id for q in ends), *_factor_ids(case)),
         sources=_sources(*ends),
-        basis_of_verdict=case.in_force,
-        ways=f"{_which_way(where, window)}; Ballast says what would do",
+        basis_of_verdict=_told(case, of),
+        ways=f"{_which_way(where, window)}; Ballast says what would do in the design condition",
         fixed="capacity",
     )
 
@@ -205,7 +242,7 @@ def _from_middle(word: str, where: Result, least: Quantity, most: Quantity) -> M
     middle, half = 0.5 * (least.si + most.si), 0.5 * (most.si - least.si)
     u_end = 0.5 * float(np.hypot(least.standard_uncertainty, most.standard_uncertainty))
     demand = Result(
-        f"mass.design.{word}_from_middle",
+        f"{where.id}_from_middle",
         "Distance of the centre of gravity from the middle of its window",
         None if where.value is None else abs(where.value - middle),
         where.kind,
@@ -226,7 +263,7 @@ def _from_middle(word: str, where: Result, least: Quantity, most: Quantity) -> M
 def _from_axle(word: str, where: Result, limit: Quantity, on: Ground, *, rear: bool) -> Measures:
     """Demand and capacity of a window with one end: the least is measured from the rear axle."""
     seen = "ahead of the rear axle" if rear else "aft of the front axle"
-    names = (f"mass.design.{word}_from_axle", f"mass.limit.{word}_from_axle")
+    names = (f"{where.id}_from_axle", f"mass.limit.{word}_from_axle")
     titles = (f"Distance of the centre of gravity {seen}", f"Allowed distance {seen}")
     end = _axle_end(word, on, rear=rear)
     if end is None or where.value is None:

@@ -416,6 +416,39 @@ LIMITS: dict[str, Callable[[], Any]] = {
 EVERY_LIMIT = limits(**{k: v() for k, v in LIMITS.items()})
 
 
+def test_a_limit_is_held_against_the_worst_condition_that_the_vehicle_runs_in() -> None:
+    """1000 kg at x 2 m and 0.4 m high, 120 kg of fuel at 1 m and 0.9 m: full 1120 kg, x 1.893 m; without fuel
+    x 2 m, half of the wheelbase of 4 m. Empty on the scales, without the car, is no condition to run in.
+    """
+    items = (
+        item("car", "1000 kg", ("2 m", "0 m", "0.4 m")),
+        item("fuel", "120 kg", ("1 m", "0 m", "0.9 m"), fluid=True),
+        item("driver", "80 kg", ("1.5 m", "0 m", "3 m")),
+    )
+    conditions = tuple(
+        Condition(id=word, title=word.title(), **said)
+        for word, said in (
+            ("half", {"fill": fill("half", fuel="50 %", driver="0 %")}),
+            ("full", {"fill": fill("full", driver="0 %")}),
+            ("end", {"fill": fill("end", fuel="0 %", driver="0 %")}),
+            ("bare", {"without": ("car", "fuel")}),
+        )
+    )
+    asked = limits(
+        total=limit("total", "1110 kg", "mass"),
+        cg_height=limit("cg_height", "0.45 m", "length"),
+        cg_share=window("cg_share", "share", "45 %", "49 %"),
+    )
+    section = simple(*items, conditions=conditions, design_condition="half", limits=asked)
+    found = outcome(section, four(base="4 m"))
+    assert check(found, "total").margin == pytest.approx(1110 / 1120 - 1)
+    assert check(found, "total").basis_of_verdict == "predicted, worst condition: Full"
+    assert check(found, "total").demand.id == "mass.condition.full.total"
+    assert check(found, "cg_height").margin == pytest.approx(0.45 / ((400 + 108) / 1120) - 1)
+    assert check(found, "cg_share").basis_of_verdict == "predicted, worst condition: End"
+    assert check(found, "cg_share").margin == pytest.approx(0.02 / (0.5 - 0.47) - 1)
+
+
 def test_margins_by_hand() -> None:
     found = outcome(simple(*ALL, limits=EVERY_LIMIT), four())
     pounds, x = 1505, (380 * 75 + 460 * 112 + 195 * 66 + 440 * 80 + 30 * 92) / 1505
