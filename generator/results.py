@@ -23,6 +23,7 @@ from generator.vocabulary import (
     Requirement,
     Result,
     Standing,
+    Table,
 )
 
 FORMAT = 1
@@ -71,6 +72,7 @@ def as_data(
         "open_items": [open_item(i) for i in evaluation.open_items],
         "assumptions": [_assumption(a) for a in evaluation.assumptions],
         "cautions": [_caution(c) for c in evaluation.cautions],
+        "tables": {t.id: _table(t) for o in evaluation.outcomes.values() for t in o.tables},
         "problems": to_json((*problems, *evaluation.problems)),
     }
 
@@ -134,6 +136,14 @@ def _check(check: Check) -> dict[str, Any]:
         "inputs": list(check.inputs),
         "fingerprint": check.fingerprint,
         "sources": list(check.sources),
+    }
+
+
+def _table(table: Table) -> dict[str, Any]:
+    return {
+        "title": table.title,
+        "columns": [{"name": c.name, "unit": c.unit} for c in table.columns],
+        "rows": [list(row) for row in table.rows],
     }
 
 

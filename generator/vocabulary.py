@@ -221,11 +221,35 @@ class Standing:
         return said and self.stands and not self.superseded
 
 
+Cell = str | float | None
+"""What stands in a table: words, a number in the column's unit, or nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table: what stands in it, and its SI unit, "" for words and shares."""
+
+    name: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Figures that are too many for a result each: one row a case of something, named in its first
+    columns by their ids."""
+
+    id: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+
 @dataclass(frozen=True)
 class Outcome:
-    """Everything one subject found. `detail` is the subject's own record for its page and charts;
-    `shown` are ids of other things that its page shows, with what they are called; `problems` are
-    mistakes of the description that only the evaluation can see.
+    """Everything one subject found. `tables` hold figures too many for results; `detail` is the
+    subject's own record for its page and charts; `shown` are ids of other things that its
+    page shows, with what they are called; `problems` are mistakes of the description that only the
+    evaluation can see.
     """
 
     subject: str
@@ -239,6 +263,7 @@ class Outcome:
     detail: object = None
     shown: Mapping[str, str] = field(default_factory=dict)
     problems: tuple[Diagnostic, ...] = ()
+    tables: tuple[Table, ...] = ()
     by_id: Mapping[str, Result] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
 from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic, closest, quoted
 from buildspec.quantities import Quantity
 from buildspec.sections.cage import Cage, Load, LoadCase, Mass
 from buildspec.sections.mass import Item
@@ -116,7 +117,7 @@ def _case(around: _Around, own: LoadCase, lacking: str) -> Case:
         reasons.append(lacking)
     return Case(
         own,
-        own.title or (shipped.title if shipped else own.id),
+        own.title or (shipped.title if shipped else own.name),
         own.text or (shipped.text if shipped else ""),
         own.source or (shipped.source if shipped else ""),
         pulls,
@@ -173,11 +174,35 @@ def _size(around: _Around, load: Load, name: str, part: Part | None) -> Pull:
     return _of_weight(around, load, name, part)
 
 
+def _other_page(given: Given, name: str) -> Result | None:
+    """A result of another page, by its id; None where there is none."""
+    outcome = given.outcomes.get(name.partition(".")[0])
+    return outcome.by_id.get(name) if outcome else None
+
+
+def stray_results(cage: Cage, build: Build, given: Given) -> Iterator[Diagnostic]:
+    """Loads whose `result` is no force of another page, each at its line."""
+    forces = [r.id for o in given.outcomes.values() for r in o.results if r.kind == "force"]
+    for case in cage.load_cases:
+        for n, load in enumerate(case.loads):
+            found = _other_page(given, load.result) if load.result else None
+            if not load.result or (found is not None and found.kind == "force"):
+                continue
+            near = closest(load.result, forces)
+            yield Diagnostic(
+                "cage.load-result",
+                f"{quoted(load.result)} is no force that another page computes",
+                build.where(f"cage.load_cases.{case.id}.loads.{n}.result"),
+                f"did you mean `{near}`?"
+                if near
+                else "name a force of the parachutes' page by its id",
+                severity="warning",
+            )
+
+
 def _of_result(given: Given, load: Load, name: str) -> Pull:
     """A multiple of a force that another page computes."""
-    word = load.result.partition(".")[0]
-    outcome = given.outcomes.get(word)
-    found = outcome.by_id.get(load.result) if outcome else None
+    found = _other_page(given, load.result)
     if found is None or found.value is None or found.kind != "force":
         why = f"{load.result} is no force that another page computes"
         if found is not None and found.kind == "force":
@@ -322,6 +347,14 @@ def _mass(entry: Mass, build: Build, given: Given, cage: Cage, known: float) -> 
 
 def assumptions(cage: Cage) -> Iterable[Assumption]:
     """What is taken for granted about loads and masses."""
+    for case in cage.load_cases:
+        if not case.source and not case.shipped:
+            yield Assumption(
+                f"cage.load_cases.{case.id}.source",
+                f"{case.name}: the load is taken as it is written; nobody says where it comes from.",
+                "cage",
+                "none stated; name the rule, the test or the person that asks for it as its `source`",
+            )
     if cage.masses:
         yield Assumption(
             "cage.masses",

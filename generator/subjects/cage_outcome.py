@@ -16,6 +16,7 @@ from generator.subjects import (
     cage_loads,
     cage_mass,
     cage_stock,
+    cage_tables,
 )
 from generator.subjects.cage_cases import case_lines, sanity, sanity_results
 from generator.subjects.cage_checks import (
@@ -67,6 +68,8 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
         open_items=tubes.open_items,
         requirements=rules,
         detail=detail,
+        problems=tuple(cage_loads.stray_results(cage, build, given)),
+        tables=cage_tables.tables(detail),
     )
 
 

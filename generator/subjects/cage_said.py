@@ -6,10 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from buildspec.sections.cage_lines import joints, other_side
 from generator.formulas import steel
 from generator.subjects.cage_checks import Known, solved_case
 from generator.subjects.cage_direct import LEAN, SOURCE
 from generator.subjects.cage_doubts import SAID
+from generator.subjects.cage_loads import loads_of
 from generator.subjects.cage_members import WORD
 from generator.subjects.cage_strength import PHI
 from generator.vocabulary import Assumption, Caution
@@ -96,7 +98,35 @@ RESTS_ON = (
 def cautions(k: Known) -> tuple[Caution, ...]:
     """The work's hazards, then what this very frame gives reason to say."""
     hazards = (Caution(f"{WORD}.caution.{key}", text, WORD, hazard=True) for key, text in HAZARDS)
-    return (*hazards, *_slender(k), *_other_metals(k), *_yielding(k))
+    return (*hazards, *_one_sided(k), *_slender(k), *_other_metals(k), *_yielding(k))
+
+
+def _one_sided(k: Known) -> Iterator[Caution]:
+    """Cases that push on one side of a mirrored cage while none does so on the other."""
+    if not k.model.cage.mirror:
+        return
+    pushed = loads_of(k.model.frame, k.model.cases).nodal[..., :3]
+    across = pushed[:, _other_sides(k)] * (1.0, -1.0, 1.0)
+    alone = [
+        case.title
+        for n, case in enumerate(k.model.cases)
+        if not any(np.allclose(across[n], other, rtol=1e-6) for other in pushed)
+    ]
+    if alone:
+        yield Caution(
+            f"{WORD}.one_sided",
+            f"{'; '.join(alone)}: the load is on one side only, and no load case puts it on the other. "
+            "What it asks of a tube it asks of the tube's twin when it comes from there: judge each pair "
+            "by the worse of the two, or add those cases.",
+            WORD,
+        )
+
+
+def _other_sides(k: Known) -> list[int]:
+    """For each joint the one on the other side, itself where it has none; so a point of a bend,
+    where no load acts."""
+    g, found = k.model.geometry, joints(k.model.cage)
+    return [g.place.get(other_side(name, found), n) for n, name in enumerate(g.joints)]
 
 
 def _slender(k: Known) -> Iterator[Caution]:
