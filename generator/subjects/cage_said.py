@@ -161,15 +161,16 @@ def _other_metals(k: Known) -> Iterator[Caution]:
 
 def _yielding(k: Known) -> Iterator[Caution]:
     """Cases whose answer is elastic although tubes pass their strength."""
+    rows = zip(k.model.cases, k.s.row, strict=True)
+    over = [case.title for case, row in rows if row >= 0 and (k.most[row] > 1.0).any()]
+    if over:
+        yield Caution(
+            f"{WORD}.elastic",
+            f"{'; '.join(over)}: some tubes are over their limit. Once they give way the forces go "
+            "elsewhere, and tubes that hold in this elastic calculation may then not.",
+            WORD,
+        )
     for number, case in enumerate(k.model.cases):
-        row = k.s.row[number]
-        if row >= 0 and (k.most[row] > 1.0).any():
-            yield Caution(
-                f"{WORD}.case.{case.id}.elastic",
-                f"{case.title}: some tubes are over their limit. Once they give way the forces go "
-                "elsewhere, and tubes that hold in this elastic calculation may then not.",
-                WORD,
-            )
         solved = solved_case(k, number)
         if solved and solved.beyond:
             yield Caution(

@@ -112,6 +112,23 @@ def test_each_case_lists_the_tubes_it_uses_most() -> None:
         ]
 
 
+def test_nothing_is_folded_away_twice() -> None:
+    """Whoever opens a fold finds what it holds, and no other fold."""
+    depth = deepest = 0
+    for tag in re.findall(r"<(/?)details\b", page()):
+        depth += -1 if tag else 1
+        deepest = max(deepest, depth)
+    assert (depth, deepest) == (0, 1)
+
+
+def test_a_case_says_where_it_pushes_in_words() -> None:
+    forces = {case.id: [f.at for f in case.forces] for case in detail(example()).cases}
+    assert forces["on_the_hoop"] == ["Top of the main hoop (3 joints)"]
+    assert forces["belts"] == ["lap anchor, lap anchor (other side)", "harness mid"]
+    shown = re.sub(r"<[^>]*>", " ", section("Load cases"))
+    assert re.findall(r"\w*_twin\b", shown) == []
+
+
 def test_conformance_is_a_column_of_its_own() -> None:
     """A tube that holds and departs shows both, and so does one that conforms and falls short."""
     rows = {
