@@ -27,7 +27,7 @@ from generator.subjects.gear_lives import (
     season_items,
     undated,
 )
-from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region, unseen
+from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region, doubt, unseen
 from generator.subjects.subject import Given, Subject
 from generator.tables.gear import ratings
 from generator.tables.known import Known
@@ -46,8 +46,11 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     needed, excused = deadline(build, given.as_of), _excused(build, given.as_of)
     timed = {i.id: _in_force(i, *_time(i), needed, excused) for i in section.items}
     times = {i: r for i, (r, _) in timed.items()}
-    looked = _looked(section, given)
-    regions = tuple(_region(name, looked, times) for name in REGIONS)
+    doubts: dict[str, str] = {
+        s.place: why for s in section.seams if (why := doubt(s, section, given))
+    }
+    looked = replace(section, seams=tuple(s for s in section.seams if s.place not in doubts))
+    regions = tuple(_region(name, looked, times, doubts) for name in REGIONS)
     weakest, overall = _weakest(regions)
     found, (event, occasion) = expiries(build, section), needed
     steps = tuple(s for _, s in timed.values() if s)
@@ -60,7 +63,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         assumptions=(*_assumptions(), *_table_values(section)),
         open_items=(
             *season_items(found, event, section.season_end),
-            *_missing(looked, regions),
+            *_missing(looked, regions, doubts),
             *_photos(section, build),
             *ahead(WORD, _seen(section), given),
         ),
@@ -77,12 +80,6 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             occasion,
         ),
     )
-
-
-def _looked(section: Gear, given: Given) -> Gear:
-    """The section without seams that are yet to be looked at."""
-    seen = (s for s in section.seams if s.checked is None or given.reached(s.checked))
-    return replace(section, seams=tuple(seen))
 
 
 def _known(timed: Mapping[str, tuple[Result, WorkedStep | None]]) -> Iterable[Result]:
@@ -171,9 +168,11 @@ def _quantity(rating: str, name: str, known: Known) -> Quantity:
     return known.quantity(f"{WORD}.rating.{slug(rating)}.{slug(name)}")
 
 
-def _region(name: str, section: Gear, times: dict[str, Result]) -> Region:
+def _region(
+    name: str, section: Gear, times: dict[str, Result], doubts: Mapping[str, str]
+) -> Region:
     """The best single piece over a part of the body; none, or an open seam, leaves it bare, and a seam that
-    nobody has looked at leaves its time open.
+    nobody has looked at as things are now leaves its time open.
     """
     result, title = f"{WORD}.region.{name}.time", f"{name.capitalize()}: protective time"
     gap = next((s for s in section.seams if SEAMS[s.place] == name and not s.closed), None)
@@ -183,6 +182,8 @@ def _region(name: str, section: Gear, times: dict[str, Result]) -> Region:
     over = [i for i in section.items if name in i.covers]
     if over and (place := unseen(section, name)):
         said = f"nobody has looked whether skin shows at the {place}"
+        if place in doubts:
+            said = f"whether skin shows at the {place} was looked at {doubts[place]}"
         return Region(name, Result(result, title, None, "time", absent=said), "not looked at")
     if not over:
         return Region(
@@ -247,18 +248,20 @@ def _bare() -> tuple[WorkedStep, ...]:
 # -------------------------------------------------------------------------- words around it
 
 
-def _missing(section: Gear, regions: tuple[Region, ...]) -> Iterable[OpenItem]:
+def _missing(
+    section: Gear, regions: tuple[Region, ...], doubts: Mapping[str, str]
+) -> Iterable[OpenItem]:
     """Seams nobody looked at, labels without a photo, and parts of the body left bare."""
     looked = {s.place for s in section.seams}
-    rest = [p for p in SEAMS if p not in looked]
+    rest = [f"{p} ({doubts[p]})" if p in doubts else p for p in SEAMS if p not in looked]
     if rest:
         yield OpenItem(
             f"{WORD}.seams",
             WORD,
             "missing",
-            f"Skin between pieces: not looked at for {', '.join(rest)}",
+            f"Skin between pieces: not looked at, as things are now, for {', '.join(rest)}",
             "seat the driver in full gear, reach for every control, look, and state it "
-            "under `seams`",
+            "with its day under `seams`",
         )
     bare = [r.name for r in regions if r.bare]
     if bare:

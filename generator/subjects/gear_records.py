@@ -8,7 +8,10 @@ import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from buildspec.plain import called
 from buildspec.sections.gear import Gear, Item, Seam
+from generator.formulas.dates import add_months
+from generator.subjects.subject import Given
 from generator.vocabulary import Result
 
 WORD = "gear"
@@ -26,6 +29,28 @@ def unseen(section: Gear, name: str) -> str:
         return ""
     across = any({name, BESIDE[place]} <= {*item.covers} for item in section.items)
     return "" if across else place
+
+
+def doubt(seam: Seam, section: Gear, given: Given) -> str:
+    """Why the word that a seam is closed proves nothing now, or ""; that it is open counts whoever says it.
+
+    Looked at on no stated day, more than a year ago, or before a piece that meets there was made.
+    """
+    if not seam.closed:
+        return ""
+    if seam.checked is None:
+        return "on a day that is not stated"
+    if not given.reached(seam.checked):
+        return f"on {seam.checked}, which lies ahead"
+    if given.reached(add_months(seam.checked, 12) + datetime.timedelta(days=1)):
+        return f"on {seam.checked}, more than a year ago"
+    sides = {SEAMS[seam.place], BESIDE[seam.place]}
+    newer = (i for i in section.items if sides & {*i.covers} and _after(i, seam.checked))
+    return next((f"on {seam.checked}, before {called(i)} was made" for i in newer), "")
+
+
+def _after(item: Item, day: datetime.date) -> bool:
+    return item.manufactured is not None and item.manufactured > day
 
 
 @dataclass(frozen=True, slots=True)

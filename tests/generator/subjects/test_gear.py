@@ -122,9 +122,13 @@ def test_a_suit_whose_making_is_not_dated_gives_no_time_by_its_rating(
     assert ("not stated" in known.absent) is (time is None)
 
 
+LOOKED = (
+    "  seams: [{{place: wrists, closed: true, checked: {}}}, "
+    "{{place: ankles, closed: true, checked: 2026-11-01}}]\n"
+)
 PIECES = """    - {id: suit, type: suit, protective_time: 20 s, covers: [neck, torso, arms, legs]}
     - {id: sock, type: head sock, protective_time: 20 s, covers: [head, face, neck]}
-    - {id: gloves, type: gloves, protective_time: 20 s, covers: [hands]}
+    - {id: gloves, type: gloves, protective_time: 20 s, covers: [hands], manufactured: MADE}
     - {id: boots, type: shoes, protective_time: 20 s, covers: [feet]}"""
 
 
@@ -132,18 +136,21 @@ PIECES = """    - {id: suit, type: suit, protective_time: 20 s, covers: [neck, t
     ("seams", "lacking"),
     [
         ("", ["hands", "feet"]),  # one piece goes over the neck, another over the face
-        ("  seams: [{place: wrists, closed: true}]\n", ["feet"]),
-        ("  seams: [{place: wrists, closed: true}, {place: ankles, closed: true}]\n", []),
-        (
-            "  seams: [{place: wrists, closed: true, checked: 2027-01-01}, {place: ankles, closed: true}]\n",
-            ["hands"],
-        ),
+        ("  seams: [{place: wrists, closed: true, checked: 2026-11-01}]\n", ["feet"]),
+        (LOOKED.format("2026-11-01"), []),
+        (LOOKED.format("2027-01-01"), ["hands"]),  # ahead of today
+        (LOOKED.format("2025-11-25"), []),  # a year ago to the day
+        (LOOKED.format("2025-11-24"), ["hands"]),  # longer
+        (LOOKED.format("2026-11-01").replace("2026-11-01", "2025-12-31", 1), ["hands"]),
+        (LOOKED.replace(", checked: {}", "").format(), ["hands"]),  # on no stated day
     ],
 )
 def test_a_seam_nobody_looked_at_leaves_the_time_open_where_two_pieces_meet(
     tmp_path: Path, seams: str, lacking: list[str]
 ) -> None:
-    known = evaluated(tmp_path, scene(PIECES, seams=seams), "gear").outcomes["gear"].by_id
+    made = "2026-01-01" if "2025-12-31" in seams else "2025-01-01"
+    pieces = PIECES.replace("MADE", made)
+    known = evaluated(tmp_path, scene(pieces, seams=seams), "gear").outcomes["gear"].by_id
     times = {n: known[f"gear.region.{n}.time"].value for n in ("neck", "face", "hands", "feet")}
     assert [name for name, time in times.items() if time is None] == lacking
     assert known["gear.protective_time"].value == (None if lacking else 20.0)
