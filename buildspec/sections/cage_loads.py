@@ -66,7 +66,11 @@ def _holding(section: Cage, build: Build) -> Iterator[Diagnostic]:
 
 
 def _shipped(case: LoadCase, build: Build) -> Iterator[Diagnostic]:
-    if not case.shipped or case.shipped in SHIPPED:
+    """Whoever names a shipped case has all of it: its title and source stand on the page."""
+    if not case.shipped:
+        return
+    if case.shipped in SHIPPED:
+        yield from _lacking(case, SHIPPED[case.shipped], build)
         return
     near = closest(case.shipped, tuple(SHIPPED))
     yield Diagnostic(
@@ -74,6 +78,24 @@ def _shipped(case: LoadCase, build: Build) -> Iterator[Diagnostic]:
         f"there is no shipped load case {quoted(case.shipped)}",
         build.where(f"cage.load_cases.{case.id}.shipped"),
         f"did you mean `{near}`?" if near else f"they are {listed(SHIPPED, 20)}",
+    )
+
+
+OWN = "a case that departs from the shipped one on purpose has no `shipped`, but a title and source of its own"
+
+
+def _lacking(case: LoadCase, parts: tuple[str, ...], build: Build) -> Iterator[Diagnostic]:
+    """Parts of a shipped case that no load is; a part of another name is said where it stands."""
+    used = {load.part for load in case.loads if load.part}
+    missing = [part for part in parts if part not in used]
+    if not missing or used - set(parts):
+        return
+    words = " and ".join(f"`part: {part}`" for part in missing)
+    yield Diagnostic(
+        "cage.shipped-part",
+        f"no load of this case has {words}, which {quoted(case.shipped)} consists of",
+        build.where(f"cage.load_cases.{case.id}.shipped"),
+        f"add a load for each part that is missing; {OWN}",
     )
 
 
@@ -141,7 +163,14 @@ def _part(case: LoadCase, load: Load, where: str, build: Build) -> Iterator[Diag
 
 def _factor(load: Load, where: str, build: Build) -> Iterator[Diagnostic]:
     """A factor multiplies a weight or a result; a weight needs one."""
-    if load.factor and load.force:
+    if load.factor and load.part:
+        yield Diagnostic(
+            "cage.factor",
+            f"part {quoted(load.part)} of a shipped load case has the size of its source",
+            load.factor.place or build.where(where),
+            f"leave `factor` out; more may be asked with the `factor` of the whole case; {OWN}",
+        )
+    elif load.factor and load.force:
         yield Diagnostic(
             "cage.factor",
             "a stated force has no `factor`",
@@ -157,8 +186,12 @@ def _factor(load: Load, where: str, build: Build) -> Iterator[Diagnostic]:
         )
 
 
-POINTED = ("roll_structure_main", "roll_structure_second", "head_restraint")
-"""Shipped cases whose source says where the force points."""
+POINTED: Mapping[str, tuple[float, float, float]] = {
+    "roll_structure_main": (60.0, 50.0, -90.0),
+    "roll_structure_second": (0.0, 0.0, -1.0),
+    "head_restraint": (1.0, 0.0, 0.0),
+}
+"""Shipped cases whose source says where the force points, as parts along the axes."""
 
 
 def _direction(case: LoadCase, load: Load, where: str, build: Build) -> Iterator[Diagnostic]:
@@ -177,6 +210,21 @@ def _direction(case: LoadCase, load: Load, where: str, build: Build) -> Iterator
             build.where(f"{where}.direction"),
             "x is aft, y to the driver's right, z up",
         )
+    elif load.part and case.shipped in POINTED and not _points(load.direction.parts, case.shipped):
+        yield Diagnostic(
+            "cage.direction",
+            f"{quoted(case.shipped)} does not point this way",
+            build.where(f"{where}.direction"),
+            f"leave `direction` out, or turn only the sign of its `y` for the other side; {OWN}",
+        )
+
+
+def _points(way: tuple[float, float, float], shipped: str) -> bool:
+    """Whether a direction is that of a shipped case, or its mirror image on the other side."""
+    x, y, z = POINTED[shipped]
+    own = np.array(way) / np.linalg.norm(way)
+    both = np.array(((x, y, z), (x, -y, z))) / np.linalg.norm((x, y, z))
+    return bool(np.abs(both - own).max(axis=1).min() < 0.01)
 
 
 STEEP = 0.5

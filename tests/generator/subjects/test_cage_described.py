@@ -161,7 +161,10 @@ def test_the_words_of_the_tables_are_those_the_reader_knows() -> None:
     assert set(tube["examples"]) == MATERIALS
     assert {word: tuple(case.parts) for word, case in load_cases().items()} == dict(SHIPPED)
     parts = [(word, part) for word, case in load_cases().items() for part in case.parts.values()]
-    assert {word for word, part in parts if part.direction} == set(POINTED)
+    pointed = {word: part.direction for word, part in parts if part.direction}
+    assert set(pointed) == set(POINTED)
+    for word, way in pointed.items():
+        assert np.array(POINTED[word]) / np.linalg.norm(POINTED[word]) == pytest.approx(way)
     assert {word for word, part in parts if part.factor} == set(WEIGHTS)
 
 
@@ -262,6 +265,25 @@ def test_shipped_cases_have_the_published_sizes(tmp_path: Path) -> None:
     assert roof.pulls[0].size.value == pytest.approx(3 * 440 * POUND * 9.80665)
     assert (hoop.criterion, belts.criterion, roof.criterion) == ("ultimate",) * 3
     assert all(case.source for case in (hoop, belts, roof))
+
+
+def test_a_load_beside_the_parts_of_a_shipped_case_adds(tmp_path: Path) -> None:
+    """49 CFR 571.210, S4.2.2: 3,000 lbf and 3,000 lbf at once; a seat's pull besides takes nothing away."""
+    more = """  load_cases:
+    - id: belts
+      shipped: belt_anchors
+      loads:
+        - {at: [a], part: lap, direction: {x: -1}}
+        - {at: [b], part: shoulder, direction: {x: -1}}
+        - {at: [b], force: 100 N, direction: {x: -1}}
+    - id: hoop
+      shipped: roll_structure_main
+      loads: [{at: [b], part: top, direction: {x: 60, y: -50, z: -90}}]
+"""
+    belts, hoop = found_cases(tmp_path, more)
+    pull = sum(p.force for p in belts.pulls)
+    assert pull == pytest.approx((-(2 * 13345.0 + 100.0), 0.0, 0.0), abs=1.0)
+    assert hoop.pulls[0].force == pytest.approx((60e3, -50e3, -90e3))
 
 
 def test_what_is_fixed_to_the_frame_adds_up_to_the_whole(tmp_path: Path) -> None:
