@@ -371,6 +371,13 @@ KINDS: Mapping[str, Kind] = {
             ),
         ),
         Kind(
+            "angular acceleration",
+            "an angular acceleration",
+            "rad/s²",
+            ("rad/s²", "rad/s²"),
+            (Unit("rad/s²", "radian/second**2", "", ("rad/s2",)),),
+        ),
+        Kind(
             "stiffness",
             "a stiffness",
             "N/m",

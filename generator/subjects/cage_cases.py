@@ -11,6 +11,7 @@ from generator.frame.model import Array
 from generator.subjects.cage_checks import Known, near_joint, solved_case
 from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Move, Sanity
 from generator.subjects.cage_geometry import joint_called, members_of_set
+from generator.subjects.cage_inertia import accelerations
 from generator.subjects.cage_loads import Pull
 from generator.subjects.cage_members import WORD
 from generator.subjects.cage_solve import TRUSTED, Case, First
@@ -66,6 +67,7 @@ def _card(
         _used(most, number) if most else 0.0,
         _added(k, number, most, first),
         _sways(case.id, case.title, solved),
+        accelerations(case.id, case.title, _rigid(solved)) if case.inertia else (),
         sum(f.utilisation > 1.0 for _, f in used),
         tuple(used[:LISTED]),
         () if moved is None else drawn(k, moved[:, :3] * scale),
@@ -96,6 +98,14 @@ def _sways(case: str, title: str, solved: Case | None) -> Result:
     if not math.isfinite(solved.sways):
         return Result(name, words, None, "ratio", absent="no joint sways")
     return Result(name, words, solved.sways, "ratio")
+
+
+def _rigid(solved: Case | None) -> tuple[Array, Array] | None:
+    """Acceleration and spin-up of what inertia holds, under the load as written."""
+    first = solved.first if solved else None
+    if first is None or first.acceleration is None or first.spin_up is None:
+        return None
+    return first.acceleration, first.spin_up
 
 
 def _moves(k: Known, number: int, moved: Array | None) -> tuple[Move, ...]:

@@ -104,7 +104,8 @@ class CaseLine:
 
     why: the reason where it has no answer; held: by what; moved: the largest displacement, at
     `where`; most: the member used most, and how much; added: by how much second order and direct
-    analysis raise that; sways: the multiple of the load as written at which joints sway; short:
+    analysis raise that; sways: the multiple of the load as written at which joints sway;
+    accelerates: acceleration and spin-up where inertia holds the frame, else empty; short:
     members over their limit; used_most: some members by how much this case uses them; lines: the
     middle lines of all members as drawn, with movements `scale` times as large.
     """
@@ -125,6 +126,7 @@ class CaseLine:
     used: float
     added: Result
     sways: Result
+    accelerates: tuple[Result, ...]
     short: int
     used_most: tuple[tuple[MemberLine, Figures], ...]
     lines: tuple[Line, ...]

@@ -10,7 +10,7 @@ import numpy as np
 from buildspec.build import Build
 from buildspec.sections.cage import Cage
 from generator.frame.model import Array, Frame, Indices
-from generator.subjects import cage_frame, cage_loads
+from generator.subjects import cage_frame, cage_inertia, cage_loads
 from generator.subjects.cage_direct import Columns
 from generator.subjects.cage_geometry import Geometry, expand, joint_called, joint_names
 from generator.subjects.cage_solve import About, Answer, Setup, answer
@@ -70,7 +70,9 @@ def model_of(cage: Cage, build: Build, given: Given) -> Model:
     sections = cage_frame.sections(cage, geometry, stock)
     carried = cage_loads.carried(cage, geometry, build, given)
     frame = cage_frame.frame_of(cage, geometry, sections, carried.mass)
-    cases = cage_loads.cases(cage, geometry, build, given)
+    cases = cage_inertia.weighty(
+        cage_loads.cases(cage, geometry, build, given), frame, build, given
+    )
     usable = [i for i, case in enumerate(cases) if not case.absent]
     chosen = tuple(cases[i] for i in usable)
     solved = tuple(usable.index(i) if i in usable else -1 for i in range(len(cases)))

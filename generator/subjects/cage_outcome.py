@@ -13,6 +13,7 @@ from buildspec.sections.cage import Cage
 from generator.subjects import (
     cage_conformance,
     cage_equivalence,
+    cage_inertia,
     cage_loads,
     cage_mass,
     cage_stock,
@@ -63,6 +64,7 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
             *assumptions(),
             *cage_stock.assumptions(cage, k.model.geometry, k.model.stock),
             *cage_loads.assumptions(cage),
+            *cage_inertia.assumptions(k.model.cases),
             *cage_mass.assumptions(cage, tubes.total, build),
         ),
         open_items=tubes.open_items,
@@ -300,7 +302,9 @@ def _results(detail: Detail) -> tuple[Result, ...]:
     """Every number that the page or another reader of the evaluation may want."""
     checks = (r for c in _checks(detail) for r in (c.demand, c.capacity))
     cases = (
-        r for c in detail.cases for r in (c.moved, c.added, c.sways, *(m.far for m in c.moves))
+        r
+        for c in detail.cases
+        for r in (c.moved, c.added, c.sways, *c.accelerates, *(m.far for m in c.moves))
     )
     spaces = (r for s in detail.spaces for r in (s.before, *s.after))
     sizes = (r for row in detail.equivalence for r in figures_of_size(row))
