@@ -22,6 +22,7 @@ SEAMS = (
     "  seams: [{place: neck, closed: true}, {place: wrists, closed: true}, "
     "{place: ankles, closed: true}, {place: face, closed: true}]\n"
 )
+SEEN = SEAMS.replace("closed: true", "closed: true, checked: 2026-11-01")
 
 
 def scene(items: str, *, seams: str = SEAMS, event: str = "2027-05-15", more: str = "") -> str:
@@ -53,7 +54,7 @@ def test_layers_are_not_added_and_the_weakest_part_decides(tmp_path: Path) -> No
         "covers: [torso]}"
     ).replace(ALL, "[head, face, neck, torso, arms, legs, feet]")
     gloves = "\n    - {id: gloves, type: gloves, protective_time: 11 s, covers: [hands]}"
-    found = evaluated(tmp_path, scene(items + gloves), "gear")
+    found = evaluated(tmp_path, scene(items + gloves, seams=SEEN), "gear")
     assert value(found, "gear.region.torso.time") == pytest.approx(40.0)
     assert value(found, "gear.protective_time") == pytest.approx(11.0)
 
@@ -158,7 +159,11 @@ def test_a_seam_nobody_looked_at_leaves_the_time_open_where_two_pieces_meet(
 
 def test_a_piece_without_a_rating_leaves_the_time_open(tmp_path: Path) -> None:
     items = whole().replace(", face", "") + "\n    - {id: helmet, type: helmet, covers: [face]}"
-    found = evaluated(tmp_path, scene(items), "gear").outcomes["gear"].by_id["gear.protective_time"]
+    found = (
+        evaluated(tmp_path, scene(items, seams=SEEN), "gear")
+        .outcomes["gear"]
+        .by_id["gear.protective_time"]
+    )
     assert found.value is None
     assert "helmet" in found.absent
 
