@@ -12,13 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse import csr_array
 
+from generator.frame.band import Band
 from generator.frame.fine import Fine, finely
 from generator.frame.lanczos import ENOUGH, Solve, largest
-from generator.frame.mechanism import free_motion, named
+from generator.frame.mechanism import named
 from generator.frame.model import Array, Frame, Indices, Refusal
-from generator.frame.plan import Plan, plan_of
+from generator.frame.plan import Plan
 from generator.frame.recover import piece_tension
-from generator.frame.solve import Ready, scaled_band, solve
+from generator.frame.solve import Ready, mechanism_of, solve
 from generator.frame.stiffness import members_of
 from generator.frame.subdivide import Split
 
@@ -122,7 +123,7 @@ class _Asked:
 
 
 def _criticals(
-    frame: Frame, plan: Plan, asked: _Asked, tension: Array
+    frame: Frame, plan: Plan | Band, asked: _Asked, tension: Array
 ) -> tuple[Critical | None, ...]:
     """The critical loads of all cases; those that are not asked for have none."""
     some = asked.some
@@ -152,7 +153,6 @@ def critical_loads(split: Split) -> tuple[Critical | None, ...] | Refusal:
     fine = finely(split.frame)
     if fine is not None:
         return criticals(fine, tension)
-    plan, members = plan_of(split.frame), members_of(split.frame)
-    if not plan.size:
+    if split.frame.held.all():
         return (_no_load(split.frame),) * len(tension)
-    return free_motion(split.frame, plan, *scaled_band(split.frame, plan, members.world))
+    return mechanism_of(split.frame, members_of(split.frame).world)

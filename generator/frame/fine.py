@@ -14,9 +14,11 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.linalg import SuperLU, splu
 
+from generator.frame.band import Band as Plan
+from generator.frame.band import band_of as plan_of
+from generator.frame.band import diagonal, gathered
 from generator.frame.mechanism import scales
 from generator.frame.model import Array, Frame, Indices
-from generator.frame.plan import Plan, diagonal, gathered, plan_of
 from generator.frame.stiffness import Members, bowing, following, loaded, members_of
 
 

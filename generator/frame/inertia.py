@@ -10,7 +10,6 @@ import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import qr
 
 from generator.frame.loading import end_loads, joint_loads
 from generator.frame.model import Array, Frame, Indices, Loads, Refusal, with_weight
@@ -59,9 +58,13 @@ def hold_six(frame: Frame) -> Frame:
     centre = frame.nodes.mean(axis=0)
     rigid = rigid_motions(frame.nodes, centre)[:, :3].reshape(-1, 6)
     rigid[:, 3:] /= frame.size
-    _, _, order = qr(rigid.T, mode="economic", pivoting=True)
     held = np.zeros((len(frame.nodes), 6), dtype=bool)
-    held[order[:6] // 3, order[:6] % 3] = True
+    for _ in range(6):  # the row with most that the rows before it have not
+        length = (rigid * rigid).sum(axis=1)
+        most = int(np.argmax(length))
+        held[most // 3, most % 3] = True
+        along = rigid[most] / np.sqrt(length[most])
+        rigid = rigid - np.outer(rigid @ along, along)
     return dataclasses.replace(frame, held=held, spring=np.zeros_like(frame.spring))
 
 

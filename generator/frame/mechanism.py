@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
-from scipy.linalg.lapack import dpbtrf, dpbtrs
+from collections.abc import Callable
 
-from generator.frame.model import Array, Flags, Frame, Refusal
-from generator.frame.plan import Plan
+import numpy as np
+
+from generator.frame.model import Array, Flags, Frame, Indices, Refusal
 
 SOFTEST = 1e-14
 """A least eigenvalue of the unit-diagonal matrix under this is a mechanism.
@@ -40,16 +40,17 @@ def start_vector(size: int) -> Array:
     return np.asarray(1.0 + 0.5 * np.cos(np.arange(size)))
 
 
-def least_eigenvalue(upper: Array) -> float:
-    """The least eigenvalue of UᵀU (banded Cholesky factor), by three steps of inverse iteration.
+def least_eigenvalue(solve: Callable[[Array], Array], size: int) -> float:
+    """The least eigenvalue of a matrix of `size` rows that `solve` solves with, (f, 1) to (f, 1), by
+    three steps of inverse iteration.
 
     Never less than the true one, and close to it where it matters: near 0.
     """
-    vector = start_vector(upper.shape[1])
+    vector = start_vector(size)
     least = np.inf
-    for _ in range(3 if len(vector) else 0):
+    for _ in range(3 if size else 0):
         vector = vector / np.sqrt(vector @ vector)
-        vector = dpbtrs(upper, vector[:, None], lower=0)[0][:, 0]
+        vector = solve(vector[:, None])[:, 0]
         least = 1.0 / float(np.sqrt(vector @ vector))
     return least
 
@@ -59,6 +60,8 @@ def _softest(band: Array) -> Array:
 
     ValueError where no shift makes the matrix positive definite: it then holds no finite numbers.
     """
+    from scipy.linalg.lapack import dpbtrs  # noqa: PLC0415  (slow to import, seldom needed)
+
     upper = _shifted_factor(band)
     motion = start_vector(band.shape[1])
     for _ in range(4):
@@ -69,6 +72,8 @@ def _softest(band: Array) -> Array:
 
 def _shifted_factor(band: Array) -> Array:
     """The factor of the matrix, shifted by as little as makes it positive definite."""
+    from scipy.linalg.lapack import dpbtrf  # noqa: PLC0415
+
     for shift in (SHIFT, *(0.1 * 2.0**n for n in range(60))):
         shifted = band.copy()
         shifted[-1] += shift
@@ -91,10 +96,11 @@ def named(frame: Frame, shape: Array) -> tuple[int, int]:
     return int(node), int(motion) + 3
 
 
-def free_motion(frame: Frame, plan: Plan, band: Array, scale: Array) -> Refusal:
-    """The mechanism of a frame whose scaled matrix is singular."""
+def free_motion(frame: Frame, free: Indices, band: Array, scale: Array) -> Refusal:
+    """The mechanism of a frame whose scaled matrix, in banded store, is singular; `free` (f,) are its
+    motions."""
     shape = np.zeros(6 * len(frame.nodes))
-    shape[plan.free] = _softest(band) * scale
+    shape[free] = _softest(band) * scale
     six = shape.reshape(-1, 6)
     node, motion = named(frame, six)
     return Refusal("free", node, motion, six / np.abs(six[node, motion]))

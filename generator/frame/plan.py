@@ -1,4 +1,4 @@
-"""Numbering: which motions are free, in which order they are eliminated, and where each entry goes.
+"""Numbering: which motions are free, which joints are eliminated first, and where each entry goes.
 
 A plan depends on joints, members and supports alone, not on geometry or sections: make it once
 and solve many variations of a frame with it.
@@ -9,25 +9,29 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import reverse_cuthill_mckee
 
+from generator.frame.elimination import Level, levels_of, may_go
 from generator.frame.model import Array, Frame, Indices
 
+DENSE = 500
+"""Motions at joints of three members or more up to which their matrix is full; beyond, it is a band."""
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, eq=False)
 class Plan:
-    """free (f,): free motions (6·joint + motion) in order of elimination; band: entries above the
-    diagonal in any column. pick, row, column, slot: entries of the members' matrices that
-    go into the upper band, their place in the reduced matrix, and in its banded store
-    (band + 1, f), flattened.
+    """free (f,): free motions (6·joint + motion). levels: the joints that go first; ends (k, 2) of the
+    members that are left then; root (r,): the motions that are left, in order of elimination; dense:
+    whether their matrix is stored in full, (r, r), or as an upper band as LAPACK has it,
+    (band + 1, r); pick, slot: entries of the matrices of the members left, and where they go.
     """
 
+    joints: int
     free: Indices
+    levels: tuple[Level, ...]
+    ends: Indices
+    root: Indices
     band: int
     pick: Indices
-    row: Indices
-    column: Indices
     slot: Indices
 
     @property
@@ -35,12 +39,20 @@ class Plan:
         """The number of free motions."""
         return len(self.free)
 
+    @property
+    def dense(self) -> bool:
+        """Whether the matrix that is left is stored in full."""
+        return len(self.root) <= DENSE
 
-def _joint_order(frame: Frame) -> Indices:
-    """Joints in reverse Cuthill–McKee order, which keeps the band narrow."""
-    n, (a, b) = len(frame.nodes), frame.ends.T
-    links = csr_array((np.ones(2 * len(a)), (np.r_[a, b], np.r_[b, a])), shape=(n, n))
-    return np.asarray(reverse_cuthill_mckee(links, symmetric_mode=True), dtype=np.intp)
+    def stored(self, members: Array) -> Array:
+        """The matrix of each case's members that are left (c, k, 12, 12), as it is stored."""
+        rows = len(self.root) if self.dense else self.band + 1
+        flat = members.reshape(len(members), -1)[:, self.pick]
+        size = rows * len(self.root)
+        found = np.zeros((len(members), size))
+        for row, own in zip(found, flat, strict=True):
+            row[:] = np.bincount(self.slot, weights=own, minlength=size)
+        return found.reshape(len(members), rows, len(self.root))
 
 
 def motions_of(ends: Indices) -> Indices:
@@ -51,32 +63,40 @@ def motions_of(ends: Indices) -> Indices:
 
 def plan_of(frame: Frame) -> Plan:
     """The plan of a frame."""
-    order = (6 * _joint_order(frame)[:, None] + np.arange(6)).ravel()
-    free = order[~frame.held.ravel()[order]]
-    place = np.full(6 * len(frame.nodes), -1, dtype=np.intp)
-    place[free] = np.arange(len(free))
-    at = place[motions_of(frame.ends)]
+    levels, ends = levels_of(frame.ends, may_go(frame))
+    stay = np.ones(len(frame.nodes), dtype=bool)
+    for level in levels:
+        stay[level.mid] = False
+    free = np.flatnonzero(~frame.held.ravel())
+    order = np.flatnonzero(stay)
+    if (~frame.held[order]).sum() > DENSE:
+        order = _narrow(order, ends, len(stay))
+    root = (6 * order[:, None] + np.arange(6)).ravel()
+    root = root[~frame.held.ravel()[root]]
+    place = np.full(6 * len(stay), -1, dtype=np.intp)
+    place[root] = np.arange(len(root))
+    at = place[motions_of(ends)]
     rows = np.broadcast_to(at[:, :, None], (len(at), 12, 12)).ravel()
     columns = np.broadcast_to(at[:, None, :], (len(at), 12, 12)).ravel()
-    pick = np.flatnonzero((rows >= 0) & (rows <= columns))
-    row, column = rows[pick], columns[pick]
-    band = int((column - row).max(initial=0))
-    return Plan(free, band, pick, row, column, (band + row - column) * len(free) + column)
+    if len(root) <= DENSE:
+        pick = np.flatnonzero((rows >= 0) & (columns >= 0))
+        band, slot = 0, rows[pick] * len(root) + columns[pick]
+    else:
+        pick = np.flatnonzero((rows >= 0) & (rows <= columns))
+        row, column = rows[pick], columns[pick]
+        band = int((column - row).max(initial=0))
+        slot = (band + row - column) * len(root) + column
+    return Plan(len(stay), free, levels, ends, root, band, pick, slot)
 
 
-def gathered(plan: Plan, matrices: Array) -> Array:
-    """The entries of the members' global matrices (m, 12, 12) that the plan uses."""
-    return np.asarray(matrices.reshape(-1)[plan.pick])
+def _narrow(joints: Indices, ends: Indices, count: int) -> Indices:
+    """Joints in reverse Cuthill–McKee order, which keeps the band narrow."""
+    from scipy.sparse import csr_array  # noqa: PLC0415  (slow to import; only big frames need it)
+    from scipy.sparse.csgraph import reverse_cuthill_mckee  # noqa: PLC0415
 
-
-def diagonal(plan: Plan, entries: Array, spring: Array) -> Array:
-    """The diagonal of the reduced matrix, (f,); `spring` (n, 6) is added."""
-    own = plan.row == plan.column
-    total = np.bincount(plan.row[own], weights=entries[own], minlength=plan.size)
-    return np.asarray(total + spring.reshape(-1)[plan.free])
-
-
-def banded(plan: Plan, entries: Array) -> Array:
-    """The upper band of the reduced matrix as LAPACK stores it, (band + 1, f)."""
-    flat = np.bincount(plan.slot, weights=entries, minlength=(plan.band + 1) * plan.size)
-    return np.asarray(flat.reshape(plan.band + 1, plan.size))
+    place = np.full(count, -1, dtype=np.intp)
+    place[joints] = np.arange(len(joints))
+    a, b = place[ends].T
+    size = (len(joints), len(joints))
+    links = csr_array((np.ones(2 * len(a)), (np.r_[a, b], np.r_[b, a])), shape=size)
+    return np.asarray(joints[reverse_cuthill_mckee(links, symmetric_mode=True)], dtype=np.intp)

@@ -142,7 +142,7 @@ def _pass(
     right = joint.reshape(len(cases), -1)[:, plan.free].T * scale
     start = before.reshape(len(cases), -1)[:, plan.free].T / scale
     found, firm = _solved(fine, fine.tangent(tension), right, start, enough)
-    return spread(plan, found * scale, len(fine.frame.nodes)), firm
+    return spread(plan.free, found * scale, len(fine.frame.nodes)), firm
 
 
 def _refused(reason: Reason, case: int) -> Refusal:

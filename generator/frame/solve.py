@@ -1,7 +1,8 @@
 """Linear statics by direct stiffness: one factorisation, all load cases.
 
-The reduced matrix is scaled to a unit diagonal and factorised by Cholesky in banded store. Its
-eigenvalues then are pure numbers, and a least one under SOFTEST is a mechanism.
+The reduced matrix is scaled to a unit diagonal, joints amid rows of members are eliminated, and what
+is left is factorised by Cholesky. Its eigenvalues are pure numbers, and a least one under SOFTEST is a
+mechanism.
 """
 
 from __future__ import annotations
@@ -10,12 +11,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrf, dpbtrs
 
+from generator.frame.band import scaled_band
+from generator.frame.elimination import Gone, eliminated
 from generator.frame.loading import end_loads, joint_loads, member_motions, passed_on, to_joints
 from generator.frame.mechanism import SOFTEST, excessive, free_motion, least_eigenvalue, scales
-from generator.frame.model import Array, Frame, Loads, Refusal, with_weight
-from generator.frame.plan import Plan, banded, diagonal, gathered, plan_of
+from generator.frame.model import Array, Flags, Frame, Indices, Loads, Refusal, with_weight
+from generator.frame.plan import Plan, motions_of, plan_of
 from generator.frame.stiffness import Members, members_of
 
 
@@ -55,63 +57,131 @@ class Solution:
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Factor:
-    """A factorised stiffness: scale (f,), upper Cholesky factor of the scaled matrix in banded
-    store, the scaled matrix's least eigenvalue."""
+    """A factorised stiffness: scale (f,); the joints that went first; root: of the scaled matrix that
+    is left the inverse of its Cholesky factor L, or LAPACK's upper factor of a band; the whole
+    scaled matrix's least eigenvalue."""
 
+    plan: Plan
     scale: Array
-    upper: Array
-    softest: float
+    gone: tuple[Gone, ...]
+    root: Array
+    softest: float = np.inf
 
     def solve(self, right: Array) -> Array:
         """Motions (f, c) under loads (f, c)."""
-        if not len(self.scale):
-            return right
         return self.solve_scaled(right * self.scale[:, None]) * self.scale[:, None]
 
     def solve_scaled(self, right: Array) -> Array:
         """Scaled motions (f, c) under scaled loads (f, c)."""
-        found, _ = dpbtrs(self.upper, right, lower=0)
-        return np.asarray(found)
+        plan, cases = self.plan, right.shape[1]
+        forces = np.zeros((6 * plan.joints, cases))
+        forces[plan.free] = right
+        motions, six = np.zeros_like(forces), (plan.joints, 6, cases)
+        for gone in self.gone:
+            gone.pushed(forces.reshape(six))
+        motions[plan.root] = self._root(forces[plan.root])
+        for gone in reversed(self.gone):
+            gone.followed(motions.reshape(six), forces.reshape(six))
+        return np.asarray(motions[plan.free])
+
+    def _root(self, right: Array) -> Array:
+        if self.plan.dense:
+            return np.asarray(self.root.T @ (self.root @ right))
+        from scipy.linalg.lapack import dpbtrs  # noqa: PLC0415  (slow to import; only big frames need it)
+
+        return np.asarray(dpbtrs(self.root, right, lower=0)[0])
 
 
-def scaled_band(frame: Frame, plan: Plan, world: Array) -> tuple[Array, Array]:
-    """The reduced matrix scaled to a unit diagonal, in banded store, and the scale (f,).
+def scale_of(frame: Frame, plan: Plan, world: Array) -> Array:
+    """Factors that bring the diagonal of the reduced matrix to 1 (f,).
 
     ValueError where it has entries that are no numbers: such frames are to be sorted out before.
     """
-    entries = gathered(plan, world)
-    own = diagonal(plan, entries, frame.spring)
-    if not np.isfinite(own).all():
+    own = np.einsum("mii->mi", world).ravel()
+    sums = np.bincount(motions_of(frame.ends).ravel(), own, minlength=6 * len(frame.nodes))
+    total = (sums + frame.spring.ravel())[plan.free]
+    if not np.isfinite(total).all():
         raise ValueError("a member has no length, no direction across it, or a number not finite")
-    scale = scales(own, plan.free % 6 < 3)
-    band = banded(plan, entries * scale[plan.row] * scale[plan.column])
-    band[plan.band] = own * scale * scale
-    return band, scale
+    return scales(total, plan.free % 6 < 3)
+
+
+def scaled_members(frame: Frame, plan: Plan, scale: Array, world: Array) -> Array:
+    """Members' matrices (…, m, 12, 12) in scaled motions, empty where a motion is held."""
+    every = np.zeros(6 * len(frame.nodes))
+    every[plan.free] = scale
+    by = every[motions_of(frame.ends)]
+    return np.asarray(world * by[:, :, None] * by[:, None, :])
+
+
+def reduced(
+    frame: Frame, plan: Plan, scale: Array, members: Array
+) -> tuple[list[Gone], Array, Flags]:
+    """Scaled members' matrices (c, m, 12, 12) by elimination: the joints that went first, the matrices
+    that are left as a plan stores them, and in which cases all was firm so far (c,)."""
+    gone, left, firm = eliminated(plan.levels, members)
+    stored = plan.stored(left)
+    spring = np.zeros(6 * len(frame.nodes))
+    spring[plan.free] = frame.spring.ravel()[plan.free] * scale * scale
+    every = np.arange(len(plan.root))
+    stored[:, every if plan.dense else plan.band, every] += spring[plan.root]
+    return gone, stored, firm
+
+
+def lower_inverse(lower: Array) -> Array:
+    """The inverse of a lower triangular matrix (n, n), by halves."""
+    n = len(lower)
+    if n <= 40:
+        return np.asarray(np.tril(np.linalg.inv(lower)))
+    half = n // 2
+    out = np.zeros_like(lower)
+    out[:half, :half] = lower_inverse(lower[:half, :half])
+    out[half:, half:] = lower_inverse(lower[half:, half:])
+    out[half:, :half] = -out[half:, half:] @ (lower[half:, :half] @ out[:half, :half])
+    return out
+
+
+def cholesky(plan: Plan, stored: Array) -> Array | None:
+    """Cholesky's factor of a matrix as a plan stores it, lower or, of a band, upper; None where it is
+    not positive definite."""
+    if plan.dense:
+        try:
+            return np.asarray(np.linalg.cholesky(stored))
+        except np.linalg.LinAlgError:
+            return None
+    from scipy.linalg.lapack import dpbtrf  # noqa: PLC0415  (slow to import; only big frames need it)
+
+    upper, info = dpbtrf(stored, lower=0)
+    return np.asarray(upper) if info == 0 else None
 
 
 def factorised(frame: Frame, plan: Plan, world: Array) -> Factor | None:
     """The factor of the reduced matrix, None where it is not positive definite beyond doubt."""
-    band, scale = scaled_band(frame, plan, world)
-    upper, info = dpbtrf(band, lower=0)
-    if info != 0:
+    scale = scale_of(frame, plan, world)
+    members = scaled_members(frame, plan, scale, world)
+    gone, stored, firm = reduced(frame, plan, scale, members[None])
+    lower = cholesky(plan, stored[0]) if firm.all() else None
+    if lower is None:
         return None
-    softest = least_eigenvalue(upper)
-    return Factor(scale, upper, softest) if softest >= SOFTEST else None
+    root = lower_inverse(lower) if plan.dense else lower
+    one = tuple(Gone(g.level, g.inverse[0], g.share[0]) for g in gone)
+    factor = Factor(plan, scale, one, root)
+    softest = least_eigenvalue(factor.solve_scaled, plan.size)
+    return replace(factor, softest=softest) if softest >= SOFTEST else None
 
 
-def spread(plan: Plan, reduced: Array, joints: int) -> Array:
-    """Free motions (f, c) as motions of every joint (c, n, 6)."""
+def spread(free: Indices, reduced: Array, joints: int) -> Array:
+    """Motions `free` (f, c) as motions of every joint (c, n, 6)."""
     full = np.zeros((reduced.shape[1], 6 * joints))
-    full[:, plan.free] = reduced.T
+    full[:, free] = reduced.T
     return full.reshape(-1, joints, 6)
 
 
 def moved(frame: Frame, plan: Plan, factor: Factor, joint: Array) -> Array:
     """Motions of the joints (c, n, 6) under loads at the joints (c, n, 6)."""
     right = joint.reshape(len(joint), -1)[:, plan.free].T
-    return spread(plan, factor.solve(right), len(frame.nodes))
+    return spread(plan.free, factor.solve(right), len(frame.nodes))
 
 
 def end_forces(frame: Frame, members: Members, ends: Array, displacement: Array) -> Array:
@@ -169,13 +239,19 @@ class Ready:
     factor: Factor
 
 
+def mechanism_of(frame: Frame, world: Array) -> Refusal:
+    """The mechanism of a frame whose matrix is singular."""
+    band, stored, scale = scaled_band(frame, world)
+    return free_motion(frame, band.free, stored, scale)
+
+
 def ready(frame: Frame, plan: Plan | None = None) -> Ready | Refusal:
     """A frame ready to be solved, or the mechanism that it is."""
     plan = plan or plan_of(frame)
     members = members_of(frame)
     factor = factorised(frame, plan, members.world)
     if factor is None:
-        return free_motion(frame, plan, *scaled_band(frame, plan, members.world))
+        return mechanism_of(frame, members.world)
     return Ready(plan, members, factor)
 
 
