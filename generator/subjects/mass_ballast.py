@@ -13,6 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from generator.simplex import least_cost
+
 Array = NDArray[np.float64]
 AT_LIMIT = 1e-9
 """An excess (m) or a mass (kg) below this is rounding."""
@@ -103,40 +105,34 @@ def _answer(problem: Problem, masses: Array, *, needed: bool) -> Answer:
 
 def _least(problem: Problem) -> Array | None:
     """Minimise Σ b with every bound met: Σ b·s(x − limit) ≤ −M·excess. None where impossible."""
-    from scipy.optimize import linprog  # noqa: PLC0415  (slow to import; only ballast needs it)
-
     count = len(problem.most)
     rows = [b.sign * (problem.places[:, b.axis] - b.limit) for b in problem.bounds]
     right = [-problem.total * b.excess(problem.cg) for b in problem.bounds]
     if problem.room is not None:
         rows, right = [*rows, np.ones(count)], [*right, problem.room]
-    limits = [(0.0, float(m)) for m in problem.most]
-    found = linprog(np.ones(count), A_ub=np.array(rows), b_ub=right, bounds=limits, method="highs")
-    return np.clip(found.x, 0.0, problem.most) if found.success else None
+    found = least_cost(
+        np.ones(count), np.vstack([*rows, np.eye(count)]), np.array([*right, *problem.most])
+    )
+    return None if found is None else np.clip(found, 0.0, problem.most)
 
 
 def _closest(problem: Problem) -> Array:
-    """Minimise the greatest excess t, with yₖ = bₖ/(M + Σb) and τ = 1/(M + Σb) as unknowns."""
-    from scipy.optimize import linprog  # noqa: PLC0415
+    """Minimise the greatest excess t ≥ 0, with the shares yₖ = bₖ/(M + Σb) of the new total as unknowns.
 
-    count, m = len(problem.most), problem.total
+    What was there has the share 1 − Σy, so that bₖ ≤ most means yₖ ≤ (1 − Σy)·most/M.
+    """
+    m, most, count = problem.total, problem.most, len(problem.most)
     moved = [
-        [*(b.sign * problem.places[:, b.axis]), b.sign * m * problem.cg[b.axis], -1.0]
-        for b in problem.bounds
+        [*(b.sign * (problem.places[:, b.axis] - problem.cg[b.axis])), -1.0] for b in problem.bounds
     ]
-    filled = [[*row, -most, 0.0] for row, most in zip(np.eye(count), problem.most, strict=True)]
-    right = [b.sign * b.limit for b in problem.bounds] + [0.0] * count
-    least_tau = 0.0 if problem.room is None else 1.0 / (m + problem.room)
-    limits = [*[(0.0, None)] * count, (least_tau, None), (None, None)]
-    found = linprog(
-        [*np.zeros(count + 1), 1.0],
-        A_ub=np.array(moved + filled),
-        b_ub=right,
-        A_eq=np.array([[*np.ones(count), m, 0.0]]),
-        b_eq=[1.0],
-        bounds=limits,
-        method="highs",
+    filled = np.column_stack([np.eye(count) + most[:, None] / m, np.zeros(count)])
+    right = [*(-b.excess(problem.cg) for b in problem.bounds), *most / m]
+    if problem.room is not None:
+        moved, right = [[*np.ones(count), 0.0], *moved], [problem.room / (m + problem.room), *right]
+    found = least_cost(
+        np.array([*np.zeros(count), 1.0]), np.vstack([*moved, filled]), np.array(right)
     )
-    if not found.success:  # cannot be: no ballast at all satisfies every row
+    if found is None:  # cannot be: no ballast at all and a great t satisfy every row
         return np.zeros(count)
-    return np.asarray(np.clip(found.x[:count] / found.x[count], 0.0, problem.most))
+    shares = found[:count]
+    return np.clip(m * shares / (1.0 - np.sum(shares)), 0.0, most)
