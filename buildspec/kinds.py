@@ -22,12 +22,12 @@ class System(enum.StrEnum):
 class Unit:
     """A unit the description may use.
 
-    `symbol` is how it is written and printed, `pint` how pint names it, `aliases` other
-    spellings that are read, `system` the system it belongs to ("" for both).
+    `symbol` is how it is written and printed, `name` what `buildspec.sizes` knows its size by,
+    `aliases` other spellings that are read, `system` the system it belongs to ("" for both).
     """
 
     symbol: str
-    pint: str
+    name: str
     system: Literal["us", "si", ""] = ""
     aliases: tuple[str, ...] = ()
 
@@ -356,8 +356,8 @@ KINDS: Mapping[str, Kind] = {
             "J/(kg·K)",
             ("Btu/(lb·°F)", "J/(kg·K)"),
             (
-                Unit("Btu/(lb·°F)", "Btu/(pound*delta_degF)", "us", ("Btu/(lb F)", "BTU/(lb·°F)")),
-                Unit("J/(kg·K)", "joule/(kilogram*kelvin)", "si", ("J/(kg K)", "J/kg/K")),
+                Unit("Btu/(lb·°F)", "Btu/pound/delta_degF", "us", ("Btu/(lb F)", "BTU/(lb·°F)")),
+                Unit("J/(kg·K)", "joule/kilogram/kelvin", "si", ("J/(kg K)", "J/kg/K")),
             ),
         ),
         Kind(

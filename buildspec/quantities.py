@@ -1,8 +1,7 @@
 """The only place that reads or prints a unit.
 
-User text never reaches pint's parser: our own pattern takes number and unit apart, the unit
-must stand in the list below, and only then does pint give its dimension and its factor. Inside
-the program every value is an SI float; units are attached here, at the border.
+Our own pattern takes number and unit apart, and the unit must stand in the table of its kind.
+Inside the program every value is an SI float; units are attached here, at the border.
 """
 
 from __future__ import annotations
@@ -15,11 +14,11 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from pathlib import Path
-from typing import Any, Literal, get_args
+from typing import Literal, get_args
 
 from buildspec.diagnostics import Place
 from buildspec.kinds import KINDS, System, Unit
+from buildspec.sizes import size
 
 Basis = Literal["measured", "rated", "calculated", "estimated", "assumed"]
 Distribution = Literal["rectangular", "normal", "triangular"]
@@ -141,24 +140,6 @@ def standard_uncertainty(half_width: float, distribution: Distribution, coverage
 
 
 @functools.cache
-def registry() -> Any:
-    """The one pint registry, built when first needed, from the definitions in `units.txt`."""
-    import pint  # noqa: PLC0415  (a tenth of a second that a mere `--help` need not pay)
-
-    definitions = str(Path(__file__).with_name("units.txt"))
-    return pint.UnitRegistry(definitions, autoconvert_offset_to_baseunit=True)
-
-
-@functools.cache
-def _scale(pint_name: str) -> tuple[float, float]:
-    """Factor and offset from a unit to SI base units: si = factor · number + offset."""
-    unit = registry().Quantity
-    zero = float(unit(0.0, pint_name).to_base_units().magnitude)
-    one = float(unit(1.0, pint_name).to_base_units().magnitude)
-    return one - zero, zero
-
-
-@functools.cache
 def _spellings(kind: str) -> Mapping[str, Unit]:
     return {s: u for u in KINDS[kind].units for s in (u.symbol, *u.aliases)}
 
@@ -180,24 +161,24 @@ def unit_of(kind: str, symbol: str) -> Unit:
 
 def to_si(number: float, kind: str, symbol: str) -> float:
     """`number` in the unit `symbol` of `kind`, in SI."""
-    factor, offset = _scale(unit_of(kind, symbol).pint)
+    factor, offset = size(unit_of(kind, symbol).name)
     return factor * number + offset
 
 
 def from_si(value: float, kind: str, symbol: str) -> float:
     """An SI value in the unit `symbol` of `kind`."""
-    factor, offset = _scale(unit_of(kind, symbol).pint)
+    factor, offset = size(unit_of(kind, symbol).name)
     return (value - offset) / factor
 
 
 def spread_to_si(number: float, kind: str, symbol: str) -> float:
     """A difference (a ± half-width) in SI: as `to_si`, but without a temperature's offset."""
-    return _scale(unit_of(kind, symbol).pint)[0] * number
+    return size(unit_of(kind, symbol).name)[0] * number
 
 
 def spread_from_si(value: float, kind: str, symbol: str) -> float:
     """A difference in the unit `symbol`."""
-    return value / _scale(unit_of(kind, symbol).pint)[0]
+    return value / size(unit_of(kind, symbol).name)[0]
 
 
 def _allowed(kind: str) -> str:
@@ -357,7 +338,7 @@ def _weighs(number: str, unit: str) -> str:
     mass = _number(match)[0] if match else None
     if mass is None:
         return ""
-    weight = to_si(mass, "mass", unit) * float(registry()("standard_gravity").to_base_units().m)
+    weight = to_si(mass, "mass", unit) * size("standard_gravity")[0]
     if not abs(weight) <= MAX_SI:
         return ""
     said = [f"{digits(from_si(weight, 'force', u)).replace(',', '')} {u}" for u in ("N", "lbf")]

@@ -31,12 +31,12 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
+import pint
 import pytest
 import sympy as sp
 
 import generator.formulas
 from buildspec.kinds import KINDS
-from buildspec.quantities import registry
 from generator.formulas.formula import REGISTRY, Formula, Symbol
 
 from . import latex
@@ -48,6 +48,8 @@ EVERY = tuple(REGISTRY.values())
 WANTED, TRIES = 12, 3000
 RELATIVE = 1e-9
 """Both sides are double precision of the same expression; cancellation costs a few digits."""
+
+PINT = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 AnyFormula = Formula[Any, Any]
 Inputs = Mapping[str, Any]
@@ -160,12 +162,12 @@ def disagreements(one: AnyFormula, seed: int = 1) -> list[str]:
 
 def unit_of(kind: str) -> Any:
     """The SI unit of a kind, as pint has it."""
-    return registry().Quantity(1.0, KINDS[kind].units[0].pint).to_base_units().units
+    return PINT.Quantity(1.0, KINDS[kind].units[0].name).to_base_units().units
 
 
 def wrong_dimension(one: AnyFormula, seed: int = 2) -> str:
     """What is wrong with the dimension of the result; "" where nothing is."""
-    rng, quantity = np.random.default_rng(seed), registry().Quantity
+    rng, quantity = np.random.default_rng(seed), PINT.Quantity
     for _ in range(TRIES):
         inputs = random_inputs(one, rng)
         if by_function(one, inputs) is None:
