@@ -14,7 +14,7 @@ from buildspec.quantities import Quantity
 from generator.fingerprints import Meanings, fingerprint, meanings
 from generator.mending import mending
 from generator.signoffs.comments import comments
-from generator.subjects import SUBJECTS
+from generator.subjects import SUBJECTS, described
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import (
     Assumption,
@@ -61,7 +61,8 @@ def evaluate(
     build: Build, *, as_of: datetime.date, subjects: tuple[Subject, ...] | None = None
 ) -> Evaluation:
     """Evaluate every subject the build describes. The same build and day give the same answer."""
-    return _evaluated(build, as_of, load_subjects() if subjects is None else subjects, None)
+    chosen = load_subjects(described(build.sections)) if subjects is None else subjects
+    return _evaluated(build, as_of, chosen, None)
 
 
 def on_day(evaluation: Evaluation, day: datetime.date, words: Iterable[str]) -> Evaluation:

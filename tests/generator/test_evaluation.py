@@ -15,9 +15,10 @@ from buildspec.build import Build
 from buildspec.quantities import Quantity
 from buildspec.read import read_folder
 from generator.checks import make_check
-from generator.evaluation import Evaluation, evaluate, needed, on_day
+from generator.evaluation import Evaluation, evaluate, load_subjects, needed, on_day
 from generator.formulas.formula import REGISTRY, Symbol, formula
 from generator.results import as_data, as_text, schema
+from generator.subjects import SUBJECTS, described
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import OpenItem, Outcome, Result
 from generator.work import as_result, work
@@ -246,3 +247,21 @@ def _example() -> Evaluation:
         as_of=datetime.date(2026, 11, 25),
         subjects=needed(("egress", "fire", "parachutes")),
     )
+
+
+@pytest.fixture(scope="module")
+def example() -> Build:
+    build = read_folder(Path(__file__).parents[2] / "example_build").build
+    assert build is not None
+    return build
+
+
+@pytest.mark.parametrize("word", SUBJECTS)
+def test_a_subject_without_its_section_is_not_even_loaded(word: str, example: Build) -> None:
+    """The demonstration has them all; and each without its section indeed has nothing to say."""
+    assert described(example.sections) == SUBJECTS
+    reads = [s for s in example.sections if word not in described(set(example.sections) - {s})]
+    assert len(reads) == 1
+    left = {name: s for name, s in example.sections.items() if name not in reads}
+    (subject,) = load_subjects([word])
+    assert subject.evaluate(dataclasses.replace(example, sections=left), Given(DAY, {})) is None
