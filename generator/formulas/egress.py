@@ -258,20 +258,6 @@ def prediction_bound(*, mean: float, t: float, s: float, n: float) -> float:
     return mean + t * s * np.sqrt(1.0 + 1.0 / n)  # type: ignore[no-any-return]
 
 
-def t_quantile(confidence: float, freedom: float) -> float:
-    """Quantile of Student's t: P(T ≤ t) = confidence, for freedom ≥ 1 and 0 < confidence < 1."""
-    from scipy.special import stdtrit  # noqa: PLC0415  (only a build with drills pays for it)
-
-    return float(stdtrit(freedom, confidence))
-
-
-def t_tail(score: float, freedom: float) -> float:
-    """Probability that Student's t exceeds `score`, for freedom ≥ 1."""
-    from scipy.special import stdtr  # noqa: PLC0415
-
-    return float(stdtr(freedom, -score))
-
-
 def binomial_tail(least: int, trials: int, share: float) -> float:
     """Probability of `least` or more successes in `trials`, each of probability `share`."""
     terms = (

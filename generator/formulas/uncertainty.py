@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generator.formulas.formula import Symbol, formula
+from generator.formulas.student import t_quantile
 
 Array = NDArray[np.float64]
 COVERAGE = 2.0
@@ -93,9 +94,7 @@ def coverage_factor(probability: float, freedom: float = float("inf")) -> float:
     0 < `probability` < 1; `freedom` > 0 is used as it is (cut it to a whole number for G.2's
     table).
     """
-    from scipy import stats  # noqa: PLC0415  (slow to import, needed by few)
-
-    return float(stats.t.ppf(0.5 * (1.0 + probability), freedom))
+    return t_quantile(0.5 * (1.0 + probability), freedom)
 
 
 def variance_shares(contributions: Array) -> Array:

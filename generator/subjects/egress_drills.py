@@ -13,6 +13,7 @@ import numpy as np
 from buildspec.quantities import Quantity
 from buildspec.sections.egress import DRESS, Drill
 from generator.formulas import egress as f
+from generator.formulas.student import t_quantile, t_tail
 from generator.subjects.egress_budget import PERCENTILES, Case, spread_of
 from generator.subjects.egress_records import Compared, Limit, Timed
 from generator.vocabulary import Result, WorkedStep
@@ -143,7 +144,7 @@ def drill_steps(case: Case, counted: tuple[Timed, ...]) -> tuple[WorkedStep, ...
         "Upper bound of the next drill",
         "One-sided, 95 % confidence; Student's t with one degree of freedom fewer than drills.",
         mean=as_result(mean),
-        t=f.t_quantile(CONFIDENCE, n - 1.0),
+        t=t_quantile(CONFIDENCE, n - 1.0),
         s=as_result(spread),
         n=n,
     )
@@ -189,7 +190,7 @@ def chance_over(bound: WorkedStep, allowed: float) -> float | None:
     )
     if not s > 0.0:
         return None
-    return f.t_tail((allowed - mean) / (s * math.sqrt(1.0 + 1.0 / n)), n - 1.0)
+    return t_tail((allowed - mean) / (s * math.sqrt(1.0 + 1.0 / n)), n - 1.0)
 
 
 def longest(case: Case, drills: Iterable[Timed]) -> Result | None:
@@ -212,7 +213,7 @@ def bound_result(step: WorkedStep, counted: tuple[Timed, ...]) -> Result:
     """The prediction bound with what the accuracy of the readings leaves uncertain in it."""
     times = np.array([t.time for t in counted], dtype=np.float64)
     readings = np.array([t.uncertainty for t in counted])
-    t = f.t_quantile(CONFIDENCE, len(counted) - 1.0)
+    t = t_quantile(CONFIDENCE, len(counted) - 1.0)
     return as_result(
         step,
         f.bound_uncertainty(times, readings, t),

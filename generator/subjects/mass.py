@@ -18,7 +18,6 @@ from buildspec.sections.mass import Condition, Item, Mass
 from buildspec.sections.wheels import Wheels
 from generator.formulas.mass import first_moment, total_mass
 from generator.subjects import mass_growth as growth
-from generator.subjects.cage_mass import fed
 from generator.subjects.dates import Done, ahead
 from generator.subjects.mass_ballast import MET, Answer, Problem, least_ballast
 from generator.subjects.mass_checks import Case, beside_the_scales, bounds, checks, windows
@@ -82,7 +81,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         return None
     mass = _done(described, given)
     on = _ground(build)
-    known = table(fed(build, mass.items))
+    known = table(_items(build, mass))
     of = _grown(known) if mass.growth_allowance else known
     conditions = {c.id: c for c in mass.conditions}
     # the scales know no allowance, so neither does what they are compared with
@@ -132,6 +131,15 @@ def _dated(mass: Mass) -> Iterable[Done]:
     for w in mass.weighings:
         words = f"The weighing {w.id} is not used: it is said to have been made"
         yield f"mass.weighings.{w.id}", words, w.date
+
+
+def _items(build: Build, mass: Mass) -> tuple[Item, ...]:
+    """The items, that of the cage with the mass of its tubes where it says so."""
+    if "cage" not in build.sections:
+        return mass.items
+    from generator.subjects.cage_mass import fed  # noqa: PLC0415  (loads what a frame is made of)
+
+    return fed(build, mass.items)
 
 
 def _ground(build: Build) -> Ground:

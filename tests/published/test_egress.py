@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from generator.formulas import egress as f
+from generator.formulas.student import t_quantile
 from tests.published.row import Row, Status, disagreements
 
 Cited = tuple[str, Status]
@@ -446,8 +447,8 @@ def by_density(t: float, freedom: int) -> float:
 
 def drill_rows() -> tuple[Row, ...]:
     """Student's t and prediction bounds."""
-    tires = f.prediction_bound(mean=60139.7, t=f.t_quantile(0.975, 15), s=3645.94, n=16)
-    alloy = f.prediction_bound(mean=13.71, t=f.t_quantile(0.975, 21), s=3.55, n=22)
+    tires = f.prediction_bound(mean=60139.7, t=t_quantile(0.975, 15), s=3645.94, n=16)
+    alloy = f.prediction_bound(mean=13.71, t=t_quantile(0.975, 21), s=3.55, n=22)
     rounded = "the source takes t from a table of three decimals"
     return (
         row(
@@ -455,7 +456,7 @@ def drill_rows() -> tuple[Row, ...]:
             SOONG,
             6.314,
             math.tan(0.45 * math.pi),
-            f.t_quantile(0.95, 1),
+            t_quantile(0.95, 1),
             tolerance=5e-4,
         ),
         row(
@@ -463,7 +464,7 @@ def drill_rows() -> tuple[Row, ...]:
             SOONG,
             2.920,
             0.9 * math.sqrt(2 / (1 - 0.81)),
-            f.t_quantile(0.95, 2),
+            t_quantile(0.95, 2),
             tolerance=5e-4,
         ),
         row(
@@ -471,7 +472,7 @@ def drill_rows() -> tuple[Row, ...]:
             SOONG,
             2.132,
             _t_four(0.95),
-            f.t_quantile(0.95, 4),
+            t_quantile(0.95, 4),
             tolerance=5e-4,
         ),
         row(
@@ -510,7 +511,7 @@ def test_printed_closed_form_and_ours_agree(one: Row) -> None:
 
 @pytest.mark.parametrize("freedom", TABLE_T)
 def test_students_t_is_that_of_the_table_and_has_the_right_area(freedom: int) -> None:
-    t = f.t_quantile(0.95, freedom)
+    t = t_quantile(0.95, freedom)
     assert t == pytest.approx(TABLE_T[freedom], abs=5e-4)
     assert by_density(t, freedom) == pytest.approx(0.95, abs=1e-9)
 

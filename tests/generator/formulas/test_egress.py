@@ -15,6 +15,7 @@ from scipy.optimize import linprog
 from uncertainties import ufloat, umath
 
 from generator.formulas import egress as f
+from generator.formulas.student import t_quantile
 
 Waits = dict[str, tuple[str, ...]]
 UNHURRIED = settings(deadline=None)
@@ -417,7 +418,7 @@ def test_the_bound_of_the_next_drill_holds_as_often_as_it_says(n: int) -> None:
     rng, teams = np.random.default_rng(n), 20_000
     times = rng.normal(15.0, 1.2, (teams, n + 1))
     past, following = times[:, :n], times[:, n]
-    t = f.t_quantile(0.95, n - 1)
+    t = t_quantile(0.95, n - 1)
     bounds = [
         f.prediction_bound(mean=m, t=t, s=s, n=float(n))
         for m, s in zip(past.mean(axis=1), past.std(axis=1, ddof=1), strict=True)
