@@ -6,13 +6,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import ConvexHull, QhullError
 
 from generator.frame.model import Array, Indices
+from generator.simplex import least_cost
 
 STEPS = 45
 """Sections of the search along a tube: a metre is narrowed to under a nanometre."""
 GOLDEN = (5.0**0.5 - 1.0) / 2.0
+
+
+FLAT = 1e-9
+"""Joints whose least extent is below this share of their greatest lie in one plane."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,11 +82,17 @@ def surrounded(points: Array, joints: Array) -> bool:
 
     Joints in one plane surround nothing.
     """
-    try:
-        faces = ConvexHull(joints).equations
-    except QhullError:
-        return False
-    return bool((points @ faces[:, :3].T + faces[:, 3] <= 0.0).all())
+    across = np.linalg.svd(joints - joints.mean(axis=0), compute_uv=False)
+    return bool(across[-1] > FLAT * across[0]) and all(_within(p, joints) for p in points)
+
+
+def _within(point: Array, joints: Array) -> bool:
+    """Whether a point is a mean of the joints, with weights that are not negative."""
+    size = np.abs(joints - point).max()
+    means = np.vstack([(joints - point).T / size, np.ones(len(joints))])
+    wanted = np.array([0.0, 0.0, 0.0, 1.0])
+    both = np.vstack([means, -means]), np.concatenate([wanted, -wanted])
+    return least_cost(np.zeros(len(joints)), *both) is not None
 
 
 def _candidates(body: Body, begin: Array, end: Array, radius: Array) -> tuple[Indices, Indices]:

@@ -7,11 +7,9 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from importlib.resources import files
 from typing import Any, Literal
 
-import yaml
-
+from generator.tables import rows_of
 from generator.tables.known import Known, known
 
 AgentKind = Literal["halocarbon", "inert", "carbon dioxide", "foam", "powder"]
@@ -49,8 +47,7 @@ class Agent:
 @functools.cache
 def agents() -> Mapping[str, Agent]:
     """Every agent of the table by its name."""
-    text = files("generator.tables").joinpath("agents.yaml").read_text("utf-8")
-    return {name: _agent(name, row) for name, row in yaml.safe_load(text).items()}
+    return {name: _agent(name, row) for name, row in rows_of("agents.yaml").items()}
 
 
 def _agent(name: str, row: Mapping[str, Any]) -> Agent:

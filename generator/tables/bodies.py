@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from importlib.resources import files
 
-import yaml
-
+from generator.tables import rows_of
 from generator.tables.known import Known, known
 
 
 @functools.cache
 def bodies() -> Mapping[str, Mapping[str, Known]]:
     """Every row by its name: `reach`, `breadth` and `clothing`, as far as they could be read."""
-    text = files("generator.tables").joinpath("bodies.yaml").read_text("utf-8")
     return {
         name: {word: known(value, "length") for word, value in row.items()}
-        for name, row in yaml.safe_load(text).items()
+        for name, row in rows_of("bodies.yaml").items()
     }

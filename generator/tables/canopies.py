@@ -5,10 +5,8 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
-from importlib.resources import files
-from typing import Any
 
-import yaml
+from generator.tables import rows_of
 
 LBF = 4.4482216152605
 """Newtons in a pound-force."""
@@ -37,10 +35,6 @@ class Webbing:
     witnesses: int
 
 
-def _load(name: str) -> Any:
-    return yaml.safe_load(files(__package__).joinpath(name).read_text("utf-8"))
-
-
 @functools.cache
 def canopies() -> Mapping[str, CanopyRow]:
     """Every type of canopy by its word."""
@@ -53,14 +47,14 @@ def canopies() -> Mapping[str, CanopyRow]:
             row.get("fill"),
             row.get("exponent"),
         )
-        for word, row in _load("canopies.yaml")["types"].items()
+        for word, row in rows_of("canopies.yaml")["types"].items()
     }
 
 
 @functools.cache
 def canopy_source() -> str:
     """Where the table of canopies comes from."""
-    return str(_load("canopies.yaml")["source"])
+    return str(rows_of("canopies.yaml")["source"])
 
 
 def _pair(values: list[float]) -> tuple[float, float]:
@@ -77,7 +71,7 @@ def webbings() -> Mapping[str, Webbing]:
             page["source"],
             row.get("witnesses", 1),
         )
-        for specification, revisions in _load("webbing.yaml")["specifications"].items()
+        for specification, revisions in rows_of("webbing.yaml")["specifications"].items()
         for revision, page in revisions.items()
         for word, row in page["types"].items()
     }

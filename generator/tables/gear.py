@@ -6,12 +6,10 @@ import datetime
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from importlib.resources import files
 from typing import Any, Literal
 
-import yaml
-
 from generator.formulas.dates import Ends
+from generator.tables import rows_of
 from generator.tables.known import Known, known
 
 From = Literal["manufactured", "tested"]
@@ -45,7 +43,7 @@ class Life:
 @functools.cache
 def ratings() -> Mapping[str, Rating]:
     """Every rating by its name."""
-    return {name: _rating(name, row) for name, row in _load("ratings.yaml").items()}
+    return {name: _rating(name, row) for name, row in rows_of("ratings.yaml").items()}
 
 
 @functools.cache
@@ -61,15 +59,8 @@ def lives() -> Mapping[str, Life]:
             row.get("until"),
             row.get("also", ""),
         )
-        for name, row in _load("lives.yaml").items()
+        for name, row in rows_of("lives.yaml").items()
     }
-
-
-def _load(name: str) -> Mapping[str, Any]:
-    found: Mapping[str, Any] = yaml.safe_load(
-        files("generator.tables").joinpath(name).read_text("utf-8")
-    )
-    return found
 
 
 def _rating(name: str, row: Mapping[str, Any]) -> Rating:

@@ -6,12 +6,10 @@ import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import Any, Literal
 
-import yaml
-
 from buildspec.quantities import Misread, read
+from generator.tables import rows_of
 
 Criterion = Literal["yield", "ultimate"]
 Three = tuple[float, float, float]
@@ -44,7 +42,6 @@ class ShippedCase:
 @functools.cache
 def load_cases() -> Mapping[str, ShippedCase]:
     """Every load case of the table by its word; rows that nobody read are no rows."""
-    text = files("generator.tables").joinpath("load_cases.yaml").read_text("utf-8")
     return {
         word: ShippedCase(
             word,
@@ -54,7 +51,7 @@ def load_cases() -> Mapping[str, ShippedCase]:
             row["source"],
             {name: _part(part) for name, part in row["parts"].items()},
         )
-        for word, row in yaml.safe_load(text).items()
+        for word, row in rows_of("load_cases.yaml").items()
         if row["status"] == "read"
     }
 

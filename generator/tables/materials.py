@@ -5,10 +5,8 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
-from importlib.resources import files
 
-import yaml
-
+from generator.tables import rows_of
 from generator.tables.known import Known, known
 
 KINDS: Mapping[str, str] = {
@@ -37,7 +35,6 @@ class MaterialRow:
 @functools.cache
 def materials() -> Mapping[str, MaterialRow]:
     """Every material of the table by its word."""
-    text = files("generator.tables").joinpath("materials.yaml").read_text("utf-8")
     return {
         word: MaterialRow(
             word,
@@ -50,5 +47,5 @@ def materials() -> Mapping[str, MaterialRow]:
                 if key in row
             },
         )
-        for word, row in yaml.safe_load(text).items()
+        for word, row in rows_of("materials.yaml").items()
     }
