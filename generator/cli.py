@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import gc
 import json
 import os
 import sys
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -61,6 +63,21 @@ def _fault(error: Exception, arguments: argparse.Namespace) -> int:
 # ------------------------------------------------------------------------------- commands
 
 
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without the collector of cyclic garbage, for work that is short and leaves next to none: looking
+    again and again through all that was read and imported takes a twentieth of the time of `check`.
+    """
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
+
+
+@_uncollected()
 def _check(arguments: argparse.Namespace) -> int:
     reading = read_folder(arguments.folder)
     if reading.build is None:
