@@ -37,14 +37,30 @@ def sources(values: Iterable[Quantity | Result | None]) -> tuple[Source, ...]:
     return tuple(Source(name, u) for name, u in found.items())
 
 
+def moved(up: float, down: float, middle: float) -> float:
+    """What one standard uncertainty does, from a function at the value plus and minus it and at the value itself.
+
+    Half the difference of both ways. Where both lead to the same side, as at a corner such as the weaker of
+    two sides, or where neither way gets through at all, a slope would see nothing: there the larger of both.
+    """
+    above, below = up - middle, down - middle
+    if above * below > 0.0:
+        return above if abs(above) > abs(below) else below
+    return 0.5 * (above - below)
+
+
 def effects(function: Callable[[Shift], float], known: Iterable[Source]) -> Mapping[str, float]:
-    """What one standard uncertainty of each source does to the function: half the difference of both ways."""
+    """What one standard uncertainty of each source does to the function: see `moved`."""
+    middle = function(NOWHERE)
     return {
-        s.id: 0.5 * (function({s.id: s.uncertainty}) - function({s.id: -s.uncertainty}))
+        s.id: moved(function({s.id: s.uncertainty}), function({s.id: -s.uncertainty}), middle)
         for s in known
     }
 
 
 def spread(function: Callable[[Shift], float], known: Iterable[Source]) -> float:
-    """Standard uncertainty of the function, sources uncorrelated. Source: JCGM 100:2008, 5.1.2, note 2."""
+    """Standard uncertainty of the function, sources uncorrelated.
+
+    Source: JCGM 100:2008, 5.1.2, note 2; at a corner, which that leaves out, the larger fall counts.
+    """
     return math.hypot(*effects(function, known).values())

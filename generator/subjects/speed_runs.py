@@ -11,7 +11,7 @@ from buildspec.quantities import Quantity
 from generator.formulas import motion
 from generator.run.quick import Passed, RunUp, run_ups
 from generator.run.speed import TOLERANCE, Run, run_up
-from generator.spread import NOWHERE, Shift, at, sources
+from generator.spread import NOWHERE, Shift, at, moved, sources
 from generator.subjects import air
 from generator.subjects.run_model import Parts, car, course, gears
 
@@ -179,7 +179,7 @@ class Spreads:
 
     def at_exit(self, way: int) -> float:
         """Of the speed at the end of the timed sections, out (0) or back (1)."""
-        return math.hypot(*(moved[way] for _, moved in self.exits))
+        return math.hypot(*(by[way] for _, by in self.exits))
 
 
 def spreads(of: Parts) -> Spreads:
@@ -189,14 +189,14 @@ def spreads(of: Parts) -> Spreads:
     """
     shifts = offs(of)
     down = [{name: -by for name, by in shift.items()} for shift in shifts]
-    found = _passed(of, [*shifts, *down])
+    base, *found = _passed(of, [NOWHERE, *shifts, *down])
     pairs = list(zip(found[: len(shifts)], found[len(shifts) :], strict=True))
-    ways = [tuple(_by_way(of, passed) for passed in pair) for pair in pairs]
-    exits = (tuple(map(_half, *pair)) for pair in pairs)
+    usual, ways = _by_way(of, base), [tuple(_by_way(of, one) for one in pair) for pair in pairs]
+    exits = (tuple(map(_exit_moved, *pair, base)) for pair in pairs)
     return Spreads(
-        _off((more[0], less[0]) for more, less in ways),
-        _off((more[-1], less[-1]) for more, less in ways),
-        _off((_counting(more), _counting(less)) for more, less in ways),
+        _off(usual[0], ((more[0], less[0]) for more, less in ways)),
+        _off(usual[-1], ((more[-1], less[-1]) for more, less in ways)),
+        _off(_counting(usual), ((_counting(more), _counting(less)) for more, less in ways)),
         tuple(zip(shifts, exits, strict=True)),
     )
 
@@ -212,29 +212,31 @@ def offs(of: Parts) -> list[Shift]:
     return [*alone, table] if table else alone
 
 
-def _half(more: Passed, less: Passed) -> float:
-    """Half the difference of the last speeds; nothing where one of the runs does not get there."""
-    return 0.0 if more.last is None or less.last is None else 0.5 * (more.last - less.last)
+def _exit_moved(more: Passed, less: Passed, base: Passed) -> float:
+    """What a source does to the last speed. A run that does not get there has lost all of it."""
+    return moved(more.last or 0.0, less.last or 0.0, base.last or 0.0)
 
 
-def _off(pairs: Iterable[tuple[Mapping[str, float], Mapping[str, float]]]) -> Mapping[str, float]:
-    """Of each section, from its averages with each source up and down."""
-    variance: dict[str, float] = {}
-    for more, less in pairs:
-        for name in more.keys() & less.keys():
-            variance[name] = variance.get(name, 0.0) + (0.5 * (more[name] - less[name])) ** 2
-    return {name: math.sqrt(v) for name, v in variance.items()}
+def _off(
+    base: Mapping[str, float], pairs: Iterable[tuple[Mapping[str, float], Mapping[str, float]]]
+) -> Mapping[str, float]:
+    """Of each section, from its averages with each source up and down; a section not got through counts as 0."""
+    every = tuple(pairs)
+    return {
+        name: math.hypot(*(moved(m.get(name, 0.0), n.get(name, 0.0), usual) for m, n in every))
+        for name, usual in base.items()
+    }
 
 
 def moves(of: Parts, section: str) -> tuple[Moved, ...]:
     """What small changes of the vehicle and the day do to the speed that counts."""
     changes = tuple(_changes(of))
-    base, *moved = (
+    base, *others = (
         a.get(section) for a in averages(of, [NOWHERE, *(shift for _, shift in changes)])
     )
     return tuple(
         Moved(words, there - base if there is not None and base is not None else None)
-        for (words, _), there in zip(changes, moved, strict=True)
+        for (words, _), there in zip(changes, others, strict=True)
     )
 
 
@@ -245,8 +247,8 @@ def over_friction(of: Parts, section: str, counts: float | None) -> tuple[Rough,
     """
     stated, found = of.course.friction, []
     others = [{stated.id: friction - stated.si} for friction in FRICTIONS]
-    base, *moved = (a.get(section) for a in averages(of, [NOWHERE, *others]))
-    for friction, there in zip(FRICTIONS, moved, strict=True):
+    base, *rough = (a.get(section) for a in averages(of, [NOWHERE, *others]))
+    for friction, there in zip(FRICTIONS, rough, strict=True):
         known = counts is not None and base is not None and there is not None
         value = counts + there - base if known else None  # type: ignore[operator]
         found.append(Rough(friction, value))

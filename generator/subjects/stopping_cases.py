@@ -430,10 +430,10 @@ def _moved(setting: Setting) -> list[Scene]:
     found = []
     for x in known:
         _, by = faster.pop((x.id,), ({}, 0.0))
-        begins = replace(setting, speed=setting.speed + by)
+        begins = replace(setting, speed=max(setting.speed + by, 1.0))
         found.append(scene(begins, {x.id: x.uncertainty}, brief=True))
     for shift, by in faster.values():
-        moved = scene(replace(setting, speed=setting.speed + by), shift, brief=True)
+        moved = scene(replace(setting, speed=max(setting.speed + by, 1.0)), shift, brief=True)
         if by or moved.thrust(setting.speed) != pushes:
             found.append(moved)
     return found

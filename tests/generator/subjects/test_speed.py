@@ -376,3 +376,19 @@ def test_a_car_that_cannot_start_is_open_and_no_crash(tmp_path: Path, text: str)
     found = scenes.evaluated(tmp_path, head + soft, *WORDS)
     assert scenes.check(found, "speed.check.target").verdict == "open"
     charts(found.outcomes["speed"], found.build)
+
+
+def test_a_spread_that_reaches_where_the_run_does_not_get_through_still_counts(
+    tmp_path: Path,
+) -> None:
+    """Rear wheels bear about half: grip 0.15 of the weight at a friction of 0.3, and the car starts while rolling
+    resistance is below that. By ± 0.06 it reaches 0.1446 of it and by ± 0.07 0.1504: then it stays on the line."""
+    doubts = []
+    for half in ("0.06", "0.07", "0.08"):
+        text = scene(
+            rolling=f"{{coefficient: {{value: 0.11, plus_minus: {half}}}}}",
+            friction="{value: 0.3, source: made up}",
+        )
+        found = scenes.evaluated(tmp_path, text, *WORDS)
+        doubts.append(found.outcomes["speed"].by_id["speed.average.km.out"].standard_uncertainty)
+    assert 0.0 < doubts[0] < doubts[1] < doubts[2]
