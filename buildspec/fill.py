@@ -155,7 +155,7 @@ def _as_written(raw: object, path: Path, document: Document) -> str:
     )
 
 
-def _assumed(assumed: Mapping[str, str], spot: Spot, document: Document) -> Quantity:
+def _assumed(assumed: Mapping[str, Any], spot: Spot, document: Document) -> Quantity:
     """A value that the program supplies, with the reason it gives."""
     kind = cast(str, quantity_kind(spot.schema))
     reading = cast(Reading, read(assumed["value"], kind))
@@ -168,6 +168,7 @@ def _assumed(assumed: Mapping[str, str], spot: Spot, document: Document) -> Quan
         source=assumed["source"],
         stated=bool(spot.schema.get("x-stated")),
         default=True,
+        asks=bool(assumed.get("asks")),
         place=document.place(spot.path),
     )
 

@@ -92,7 +92,7 @@ class Quantity:
     SI (0 where none was stated), `standard_uncertainty` what GUM 4.3 makes of it. `basis` is
     `assumed` wherever the description states none. `stated` marks values that are decisions
     (a target, a limit): nobody measures them, and they are no assumptions. `default` marks a value
-    that the program supplied.
+    that the program supplied, `asks` one of these that flatters the vehicle, so that somebody has to state it.
     """
 
     id: str
@@ -108,6 +108,7 @@ class Quantity:
     fraction: bool = False
     stated: bool = False
     default: bool = False
+    asks: bool = False
     basis_given: bool = True
     place: Place | None = field(default=None, compare=False)
 

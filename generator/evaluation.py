@@ -287,8 +287,10 @@ def _of_assumed(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:
 def _assumed(build: Build, ids: Iterable[str]) -> Iterable[Quantity]:
     for name in ids:
         quantity = build.quantities.get(name)
-        if quantity and quantity.basis == "assumed" and not (quantity.stated or quantity.default):
-            yield quantity  # what the schema supplies (on the centre plane) is on the assumptions page
+        if quantity is None or quantity.basis != "assumed" or quantity.stated:
+            continue
+        if quantity.asks or not quantity.default:
+            yield quantity  # any other that the schema supplies is on the assumptions page
 
 
 def _assumptions(build: Build, outcomes: Mapping[str, Outcome]) -> tuple[Assumption, ...]:

@@ -7,7 +7,7 @@ Keywords of our own, beside those of JSON Schema 2020-12 (an editor passes over 
 - `x-kind`: the kind of a quantity; `x-least`, `x-most` (inclusive) and `x-above` (exclusive): its
   bounds in SI; `x-stated`: a decision, which nobody measures; `x-basis`: how a value of this
   property is known where nothing says so; `x-assumed`: the value and its source that the program
-  supplies where none is written;
+  supplies where none is written, with `asks` where that flatters the vehicle and somebody has to state it;
 - `x-table`: an array that may be the name of a CSV file; `x-unique`: the key by which no two
   entries may agree; `x-acyclic`: the key under which entries name others, without a circle;
 - `x-refers`: the list (or lists, `*` for every entry) whose ids a text or key must be one of;

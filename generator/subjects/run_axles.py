@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import product
 
@@ -115,17 +115,20 @@ def axle_checks(word: str, moments: tuple[Moment, ...], behind: tuple[str, ...])
 
         offs = _effects(worst, axle)
         u = [math.hypot(*(pair[n] for pair in offs)) for n in (0, 1)]
+        taken = Result(
+            f"{word}.axle.{name}_taken",
+            f"Most load that is taken off the {name} axle",
+            rest[axle] - now[axle],
+            "force",
+            u[0],
+            inputs=behind,
+        )
+        if now[axle] > 0.0 and (why := _unknown_lift(worst, axle)):
+            taken = replace(taken, value=None, standard_uncertainty=0.0, absent=why)
         yield make_check(
             f"{word}.check.axle.{name}",
             f"{name.capitalize()} axle stays on the ground",
-            demand=Result(
-                f"{word}.axle.{name}_taken",
-                f"Most load that is taken off the {name} axle",
-                rest[axle] - now[axle],
-                "force",
-                u[0],
-                inputs=behind,
-            ),
+            demand=taken,
             capacity=Result(
                 f"{word}.axle.{name}_rest",
                 f"Load of the {name} axle at rest",
@@ -140,6 +143,17 @@ def axle_checks(word: str, moments: tuple[Moment, ...], behind: tuple[str, ...])
             basis_of_verdict=f"worst: {worst.when}",
             ways=WAYS,
         )
+
+
+def _unknown_lift(moment: Moment, axle: int) -> str:
+    """Why nothing is known of what air does to an axle: nobody states it; "" where somebody does."""
+    name = f"aero.{WORDS[axle]}_lift_area"
+    if any(isinstance(v, Quantity) and v.asks and v.id == name for v in moment.values):
+        return (
+            f"nobody states what air does to this axle: give `{name}`, by a test, by CFD, or by an estimate with "
+            "its spread"
+        )
+    return ""
 
 
 def _effects(moment: Moment, axle: int) -> list[tuple[float, float]]:

@@ -48,6 +48,9 @@ from generator.vocabulary import Check, OpenItem, Outcome, Result, WorkedStep
 WORD = "speed"
 SOURCE = "Newton's second law, integrated in steps by an explicit Runge–Kutta method of order 5 with error control"
 
+TRANSONIC = 0.8
+"""Mach number above which drag is not that of slow tests: shocks form on most shapes (common practice)."""
+
 
 @dataclass(frozen=True, slots=True)
 class SectionLine:
@@ -292,6 +295,7 @@ def _checks(detail: Detail, airborne: str) -> Iterable[Check]:
         ("record", "Class record is passed", vehicle.class_record),
     ):
         if asked:
+            goal = factor.si if word == "target" else 1.0
             demand = Result(
                 asked.id,
                 {"target": "Target speed", "record": "Class record"}[word],
@@ -303,9 +307,9 @@ def _checks(detail: Detail, airborne: str) -> Iterable[Check]:
                 f"speed.check.{word}",
                 title,
                 demand=demand,
-                capacity=counts,
+                capacity=_by_known_drag(detail, counts, asked.si * goal),
                 sources=(SOURCE,),
-                factor=factor.si if word == "target" else 1.0,
+                factor=goal,
                 inputs=(*counts.inputs, asked.id, *((factor.id,) if word == "target" else ())),
                 basis_of_verdict=f"best average over a timed section: {detail.best.title}",
                 ways="more power, less drag, less mass or a longer run-up",
@@ -321,6 +325,19 @@ def _possible(detail: Detail, airborne: str) -> Result:
     gone = "by the stated fuel flow the fluids aboard are burned before the last timed section ends"
     why = airborne or gone
     return replace(detail.best.counts, value=None, standard_uncertainty=0.0, absent=why)
+
+
+def _by_known_drag(detail: Detail, counts: Result, asked: float) -> Result:
+    """The speed that counts; none where it is enough only by a drag that nobody states at such Mach numbers.
+
+    More drag than is counted makes a speed that is too low no better: that stays.
+    """
+    of = detail.of
+    known = max(TRANSONIC, *(row.mach.si for row in of.aero.drag_over_mach), 0.0) * of.sound
+    if counts.value is None or counts.value < asked or asked <= known:
+        return counts
+    why = f"how drag grows beyond Mach {known / of.sound:.2g} is not stated: `aero.drag_over_mach`"
+    return replace(counts, value=None, standard_uncertainty=0.0, absent=why)
 
 
 def _steps(detail: Detail) -> tuple[WorkedStep, ...]:

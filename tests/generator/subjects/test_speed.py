@@ -284,7 +284,9 @@ def test_a_car_that_its_own_lift_takes_off_the_ground_reaches_nothing(tmp_path: 
 
 def test_both_axles_of_an_ordinary_car_stay_down(tmp_path: Path) -> None:
     """Their spread: 0.2 m² of lift, known to half of that, at the greatest speed."""
-    some = AERO.replace("basis", "front_lift_area: {value: 0.2 m², plus_minus: 0.1 m²}, basis")
+    some = AERO.replace(
+        "basis", "front_lift_area: {value: 0.2 m², plus_minus: 0.1 m²}, rear_lift_area: 0 m², basis"
+    )
     found = scenes.evaluated(tmp_path, scene(BASE).replace(AERO, some), *WORDS)
     front, rear = (scenes.check(found, f"speed.check.axle.{axle}") for axle in ("front", "rear"))
     assert front.verdict == rear.verdict == "holds"
@@ -295,6 +297,22 @@ def test_both_axles_of_an_ordinary_car_stay_down(tmp_path: Path) -> None:
     )  # ± is a rectangular half-width; rolling resistance takes a little of it
     assert front.demand.standard_uncertainty == pytest.approx(want, rel=0.01)
     assert front.probability_short is not None
+
+
+def test_an_axle_whose_lift_nobody_states_is_not_said_to_stay_down(tmp_path: Path) -> None:
+    """No lift stated is not no lift: what the program takes instead is an open item that names its checks."""
+    found = scenes.evaluated(
+        tmp_path,
+        scene(BASE).replace(AERO, AERO.replace("basis", "front_lift_area: 0 m², basis")),
+        *WORDS,
+    )
+    front, rear = (scenes.check(found, f"speed.check.axle.{axle}") for axle in ("front", "rear"))
+    assert (front.verdict, rear.verdict) == ("holds", "open")
+    assert "aero.rear_lift_area" in rear.reason
+    item = next(i for i in found.open_items if i.id == "aero.assumed")
+    assert "rear_lift_area" in item.text
+    assert "front_lift_area" not in item.text
+    assert "speed.check.axle.rear" in item.blocks
 
 
 # ----------------------------------------------------- what a wind does to each run, and to both
@@ -392,3 +410,33 @@ def test_a_spread_that_reaches_where_the_run_does_not_get_through_still_counts(
         found = scenes.evaluated(tmp_path, text, *WORDS)
         doubts.append(found.outcomes["speed"].by_id["speed.average.km.out"].standard_uncertainty)
     assert 0.0 < doubts[0] < doubts[1] < doubts[2]
+
+
+def test_no_target_near_the_speed_of_sound_holds_by_a_drag_that_nobody_states(
+    tmp_path: Path,
+) -> None:
+    """At 20 °C Mach 0.8 is 274.6 m/s. 20 MW drive all wheels past it; what is short is short with any drag."""
+    fast = scene(friction="{value: 1.5, source: made up}", power="20000 kW").replace(
+        "radius: 0.3 m, steered: true", "radius: 0.3 m, steered: true, driven: true"
+    )
+
+    def verdict(target: str, table: str = "") -> tuple[str, str]:
+        text = fast.replace(
+            AERO,
+            AERO.replace("basis", f"{table}front_lift_area: 0 m², rear_lift_area: 0 m², basis"),
+        )
+        text = text.replace("drag_area: 0.36 m²", "drag_area: 0.1 m²")
+        head = f"format: 1\nunits: si\nvehicle: {{name: Wren, target_speed: {target}}}\n"
+        found = scenes.evaluated(tmp_path, head + text, *WORDS)
+        assert scenes.value(found, "speed.peak.out") > 290.0
+        check = scenes.check(found, "speed.check.target")
+        return check.verdict, check.reason
+
+    assert verdict("270 m/s")[0] == "holds"
+    assert verdict("280 m/s") == (
+        "open",
+        "how drag grows beyond Mach 0.8 is not stated: `aero.drag_over_mach`",
+    )
+    assert verdict("900 m/s")[0] == "short"
+    rows = "drag_over_mach: [{mach: 0, factor: 1}, {mach: 0.95, factor: 1.1}], "
+    assert verdict("280 m/s", rows)[0] == "holds"

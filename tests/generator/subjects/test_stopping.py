@@ -585,9 +585,11 @@ def test_no_stop_is_reckoned_with_an_axle_in_the_air(tmp_path: Path) -> None:
     works = scenes.check(found, "stopping.check.works")
     assert works.verdict == "open"
     assert "rear axle is off the ground" in works.demand.absent
-    plain = scenes.evaluated(tmp_path, text, *WORDS)
-    for axle in ("front", "rear"):
-        assert scenes.check(plain, f"stopping.check.axle.{axle}").verdict == "holds"
+    none = aero.replace("basis", "front_lift_area: 0 m², rear_lift_area: 0 m², basis")
+    for stated, verdict in ((none, "holds"), (aero, "open")):
+        plain = scenes.evaluated(tmp_path, text.replace(aero, stated), *WORDS)
+        for axle in ("front", "rear"):
+            assert scenes.check(plain, f"stopping.check.axle.{axle}").verdict == verdict
 
 
 def test_what_makes_the_run_faster_and_the_stop_longer_does_both_at_once(tmp_path: Path) -> None:
