@@ -437,6 +437,6 @@ def test_no_target_near_the_speed_of_sound_holds_by_a_drag_that_nobody_states(
         "open",
         "how drag grows beyond Mach 0.8 is not stated: `aero.drag_over_mach`",
     )
-    assert verdict("900 m/s")[0] == "short"
+    assert verdict("590 m/s")[0] == "short"
     rows = "drag_over_mach: [{mach: 0, factor: 1}, {mach: 0.95, factor: 1.1}], "
     assert verdict("280 m/s", rows)[0] == "holds"
