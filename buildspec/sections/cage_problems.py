@@ -14,7 +14,7 @@ from buildspec.sections.cage_driver import driver_problems
 from buildspec.sections.cage_lines import TWIN, Joint, joints, other_side
 from buildspec.sections.cage_loads import load_problems
 from buildspec.sections.cage_shape import shape_problems
-from buildspec.sections.cage_words import MATERIALS
+from buildspec.sections.cage_words import DRAWN, MATERIALS
 from buildspec.sections.driver import Driver
 from buildspec.thousands import thousands
 
@@ -168,6 +168,7 @@ def _tubes(section: Cage, build: Build) -> Iterator[Diagnostic]:
     for tube in section.tubes:
         yield from _likely(tube, build)
         yield from _material(section, tube.material, f"cage.tubes.{tube.id}.material", build)
+        yield from _formed(tube, build)
         yield from _wall(tube.wall, tube, build)
         yield from _measured(section, tube.measured_wall, tube, build)
         yield from _wall_used(section, tube, build)
@@ -200,6 +201,18 @@ def _strengths(own: Material, build: Build) -> Iterator[Diagnostic]:
                 low.place or build.where(f"cage.materials.{own.id}"),
                 "exchange or correct the two",
             )
+
+
+def _formed(tube: Tube, build: Build) -> Iterator[Diagnostic]:
+    """A tube that is left as welded, with the strength of one that was drawn."""
+    if tube.forming == "welded" and tube.material in DRAWN:
+        yield Diagnostic(
+            "cage.forming",
+            f"{quoted(tube.material)} has the strength of seamless or drawn tube, and this one is {quoted('welded')}",
+            build.where(f"cage.tubes.{tube.id}.forming"),
+            "name the material of its certificate, such as `a500_grade_b`, or one of your own under `materials`; tube "
+            "drawn after welding is `drawn over mandrel`",
+        )
 
 
 def _material(section: Cage, word: str, where: str, build: Build) -> Iterator[Diagnostic]:

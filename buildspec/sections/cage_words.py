@@ -21,6 +21,8 @@ MATERIALS: frozenset[str] = frozenset(
     )
 )
 """The words of the shipped table of materials."""
+DRAWN: frozenset[str] = frozenset(("4130_normalized", "6061_t6", "a513_1020_dom", "a513_1026_dom"))
+"""Those whose strengths are of seamless or drawn tube: a tube that is left as welded has less."""
 
 SHIPPED: Mapping[str, tuple[str, ...]] = {
     "roll_structure_main": ("top",),

@@ -9,6 +9,7 @@ from functools import partial
 from buildspec.build import Build
 from buildspec.quantities import Quantity, show
 from buildspec.sections.drive import Drive
+from buildspec.sections.shape import Shape
 from generator.checks import make_check
 from generator.formulas.motion import two_way
 from generator.run.car import terminal
@@ -115,7 +116,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=_steps(detail),
         cautions=cautions(of, out, back, _fastest(of, out, back)),
         assumptions=assumptions(of),
-        open_items=(*_open_items(detail), *of_air(of, WORD, found)),
+        open_items=(*_open_items(detail, build), *of_air(of, WORD, found)),
         detail=detail,
     )
 
@@ -346,8 +347,18 @@ def _steps(detail: Detail) -> tuple[WorkedStep, ...]:
     return steps(detail.of, detail.out, best.counts.id.split(".")[2], best.out.value, back)
 
 
-def _open_items(detail: Detail) -> tuple[OpenItem, ...]:
+def _open_items(detail: Detail, build: Build) -> tuple[OpenItem, ...]:
     found = []
+    if build.section(Shape) is None:
+        found.append(
+            OpenItem(
+                "speed.shape",
+                WORD,
+                "missing",
+                "No shape is described: nobody knows whether it runs straight, and what a crosswind does to it",
+                "describe bodies, fins and wheels under `shape`, or the whole by a test or CFD",
+            )
+        )
     for way, done in (("out", detail.out), ("back", detail.back)):
         if done and done.stalled:
             found.append(

@@ -446,3 +446,25 @@ def test_short_stays_short_where_another_case_has_no_answer(tmp_path: Path) -> N
     assert check(solve(tmp_path, text), "cage.check.member.bar").verdict == "short"
     text = cage(TWO, ONE, (pull("3 kN", x=1), more), supports=BUILT_IN)
     assert check(solve(tmp_path, text), "cage.check.member.bar").verdict == "open"
+
+
+# ------------------------------------------------------------------ what is left unsaid
+
+
+def test_a_support_that_says_not_how_it_holds_is_asked_about(tmp_path: Path) -> None:
+    """Built in, it holds more than a bolt through sheet does: the program's own word decides nothing in silence."""
+    said = bar(pull("500 N", z=-1), NO_WELD, "beams: euler")
+    unsaid = {i.id: i for i in solve(tmp_path, said).open_items}
+    assert "at a is still assumed" in unsaid["cage.held"].text
+    assert any(a.id == "cage.assumption.held.a" for a in solve(tmp_path, said).assumptions)
+    stated = solve(tmp_path, said.replace("{nodes: [a]}", "{nodes: [a], held: fixed}"))
+    assert "cage.held" not in {i.id for i in stated.open_items}
+    assert not any("held" in a.id for a in stated.assumptions)
+
+
+def test_a_cage_without_a_helmet_is_asked_for_it(tmp_path: Path) -> None:
+    found = {i.id: i for i in solve(tmp_path, bar(pull("500 N", z=-1))).open_items}
+    assert found["cage.helmet"].kind == "missing"
+    helmet = "helmet: {x: 0 m, y: 0 m, z: 3 m, radius: 15 cm, clearance: 2 cm}"
+    stated = solve(tmp_path, bar(pull("500 N", z=-1), NO_WELD, helmet))
+    assert "cage.helmet" not in {i.id for i in stated.open_items}

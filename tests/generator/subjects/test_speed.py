@@ -440,3 +440,11 @@ def test_no_target_near_the_speed_of_sound_holds_by_a_drag_that_nobody_states(
     assert verdict("590 m/s")[0] == "short"
     rows = "drag_over_mach: [{mach: 0, factor: 1}, {mach: 0.95, factor: 1.1}], "
     assert verdict("280 m/s", rows)[0] == "holds"
+
+
+def test_a_vehicle_without_a_shape_is_asked_whether_it_runs_straight(tmp_path: Path) -> None:
+    found = scenes.evaluated(tmp_path, scene(BASE), *WORDS)
+    assert "speed.shape" in {i.id for i in found.open_items}
+    shaped = "shape: {reference_area: 1 m², whole: {slope: 4, x: 3 m, basis: measured, source: tunnel}}\n"
+    stated = scenes.evaluated(tmp_path, scene(BASE) + shaped, *WORDS)
+    assert "speed.shape" not in {i.id for i in stated.open_items}

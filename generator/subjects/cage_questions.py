@@ -1,0 +1,62 @@
+"""What a cage leaves unsaid and its verdicts rest on: how it is held, and where the helmet is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from buildspec.build import Build
+from buildspec.sections.cage import Cage, Support
+from buildspec.sections.driver import Driver
+from generator.vocabulary import Assumption, OpenItem
+
+WORD = "cage"
+
+
+def assumptions(cage: Cage) -> Iterable[Assumption]:
+    """Supports of which nobody says how they hold."""
+    for support in _unsaid(cage):
+        yield Assumption(
+            f"{WORD}.assumption.held.{'.'.join(support.nodes)}",
+            f"{', '.join(support.nodes)}: how they are held is not stated, and they are taken as built in, all six "
+            "motions held. Thin sheet and a bolt hold no moment: state `held: pinned` there.",
+            WORD,
+            "the program's rule",
+        )
+
+
+def open_items(cage: Cage, build: Build) -> Iterable[OpenItem]:
+    """What somebody has to say before the verdicts can be relied on."""
+    unsaid = tuple(_unsaid(cage))
+    if unsaid:
+        names = ", ".join(name for support in unsaid for name in support.nodes)
+        yield OpenItem(
+            f"{WORD}.held",
+            WORD,
+            "assumed",
+            f"How the cage is held at {names} is still assumed: built in",
+            "state `held: fixed` or `held: pinned`, or the `motions` held, at each of `cage.supports`",
+            ref="cage.supports",
+        )
+    if cage.helmet is None:
+        yield _helmet(build)
+
+
+def _unsaid(cage: Cage) -> Iterable[Support]:
+    """Supports without `held` and `motions`, where any case is held by them."""
+    by_them = any((case.held_by or cage.held_by) == "supports" for case in cage.load_cases)
+    return (s for s in cage.supports if by_them and not (s.held or s.motions))
+
+
+def _helmet(build: Build) -> OpenItem:
+    driver = build.section(Driver)
+    known = driver is not None and driver.helmet is not None
+    return OpenItem(
+        f"{WORD}.helmet",
+        WORD,
+        "missing",
+        "Nothing says how far the tubes come toward the helmet under load",
+        "add `helmet` with its `clearance` to the cage: its place is that of the section `driver`"
+        if known
+        else "describe the helmet, its padding and the clearance it needs under `cage.helmet`",
+        ref="cage",
+    )
