@@ -244,7 +244,7 @@ def _finding(detail: Detail) -> str:
     short = [m for m in detail.members if m.check.verdict == "short"]
     undecided = sum(m.check.verdict == "open" for m in detail.members)
     first = (
-        f"{len(short)} of {len(detail.members)} tubes fall short: "
+        f"{len(short)} of {len(detail.members)} tubes {'falls' if len(short) == 1 else 'fall'} short: "
         + ", ".join(m.title for m in short[:LABELS])
         + (" and others" if len(short) > LABELS else "")
         if short

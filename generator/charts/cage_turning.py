@@ -64,7 +64,7 @@ def turning(detail: Detail) -> Chart:
     centre, radius = (low + high) / 2, float(np.linalg.norm(high - low)) / 2
     looked = directions(AZIMUTH, ELEVATION)
     flat = (points - centre) @ looked.T
-    reach = np.abs(flat).max(axis=0)
+    reach = np.maximum(np.abs(flat).max(axis=0), 1e-6)  # a frame may be one straight tube
     scale = min((WIDTH / 2 - MARGIN) / reach[0], (HEIGHT / 2 - MARGIN) / reach[1])
     from generator.charts.cage import grade  # noqa: PLC0415  (the drawings share their strokes)
 

@@ -284,10 +284,7 @@ def combined_rows() -> list[Row]:
     return rows
 
 
-LIBRARY = (
-    "pyaisc360 0.1.1 (MIT, AISC 360-16), run once: its functions for E3, F8 and H1-1; of a tube in "
-    "compression and bending at once no worked example in print was found"
-)
+LIBRARY = "pyaisc360 0.1.1 (MIT, AISC 360-16), run once, for want of a worked example in print"
 TUBES = (
     # outer, wall, KL in; Fy ksi; P kip, M kip-in; printed: φ Pn kip, φ Mn kip-in, H1-1
     ("H1-1a, compact", 1.75, 0.095, 24.0, 75.0, 12.0, 9.0, (27.74, 17.583, 0.88757)),

@@ -170,6 +170,29 @@ def test_a_case_without_an_answer_says_why(tmp_path: Path) -> None:
     made = compose(evaluated(tmp_path, text, "cage")).files["docs/cage.md"].decode()
     assert "a support or a member is missing" in html.unescape(made)
     assert "0 of 1 load cases are believed" in made
+    top = html.unescape(made[made.index("## At a glance") : made.index("## The frame")])
+    assert "1 load case has no answer" in top
+    assert "c: node b is free to" in top or "c: node a is free to" in top
+
+
+def test_the_top_says_where_the_frame_buckles_too_early(tmp_path: Path) -> None:
+    """A post of 1.5 m under four fifths of Euler's load: π² × 29000 × 0.1697 in⁴ / 59.06² in² = 13.9 kip."""
+    text = cage(
+        {"a": "0 m, 0 m, 0 m", "b": "0 m, 0 m, 1.5 m"},
+        ("{id: post, from: a, to: b, tube: t}",),
+        (
+            "{id: press, title: Pressed, loads: [{at: [b], force: 11100 lbf, direction: {z: -1}}]}",
+            "{id: pull, title: Pulled, loads: [{at: [b], force: 11100 lbf, direction: {z: 1}}]}",
+        ),
+        supports=(
+            "{nodes: [a], motions: [x, y, z, turn_z]}",
+            "{nodes: [b], motions: [x, y]}",
+        ),
+    )
+    made = compose(evaluated(tmp_path, text, "cage")).files["docs/cage.md"].decode()
+    (said,) = re.findall(r"<p>The frame buckles too early: (.*?)</p>", made)
+    assert "Pressed</a>" in said
+    assert "Pulled" not in said
 
 
 def test_where_no_listed_tube_holds_the_page_says_so(tmp_path: Path) -> None:
