@@ -53,6 +53,7 @@ def shape_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> I
         return
     yield from _parts(section, of, build)
     yield from _loose(section, of, build)
+    yield from _stubs(section, of, build, found)
     yield from crossing_problems(section, build, found, of, outer)
 
 
@@ -77,6 +78,27 @@ def _lengths(of: tuple[Course, ...], build: Build) -> Iterator[Diagnostic]:
                 place_of(course, build),
                 "a tube needs two joints apart from each other",
             )
+
+
+def _stubs(
+    section: Cage, of: tuple[Course, ...], build: Build, found: Mapping[str, Joint]
+) -> Iterator[Diagnostic]:
+    """Straight tubes shorter than they are thick: one joint typed as two, as a rule."""
+    at, sizes = moved(section, found, of), {tube.id: tube.outer for tube in section.tubes}
+    for course in of:
+        outer = sizes[course.own.tube]
+        length = float(np.linalg.norm(at[course.through[-1]] - at[course.through[0]]))
+        if course.twin or hasattr(course.own, "radius") or length >= outer.si:
+            continue
+        yield Diagnostic(
+            "cage.stub",
+            f"the tube {quoted(course.name)} is {both(length, 'length', build.system, figures=3)} long, and thicker "
+            f"than that, {outer.written}",
+            place_of(course, build),
+            "if its joints are meant to be one, make them one; a beam so short is no tube, and its figures "
+            "mean little",
+            severity="warning",
+        )
 
 
 def _plane(section: Cage, build: Build, outer: Mapping[str, float]) -> Iterator[Diagnostic]:
