@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
-from buildspec.sections.cage import Load
 from generator.frame.model import Array
 from generator.subjects.cage_checks import Known, near_joint, solved_case
 from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Move, Sanity
 from generator.subjects.cage_geometry import joint_called, members_of_set
 from generator.subjects.cage_inertia import accelerations
-from generator.subjects.cage_loads import Pull
+from generator.subjects.cage_loads import Case as LoadCase
 from generator.subjects.cage_members import WORD
 from generator.subjects.cage_solve import TRUSTED, Case, First
 from generator.vocabulary import Check, Result
@@ -49,7 +49,7 @@ def _card(
         key=lambda pair: -pair[1].utilisation,
     )
     most = used[0][0] if used else None
-    largest, where = _largest(k, case.id, moved)
+    largest, where = _largest(k, case, moved)
     return CaseLine(
         case.id,
         case.title,
@@ -58,7 +58,7 @@ def _card(
         case.criterion,
         case.factor,
         "its own inertia" if case.inertia else "the supports",
-        tuple(_force(k, *pair) for pair in zip(case.own.loads, case.pulls, strict=True)),
+        tuple(_force(k, case, n) for n in range(len(case.pulls))),
         case.absent or (solved.why if solved else ""),
         critical,
         largest,
@@ -136,11 +136,14 @@ def _used(member: MemberLine, number: int) -> float:
     return found.utilisation if found else 0.0
 
 
-def _force(k: Known, load: Load, pull: Pull) -> Force:
-    """A force: where it acts, how large it is, and where it points."""
-    names = [_spot(k, name) for name in load.at]
+def _force(k: Known, case: LoadCase, number: int) -> Force:
+    """A force: where it acts, how large it is, and where it points. Its id is that of its worked step."""
+    pull = case.pulls[number]
+    names = [_spot(k, name) for name in case.own.loads[number].at]
     at = ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
-    return Force(at, pull.size, pull.words, pointing(pull.direction))
+    name = f"{WORD}.case.{case.id}.force_{number + 1}"
+    size = replace(pull.size, id=name, title=f"{case.title}: force at {at}")
+    return Force(at, size, pull.words, pointing(pull.direction))
 
 
 def _spot(k: Known, name: str) -> str:
@@ -161,9 +164,9 @@ def pointing(direction: Array) -> str:
     return parts[0].partition(" ")[2] if len(parts) == 1 else ", ".join(parts)
 
 
-def _largest(k: Known, case: str, moved: Array | None) -> tuple[Result, str]:
+def _largest(k: Known, case: LoadCase, moved: Array | None) -> tuple[Result, str]:
     """The largest displacement under the factored load, and where."""
-    name, title = f"{WORD}.case.{case}.moved", "Largest displacement"
+    name, title = f"{WORD}.case.{case.id}.moved", f"{case.title}: largest movement"
     if moved is None:
         return Result(name, title, None, "length", absent="the case has no answer"), ""
     far = np.linalg.norm(moved[:, :3], axis=1)

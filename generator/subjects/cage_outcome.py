@@ -308,8 +308,18 @@ def _results(detail: Detail) -> tuple[Result, ...]:
         for c in detail.cases
         for r in (c.moved, c.added, c.sways, *c.accelerates, *(m.far for m in c.moves))
     )
+    forces = (f.size for c in detail.cases for f in c.forces)
     spaces = (r for s in detail.spaces for r in (s.before, *s.after))
     sizes = (r for row in detail.equivalence for r in figures_of_size(row))
     members = (r for m in detail.members for r in m.results)
     solved_well = sanity_results(detail.sanity)
-    return (*detail.weighed.results, *cases, *checks, *spaces, *members, *sizes, *solved_well)
+    return (
+        *detail.weighed.results,
+        *forces,
+        *cases,
+        *checks,
+        *spaces,
+        *members,
+        *sizes,
+        *solved_well,
+    )

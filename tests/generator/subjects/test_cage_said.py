@@ -63,6 +63,18 @@ def test_a_force_names_its_set_of_joints(tmp_path: Path) -> None:
     assert detail(found).cases[0].forces[0].at == "all heads (2 joints), foot (other side)"
 
 
+def test_the_results_have_every_force_of_a_case(tmp_path: Path) -> None:
+    case = (
+        "{id: two, title: Two, loads: [{at: [head], force: 2 kN, direction: {x: 1}}, "
+        "{at: [head], result: parachutes.a.b, direction: {x: 1}}]}"
+    )
+    values = as_data(pushed(tmp_path, case))["values"]
+    first, second = (values[f"cage.case.two.force_{n}"] for n in (1, 2))
+    assert (first["title"], first["value"], first["unit"]) == ("Two: force at head", 2000.0, "N")
+    assert second["value"] is None
+    assert "parachutes.a.b is no force" in second["reason"]
+
+
 # ------------------------------------------------------------------------ one side
 
 
