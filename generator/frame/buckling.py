@@ -1,32 +1,48 @@
 """Elastic critical load: the factor on a load case at which the frame loses its stiffness.
 
-The frame is split by `subdivide` first. The eigenproblem is K·shape = −factor·K_G·shape, with K_G
-from the axial forces of the linear solution; the least positive factor is wanted. Loads keep their
-direction. All cases are searched together.
+The frame is split by `subdivide` first. Its tangent under λ times the axial forces of the linear
+solution is seen from the whole frame's joints (`tubes`), where it is small, and not linear in λ. The
+least λ at which it resists in some direction no more is wanted. A shape that is nearly right tells λ from
+above, and better than the shape itself is. A tangent factorised a little below tells that no λ is less,
+and gives a better shape. Without that proof there is no number. Loads keep their direction. All cases
+are searched together.
+
+Source: W. H. Wittrick and F. W. Williams, Quart. J. Mech. Appl. Math. 24 (1971) 263, who count what was
+passed by signs of pivots (from memory).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.sparse import csr_array
 
-from generator.frame.band import Band
-from generator.frame.fine import Fine, finely
-from generator.frame.lanczos import ENOUGH, Solve, largest
+from generator.frame.lanczos import largest
 from generator.frame.mechanism import named
-from generator.frame.model import Array, Frame, Indices, Refusal
+from generator.frame.model import Array, Flags, Frame, Indices, Refusal
 from generator.frame.plan import Plan
 from generator.frame.recover import piece_tension
-from generator.frame.solve import Ready, mechanism_of, solve
-from generator.frame.stiffness import members_of
+from generator.frame.shapes import TURN, XY, XZ
+from generator.frame.solve import Ready, ready, solve, spread
 from generator.frame.subdivide import Split
+from generator.frame.tubes import Blocks, Fine, Firm, Places, factors, finely, places_of
 
 NOTHING = 1e-9
 """An eigenvalue 1/factor under this share of the largest is no critical load, only rounding."""
 SHAPED = 1e-9
 """Residual up to which the shape of a sway is searched: forces are computed from it."""
+BEGUN = 1e-2
+"""Residual up to which the shape is searched that the search for a critical load begins with."""
+BELOW = 1e-3
+"""How far below a critical load it is proven that there is none less, as a share of it."""
+FIRST = 0.03
+"""How far below the first guess the first tangent is taken: a guess may be that much too high."""
+SURE = 1e-10
+"""Change of a critical load from one shape to the next at which it is known."""
+ROUNDS = 12
+"""Tangents after which a search is given up."""
+SHAPES = 8
+"""Shapes found with one tangent before the next is taken, nearer to the critical load."""
 
 
 @dataclass(frozen=True)
@@ -42,11 +58,287 @@ class Critical:
 
 
 def criticals(fine: Fine, tension: Array) -> tuple[Critical | None, ...]:
-    """The critical load of a split frame for the axial forces `tension` (c, m) of each case; None where
-    the search for it did not end."""
+    """The critical load of a split frame for the axial forces `tension` (c, p) of each case; None where
+    the search for it did not end, or could not prove that there is none less."""
+    every: list[Critical | None] = [_no_load(fine.split.frame)] * len(tension)
     some = np.flatnonzero((tension < 0.0).any(axis=1))
-    asked = _Asked(some, -fine.geometric(tension[some]), fine.scale, fine.factor.solve)
-    return _criticals(fine.frame, fine.plan, asked, tension)
+    if not len(some):
+        return tuple(every)
+    found = _searched(fine, tension[some])
+    for place, case in enumerate(some.tolist()):
+        every[case] = _found(found, place)
+    return tuple(every)
+
+
+@dataclass(eq=False)
+class _Search:
+    """Where the search for each of c cases stands: factor (c,), never under the least critical load;
+    motions (c, f) scaled, nearly its shape at the whole's joints; top (c,): where the first member
+    buckles between ends that are held; step (c,): how far below the factor the next tangent is
+    taken, as a share; sure (c,): whether the factor is found, and proven to be the least."""
+
+    fine: Fine
+    tension: Array
+    factor: Array
+    motions: Array
+    top: Array
+    step: Array
+    sure: Flags
+
+
+def _searched(fine: Fine, tension: Array) -> _Search:
+    out = _begun(fine, tension)
+    for _ in range(ROUNDS):
+        on = np.flatnonzero(~out.sure & (out.factor > 0.0))
+        if not len(on):
+            break
+        _round(out, on)
+    return out
+
+
+def _begun(fine: Fine, tension: Array) -> _Search:
+    """A first shape by what the tangent loses up to some way below where single members buckle."""
+    top, lone = _tops(fine, tension), _lone(fine, tension)
+    at = 0.6 * np.minimum(top, lone)
+    nothing = _rounding(fine.split.frame, tension)
+    if fine.plan.size:
+        lost = -fine.tangent(tension * at[:, None], exact=False).more / at[:, None, None, None]
+        found = largest(fine.whole.factor.solve_scaled, Blocks(lost, fine.places), nothing, BEGUN)
+        value, motions, ended = found.value, found.vector, found.found
+    else:
+        value, motions = np.zeros(len(tension)), np.zeros((len(tension), 0))
+        ended = np.ones(len(tension), dtype=bool)
+    some = value > nothing
+    guess = np.divide(1.0, value, out=np.full(len(value), np.inf), where=some)
+    out = _Search(fine, tension, guess, motions, top, np.full(len(top), FIRST), ~np.isfinite(top))
+    for case in np.flatnonzero(~some):
+        out.factor[case] = top[case] = (
+            _top(fine, tension[case])[0] if top[case] < np.inf else np.inf
+        )
+    out.sure &= ~some
+    if some.any():
+        _improve(out, np.flatnonzero(some), at[some], guess[some], 1e-3)
+    out.factor[~ended] = 0.0
+    return out
+
+
+def _round(out: _Search, on: Indices) -> None:
+    """Take a tangent a little below the factors of the cases `on`, and better shapes by it."""
+    fine, step, factor = out.fine, out.step[on], out.factor[on]
+    at, near = factor * (1.0 - step), factor * (1.0 - 0.01 * step)
+    tangent = fine.tangent(out.tension[on] * at[:, None], exact=False)
+    firm = factors(fine, tangent)
+    out.step[on] = np.where(firm.firm, step, np.minimum(8.0 * step, 0.5 + 0.5 * step))
+    some = np.flatnonzero(firm.firm)
+    if not len(some):
+        return
+    after = fine.tangent(out.tension[on] * near[:, None], exact=False)
+    by = (near - at)[:, None, None, None]
+    lost = Blocks((tangent.more - after.more) / by, fine.places)
+    rest = _Rest(on[some], at[some], firm, lost)
+    settled = _shapes(out, rest, some)
+    low, was = at[some], out.factor[on[some]]
+    _improve(out, on[some], low, was, 1e-7)
+    factor, top = out.factor[on[some]], out.top[on[some]]
+    close = low >= factor * (1.0 - 1.01 * BELOW)
+    out.sure[on[some]] = close & (settled | (factor >= top)) & (factor >= low)
+    out.step[on[some]] = np.where(close, np.maximum(0.03 * step[some], 1e-7), BELOW)
+
+
+@dataclass(frozen=True, eq=False)
+class _Rest:
+    """The cases, the factors (k,) that tangents were taken at, these, and what they lose from there on."""
+
+    cases: Indices
+    at: Array
+    firm: Firm
+    lost: Blocks
+
+
+def _shapes(out: _Search, rest: _Rest, some: Indices) -> Flags:
+    """Better shapes, each by solving for what the one before loses; which settled (k,)."""
+    every = np.arange(len(rest.firm.firm))
+    motions = np.zeros((len(every), out.motions.shape[1]))
+    motions[some] = out.motions[rest.cases]
+    settled, before = np.zeros(len(some), dtype=bool), np.full(len(some), np.inf)
+    for _ in range(SHAPES if motions.shape[1] else 0):
+        force = rest.lost.times(motions)
+        found = rest.firm.solve(force)
+        met, lost = ((found * f).sum(axis=1)[some] for f in (force, rest.lost.times(found)))
+        beyond = np.divide(met, lost, out=np.zeros_like(met), where=lost > 0.0)
+        size = np.abs(found).max(axis=1, keepdims=True)
+        motions = np.divide(found, size, out=motions, where=size > 0.0)
+        settled = (np.abs(beyond - before) <= SURE * rest.at) & (beyond > 0.0)
+        if settled.all():
+            break
+        before = beyond
+    out.motions[rest.cases] = motions[some]
+    return settled
+
+
+@dataclass(frozen=True, eq=False)
+class _Energy:
+    """Twice the energy of a shape of each case's, by the factor on its axial forces."""
+
+    fine: Fine
+    tension: Array
+    elastic: Array
+    kept: Array
+    bend: Array
+    rod: Array
+
+    def at(self, factor: Array) -> tuple[Array, Flags]:
+        """Twice the energy (c,), and where what is between joints resists (c,)."""
+        bends, rods = self.fine.chains(self.tension * factor[:, None])
+        whole = self.elastic + factor * self.kept
+        for chain, own in ((bends, self.bend), (rods, self.rod)):
+            force = sum(chain.whole[:, j] * own[j] for j in range(len(own)))
+            whole = whole + (force * own).sum(axis=(0, 2, 3))
+        firm = bends.firm.all(axis=(1, 2)) & rods.firm.all(axis=(1, 2))
+        return whole, np.asarray(firm)
+
+
+def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
+    """The energy of shapes `motions` (c, f), scaled."""
+    frame, plan = fine.split.whole, fine.plan
+    force = fine.product(fine.stiff[None], motions) + fine.spring * motions
+    moved = spread(plan.free, (motions * fine.scale).T, plan.joints)
+    bend, rod = fine.ends(moved)
+    ends = frame.ends[fine.split.kept]
+    own = np.concatenate((moved[:, ends[:, 0]], moved[:, ends[:, 1]]), axis=-1)
+    bowed = np.matmul(fine.bow_kept, own[..., None])[..., 0]
+    first = fine.split.pieces * len(fine.cut)
+    kept = ((bowed * own).sum(axis=2) * tension[:, first:]).sum(axis=1)
+    still = _Energy(fine, tension, np.zeros(len(motions)), kept, bend, rod)
+    unloaded, _ = still.at(np.zeros(len(motions)))
+    return replace(still, elastic=(force * motions).sum(axis=1) - unloaded)
+
+
+def _improve(out: _Search, some: Indices, under: Array, guess: Array, enough: float) -> None:
+    """Set the factors of the cases `some` to those at which their shapes have no energy left: by
+    secants from `under` and `guess` on, in halves where those leave what encloses the factor, to
+    the square of `enough` about."""
+    energy = _energy(out.fine, out.tension[some], out.motions[some])
+    still = ~out.motions[some].any(axis=1)  # the whole's joints do not move
+    top = out.top[some]
+    begun, _ = energy.at(under)
+    low, high = np.zeros(len(some)), np.array(top)
+    last, was = under, begun
+    at = np.minimum(guess, top * (1.0 - 1e-12))
+    for _ in range(60):
+        now, firm = energy.at(at)
+        over = ~firm | (now <= 0.0)
+        low, high = np.where(over, low, at), np.where(over, at, high)
+        slope = np.divide(now - was, at - last, out=np.zeros_like(at), where=at != last)
+        ahead = at - np.divide(now, slope, out=np.full_like(at, -1.0), where=slope < 0.0)
+        half = np.where(np.isfinite(high), (low + high) / 2.0, 2.0 * low)
+        ahead = np.where(firm & (ahead > low) & (ahead < high), ahead, half)
+        last, was = np.where(firm, at, last), np.where(firm, now, was)
+        done = (np.abs(ahead - at) <= enough * at) | (now == 0.0)
+        at = np.where(now == 0.0, at, ahead)
+        if done.all():
+            break
+    single = (low >= top * (1.0 - 1e-11)) | still
+    out.factor[some] = np.where(single, top, at)
+    for case in some[single].tolist():
+        exact = _top(out.fine, out.tension[case])[0]
+        if exact > out.top[case] * (1.0 + 1e-12):
+            out.top[case] = exact
+            one = np.array([out.factor[case]])
+            _improve(out, np.array([case]), 0.9 * one, one, enough)
+
+
+def _inner(parts: Array) -> Array:
+    """The matrices of the joints between pieces (q, 2h, 2h, …), the row's ends held: (…, i, i)."""
+    q, h = len(parts), len(parts[0]) // 2
+    out = np.zeros((*parts.shape[3:], (q - 1) * h, (q - 1) * h))
+    moved = np.moveaxis(parts, (1, 2), (-2, -1))
+    for k in range(q - 1):
+        own = slice(k * h, (k + 1) * h)
+        out[..., own, own] = moved[k][..., h:, h:] + moved[k + 1][..., :h, :h]
+        if k:
+            before = slice((k - 1) * h, k * h)
+            out[..., before, own] = moved[k][..., :h, h:]
+            out[..., own, before] = moved[k][..., h:, :h]
+    return out
+
+
+def _single(elastic: Array, bow: Array) -> tuple[Array, Array]:
+    """The largest eigenvalue (…) of −bow · v = value · elastic · v, and its vector (…, i)."""
+    root = np.linalg.inv(np.linalg.cholesky(elastic))
+    value, vector = np.linalg.eigh(-root @ bow @ root.swapaxes(-1, -2))
+    return value[..., -1], np.asarray((vector[..., None, :, -1] @ root)[..., 0, :])
+
+
+def _tops(fine: Fine, tension: Array) -> Array:
+    """A factor (c,) up to which no cut member buckles between ends that are held, twisting included:
+    each is taken to be pressed all along as where it is pressed most."""
+    q, own = fine.split.pieces, len(fine.cut)
+    pressed = -tension[:, : q * own].reshape(len(tension), own, q).min(axis=2, initial=0.0)
+    most = np.zeros(len(tension))
+    if q > 1 and own:
+        for elastic, bow in _pairs(fine):
+            value = _single(elastic, -bow)[0].max(axis=-1)
+            most = np.maximum(most, (pressed * value).max(axis=1))
+    return np.asarray(np.divide(1.0, most, out=np.full(len(most), np.inf), where=most > 0.0))
+
+
+def _pairs(fine: Fine) -> list[tuple[Array, Array]]:
+    """The joints between pieces of each cut member, elastic and for 1 N in every piece (k, 2, i, i): in
+    both planes, then twisting alone (k, 1, i, i)."""
+    elastic, bow = fine.elastic_rows, fine.bow_rows
+    bend = (_inner(elastic.bend)[0], _inner(bow.bend)[0])
+    twist = (_inner(elastic.rod[..., 1:])[0], _inner(bow.rod[..., 1:])[0])
+    return [bend, twist]
+
+
+def _top(fine: Fine, tension: Array) -> tuple[float, Array]:
+    """The factor on axial forces (p,) at which the first cut member buckles between ends that are
+    held, and the motions of all joints (N, 6) then; inf and no motions where none is pressed."""
+    q, own, frame = fine.split.pieces, len(fine.cut), fine.split
+    by = tension[: q * own].reshape(own, q).T[:, None, None, None, :, None]
+    shape, best = np.zeros((len(frame.frame.nodes), 6)), 0.0
+    twist = (fine.elastic_rows.rod[..., 1:], fine.bow_rows.rod[..., 1:], (np.array((3,)),))
+    rows = ((fine.elastic_rows.bend, fine.bow_rows.bend, (XY, XZ)), twist)
+    for elastic, bow, motions in rows if q > 1 and own else ():
+        value, vector = _single(_inner(elastic)[0], _inner(by * bow)[0])
+        member, plane = np.unravel_index(int(np.argmax(value)), value.shape)
+        if value[member, plane] > best:
+            best = float(value[member, plane])
+            local = np.zeros((q - 1, 6))
+            of = motions[plane][motions[plane] < 6]
+            sign = TURN[: len(of)] if plane == 1 else np.ones(len(of))
+            local[:, of] = vector[member, plane].reshape(q - 1, -1) * sign
+            axes = fine.whole.members.axes[fine.cut[member]]
+            shape[:] = 0.0
+            first = len(frame.whole.nodes) + member * (q - 1)
+            shape[first : first + q - 1] = (local.reshape(-1, 3) @ axes).reshape(-1, 6)
+    return (1.0 / best if best > 0.0 else np.inf), shape
+
+
+def _lone(fine: Fine, tension: Array) -> Array:
+    """A factor (c,) of the size at which pressed pieces would buckle by themselves."""
+    frame, length = fine.split.frame, fine.members.length
+    load = 10.0 * frame.modulus * np.minimum(frame.second_y, frame.second_z) / length**2
+    most = (np.maximum(-tension, 0.0) / load).max(axis=1)
+    return np.asarray(1.0 / most)
+
+
+def _found(out: _Search, case: int) -> Critical | None:
+    """What was found for one case."""
+    if not out.sure[case]:
+        return None
+    fine, factor = out.fine, out.factor[case : case + 1]
+    if not np.isfinite(factor[0]):
+        return _no_load(fine.split.frame)
+    tension = out.tension[case : case + 1]
+    single, shape = _top(fine, tension[0]) if factor[0] >= out.top[case] else (np.inf, np.zeros(0))
+    if factor[0] < single:
+        moved = spread(fine.plan.free, (out.motions[case] * fine.scale)[:, None], fine.plan.joints)
+        tangent = fine.tangent(tension * factor[:, None], exact=False)
+        shape = fine.all_joints(tangent, moved)[0]
+    node, motion = named(fine.split.frame, shape)
+    return Critical(float(factor[0]), shape / shape[node, motion], node)
 
 
 def sway_loads(
@@ -61,16 +353,28 @@ def sway_loads(
     gain = chords(frame, of, columns, tension)
     moved = np.abs(gain).max(axis=(1, 2, 3), initial=0.0)
     some = np.flatnonzero((tension < 0.0).any(axis=1) & (moved > _rounding(frame, tension)))
-    loss = _blocks(of.plan, columns, -gain[some])
-    asked = _Asked(some, loss, of.factor.scale, of.factor.solve_scaled, SHAPED)
-    return _criticals(frame, of.plan, asked, tension)
+    every: list[Critical | None] = [_no_load(frame)] * len(tension)
+    if not len(some) or not of.plan.size:
+        return tuple(every)
+    nothing = _rounding(frame, tension[some])
+    loss = Blocks(-gain[some], _places(of.plan, columns))
+    found = largest(of.factor.solve_scaled, loss, nothing, SHAPED)
+    for place, case in enumerate(some.tolist()):
+        if not found.found[place]:
+            every[case] = None
+        elif found.value[place] > nothing[place]:
+            shape = np.zeros(6 * len(frame.nodes))
+            shape[of.plan.free] = found.vector[place] * of.factor.scale
+            six = shape.reshape(-1, 6)
+            node, motion = named(frame, six)
+            every[case] = Critical(1.0 / float(found.value[place]), six / six[node, motion], node)
+    return tuple(every)
 
 
-def _places(plan: Plan, columns: Indices) -> Indices:
-    """Places of the translations of columns' ends in the reduced matrix (k, 6), −1 where held."""
-    place = np.full(max(int(plan.free.max(initial=0)), 6 * int(columns.max(initial=0)) + 5) + 1, -1)
-    place[plan.free] = np.arange(plan.size)
-    return np.asarray(place[(6 * columns[:, :, None] + np.arange(3)).reshape(-1, 6)])
+def _places(plan: Plan, columns: Indices) -> Places:
+    """Where the translations of columns' ends stand among the free motions."""
+    of = (6 * columns[:, :, None] + np.arange(3)).reshape(-1, 6)
+    return places_of(plan.free, 6 * plan.joints, of)
 
 
 def chords(frame: Frame, of: Ready, columns: Indices, tension: Array) -> Array:
@@ -82,21 +386,8 @@ def chords(frame: Frame, of: Ready, columns: Indices, tension: Array) -> Array:
     along = along / np.where(length > 0.0, length, 1.0)[:, None]
     across = np.eye(3) - along[:, :, None] * along[:, None, :]
     world = np.block([[across, -across], [-across, across]])
-    at = _places(of.plan, columns)
-    scale = np.where(at >= 0, of.factor.scale[at], 0.0) if of.plan.size else 0.0 * at
+    scale = np.append(of.factor.scale, 0.0)[_places(of.plan, columns).at]
     return np.asarray(per[:, :, None, None] * (scale[:, :, None] * world * scale[:, None, :]))
-
-
-def _blocks(plan: Plan, columns: Indices, world: Array) -> csr_array:
-    """Matrices (k, 6, 6) of columns in each of c cases as one (c·f, c·f), a block a case."""
-    at = _places(plan, columns)
-    shape = world.shape
-    rows, cols = (np.broadcast_to(a, shape[1:]) for a in (at[:, :, None], at[:, None, :]))
-    keep = (rows >= 0) & (cols >= 0)
-    shift = plan.size * np.arange(shape[0])[:, None]
-    places = ((rows[keep] + shift).ravel(), (cols[keep] + shift).ravel())
-    size = shape[0] * plan.size
-    return csr_array((world[:, keep].ravel(), places), shape=(size, size))
 
 
 def _rounding(frame: Frame, tension: Array) -> Array:
@@ -110,49 +401,10 @@ def _no_load(frame: Frame) -> Critical:
     return Critical(float("inf"), np.zeros((len(frame.nodes), 6)), -1)
 
 
-@dataclass(frozen=True, eq=False)
-class _Asked:
-    """The cases that may have a critical load: their numbers; what they lose of their stiffness in
-    scaled motions, a block each; the scale of motions, and how scaled forces are solved for."""
-
-    some: Indices
-    loss: csr_array
-    scale: Array
-    solve: Solve
-    enough: float = ENOUGH
-
-
-def _criticals(
-    frame: Frame, plan: Plan | Band, asked: _Asked, tension: Array
-) -> tuple[Critical | None, ...]:
-    """The critical loads of all cases; those that are not asked for have none."""
-    some = asked.some
-    every: list[Critical | None] = [_no_load(frame)] * len(tension)
-    if not len(some) or not plan.size:
-        return tuple(every)
-    nothing = _rounding(frame, tension)
-    found = largest(asked.solve, asked.loss, nothing[some], asked.enough)
-    for place, case in enumerate(some.tolist()):
-        if not found.found[place]:
-            every[case] = None
-        elif found.value[place] > nothing[case]:
-            shape = np.zeros(6 * len(frame.nodes))
-            shape[plan.free] = found.vector[place] * asked.scale
-            six = shape.reshape(-1, 6)
-            node, motion = named(frame, six)
-            every[case] = Critical(1.0 / float(found.value[place]), six / six[node, motion], node)
-    return tuple(every)
-
-
 def critical_loads(split: Split) -> tuple[Critical | None, ...] | Refusal:
     """The elastic critical load of every case in order, or the mechanism that the frame is."""
-    linear = solve(split.whole, split.whole_loads)
-    if isinstance(linear, Refusal):
-        return linear
-    tension = piece_tension(split, linear)
-    fine = finely(split.frame)
-    if fine is not None:
-        return criticals(fine, tension)
-    if split.frame.held.all():
-        return (_no_load(split.frame),) * len(tension)
-    return mechanism_of(split.frame, members_of(split.frame).world)
+    of = ready(split.whole)
+    linear = of if isinstance(of, Refusal) else solve(split.whole, split.whole_loads, of=of)
+    if isinstance(linear, Refusal) or isinstance(of, Refusal):
+        return linear  # type: ignore[return-value]
+    return criticals(finely(split, of), piece_tension(split, linear))

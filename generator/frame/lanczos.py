@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
-from scipy.sparse import csr_array
 
 from generator.frame.mechanism import start_vector
 from generator.frame.model import Array, Flags
@@ -58,10 +58,24 @@ class _Basis:
     held: Array
 
 
+class Loss(Protocol):
+    """Symmetric matrices of c cases, one after another on a diagonal: what is asked of them."""
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Rows and columns."""
+
+    def __matmul__(self, motions: Array, /) -> Array:
+        """Times motions (c·f,)."""
+
+    def __getitem__(self, some: tuple[slice, slice], /) -> Loss:
+        """Those of some cases."""
+
+
 Solve = Callable[[Array], Array]
 
 
-def largest(solve: Solve, loss: csr_array, nothing: Array, enough: float = ENOUGH) -> Largest:
+def largest(solve: Solve, loss: Loss, nothing: Array, enough: float = ENOUGH) -> Largest:
     """The largest eigenvalue of each of c symmetric losses (f, f), the blocks of `loss` (c·f, c·f);
     `solve` takes forces (f, c) to motions.
 
@@ -82,7 +96,7 @@ def largest(solve: Solve, loss: csr_array, nothing: Array, enough: float = ENOUG
     )
 
 
-def _largest(solve: Solve, loss: csr_array, nothing: Array, enough: float) -> Largest:
+def _largest(solve: Solve, loss: Loss, nothing: Array, enough: float) -> Largest:
     count = len(nothing)
     size = loss.shape[0] // count
     steps = STEPS if size > SMALL else size
@@ -109,7 +123,7 @@ def _largest(solve: Solve, loss: csr_array, nothing: Array, enough: float) -> La
     return _ended(basis, value, share, found)
 
 
-def _applied(solve: Solve, loss: csr_array, vectors: Array) -> tuple[Array, Array]:
+def _applied(solve: Solve, loss: Loss, vectors: Array) -> tuple[Array, Array]:
     """What each loss makes of its vector (c, f): a force, and the motion that it causes."""
     force = (loss @ vectors.reshape(-1)).reshape(vectors.shape)
     return solve(force.T).T, force
@@ -125,7 +139,7 @@ def _add(basis: _Basis, k: int, motion: Array, force: Array, norm: Array) -> Non
     basis.vectors[:, k], basis.forces[:, k] = motion * by, force * by
 
 
-def _step(solve: Solve, loss: csr_array, basis: _Basis, k: int) -> Array:
+def _step(solve: Solve, loss: Loss, basis: _Basis, k: int) -> Array:
     """Add the vector after number `k`; the length (c,) that was left of it."""
     motion, force = _applied(solve, loss, basis.vectors[:, k])
     known, their = basis.vectors[:, : k + 1], basis.forces[:, : k + 1]

@@ -78,8 +78,11 @@ def joint_loads(frame: Frame, members: Members, loads: Loads, ends: Array) -> Ar
     return nodal + to_joints(frame, members.turn, passed_on(members, ends))
 
 
-def member_motions(frame: Frame, displacement: Array, turn: Array) -> Array:
-    """The joints' motions at each member's ends, in its own axes (c, m, 12)."""
-    ends: Indices = frame.ends
+def member_motions(
+    frame: Frame, displacement: Array, turn: Array, some: Indices | None = None
+) -> Array:
+    """The joints' motions at the ends of each member, or of some, in its own axes (c, m, 12)."""
+    of = slice(None) if some is None else some
+    ends: Indices = frame.ends[of]
     world = np.concatenate((displacement[:, ends[:, 0]], displacement[:, ends[:, 1]]), axis=-1)
-    return np.asarray(np.matmul(turn, world[..., None])[..., 0])
+    return np.asarray(np.matmul(turn[of], world[..., None])[..., 0])

@@ -13,17 +13,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.sparse import csr_array
 
-from generator.frame.fine import Fine, factor_of, finely
-from generator.frame.loading import end_loads, member_motions, passed_on, to_joints
+from generator.frame.loading import end_loads, member_motions, passed_on
 from generator.frame.mechanism import excessive
 from generator.frame.model import Array, Flags, Indices, Reason, Refusal, with_weight
-from generator.frame.plan import Plan
 from generator.frame.recover import piece_tension
-from generator.frame.solve import Solution, balance, solve, spread
+from generator.frame.solve import Solution, balance, ready, solve, spread
 from generator.frame.stiffness import loaded
 from generator.frame.subdivide import Split
+from generator.frame.tubes import Fine, Tangent, ends_of, factors, finely, from_rows
 
 TOLERANCE = 1e-8
 """Change between passes, over the largest motion, of a case that has settled."""
@@ -62,7 +60,7 @@ def _change(new: Array, old: Array, size: float) -> Array:
 
 
 def _dot(one: Array, two: Array) -> Array:
-    return np.asarray((one * two).sum(axis=0))
+    return np.asarray((one * two).sum(axis=1))
 
 
 def _share(part: Array, whole: Array, some: Flags) -> Array:
@@ -70,29 +68,29 @@ def _share(part: Array, whole: Array, some: Flags) -> Array:
 
 
 def _solved(
-    fine: Fine, more: csr_array, right: Array, start: Array, enough: float
+    fine: Fine, more: Array, right: Array, start: Array, enough: float
 ) -> tuple[Array, Flags]:
-    """Scaled motions (f, k) under scaled loads `right` (f, k), from `start` on, and whether each tangent
-    (the stiffness and its block of `more`) resisted in every direction that was met."""
+    """Scaled motions (k, f) under scaled loads `right` (k, f), from `start` on, and whether each tangent
+    (the stiffness and `more`, (k, m, 12, 12)) resisted in every direction that was met."""
 
-    def added(motions: Array) -> Array:
-        return np.asarray((more @ motions.T.reshape(-1)).reshape(motions.T.shape).T)
+    def solve(forces: Array) -> Array:
+        return fine.whole.factor.solve_scaled(forces.T).T
 
-    x, whole = start, _dot(right, fine.factor.solve(right))
-    left = right - fine.stiffness @ x - added(x)
+    x, whole = start, _dot(right, solve(right))
+    left = right - fine.product(fine.stiff + more, x) - fine.spring * x
     firm, ahead, way, pull = np.ones(len(whole), dtype=bool), np.zeros_like(whole), 0.0 * x, 0.0 * x
     for _ in range(STEPS):
-        motion = fine.factor.solve(left)
+        motion = solve(left)
         now = _dot(left, motion)
         on = firm & (now > enough**2 * whole)
         if not on.any():
             return x, firm
-        by = _share(now, ahead, ahead > 0.0)
+        by = _share(now, ahead, ahead > 0.0)[:, None]
         way, pull = motion + by * way, left + by * pull  # `pull` is the elastic stiffness × `way`
-        force = pull + added(way)
+        force = pull + fine.product(more, way)
         curved = _dot(way, force)
         firm &= ~on | (curved > 0.0)
-        step = _share(now, curved, on & (curved > 0.0))
+        step = _share(now, curved, on & (curved > 0.0))[:, None]
         x, left, ahead = x + step * way, left - step * force, now
     return x, np.zeros_like(firm)
 
@@ -112,7 +110,7 @@ def _passed(given: _Given, tension: Array, cases: Indices) -> Array:
 def _forces(given: _Given, tension: Array, cases: Indices, motions: Array) -> Array:
     """Forces at the ends of the pieces, in their own axes (k, pieces, 12)."""
     fine = given.fine
-    own = member_motions(fine.frame, motions, fine.members.turn)[..., None]
+    own = member_motions(fine.split.frame, motions, fine.members.turn)[..., None]
     bow = tension[..., None] * np.matmul(fine.unit, own)[..., 0]
     out = np.matmul(fine.members.local, own)[..., 0] + bow
     if len(some := fine.freed):
@@ -123,7 +121,7 @@ def _forces(given: _Given, tension: Array, cases: Indices, motions: Array) -> Ar
 
 def _tension(given: _Given, cases: Indices, motions: Array) -> Array:
     """Axial force of every piece (k, pieces), the mean of its ends."""
-    frame, members = given.fine.frame, given.fine.members
+    frame, members = given.fine.split.frame, given.fine.members
     a, b = frame.ends.T
     longer = motions[:, b, :3] - motions[:, a, :3]
     stretch = (longer * members.axes[:, 0]).sum(axis=-1)
@@ -136,23 +134,37 @@ def _pass(
 ) -> tuple[Array, Flags]:
     """Motions (k, joints, 6) of some cases, and which of them resist; `before`: the pass before."""
     fine = given.fine
-    plan, scale = fine.plan, fine.scale[:, None]
-    turn = fine.members.turn
-    joint = given.nodal[cases] + to_joints(fine.frame, turn, _passed(given, tension, cases))
-    right = joint.reshape(len(cases), -1)[:, plan.free].T * scale
-    start = before.reshape(len(cases), -1)[:, plan.free].T / scale
-    found, firm = _solved(fine, fine.tangent(tension), right, start, enough)
-    return spread(plan.free, found * scale, len(fine.frame.nodes)), firm
+    plan, scale, joints = fine.plan, fine.scale, fine.plan.joints
+    tangent = fine.tangent(tension, exact=True)
+    at_joints, middle = _at_joints(given, tangent, tension, cases)
+    start = before[:, :joints].reshape(len(cases), -1)[:, plan.free] / scale
+    found, firm = _solved(fine, tangent.more, at_joints * scale, start, enough)
+    motions = spread(plan.free, (found * scale).T, joints)
+    return fine.all_joints(tangent, motions, middle), firm & tangent.firm
+
+
+def _at_joints(
+    given: _Given, tangent: Tangent, tension: Array, cases: Indices
+) -> tuple[Array, tuple[list[Array], list[Array]]]:
+    """Loads at the free motions of the whole's joints (k, f), and what joints between pieces passed on."""
+    fine, none = given.fine, (list[Array](), list[Array]())
+    right = given.nodal[cases, : fine.plan.joints].reshape(len(cases), -1)[:, fine.plan.free]
+    if not given.ends.any():
+        return right, none
+    own, q = fine.cut, fine.split.pieces
+    passed = _passed(given, tension, cases)
+    parts = ends_of(passed[:, : q * len(own)].reshape(len(cases), len(own), q, 12))
+    bend, middle = tangent.bend.passed(np.moveaxis(parts[0], -2, 0))
+    rod, pushed = tangent.rod.passed(np.moveaxis(parts[1], -2, 0))
+    local = np.zeros((len(cases), len(fine.split.kept), 12))
+    local[:, own] = from_rows(bend, rod)
+    local[:, fine.split.kept] = passed[:, q * len(own) :]
+    world = np.matmul(local[..., None, :], fine.whole.members.turn)[..., 0, :]
+    return right + fine.at_joints(world), (middle, pushed)
 
 
 def _refused(reason: Reason, case: int) -> Refusal:
     return Refusal(reason, -1, -1, np.zeros((0, 6)), case)
-
-
-def _stands(fine: Fine, tension: Array) -> bool:
-    """Whether the tangent resists in every direction."""
-    tangent = fine.stiffness + fine.tangent(tension[None])
-    return factor_of(csr_array(tangent)) is not None
 
 
 @dataclass(eq=False)
@@ -168,7 +180,7 @@ class _Settled:
 
 def _settled(given: _Given, tension: Array) -> _Settled:
     """Every case from first axial forces `tension` (c, pieces) on."""
-    frame = given.fine.frame
+    frame = given.fine.split.frame
     cases = np.arange(len(tension), dtype=np.intp)
     before = np.zeros((len(tension), len(frame.nodes), 6))
     out = _Settled(before.copy(), tension.copy(), np.zeros(len(tension)), {})
@@ -190,26 +202,26 @@ def _settled(given: _Given, tension: Array) -> _Settled:
 def _sure(given: _Given, out: _Settled, first: Array, stands: Flags | None) -> None:
     """Refuse the cases that rest where the frame does not stand. `first`: axial forces of first order,
     under which it is known to stand in the cases `stands`."""
-    for case in range(len(first)):
-        if case in out.why:
-            continue
-        moved_by = np.abs(out.tension[case] - first[case]).max(initial=0.0)
-        known = stands is not None and stands[case]
-        if known and moved_by <= SHIFTED * np.abs(first[case]).max(initial=0.0):
-            continue
-        if not _stands(given.fine, out.tension[case]):
-            out.why[case] = "unstable"
+    moved_by = np.abs(out.tension - first).max(axis=1, initial=0.0)
+    known = moved_by <= SHIFTED * np.abs(first).max(axis=1, initial=0.0)
+    known &= False if stands is None else stands
+    asked = np.array(
+        [c for c in np.flatnonzero(~known).tolist() if c not in out.why], dtype=np.intp
+    )
+    if len(asked):
+        firm = factors(given.fine, given.fine.tangent(out.tension[asked], exact=True)).firm
+        out.why |= dict.fromkeys(asked[~firm].tolist(), "unstable")
 
 
 def _solutions(given: _Given, out: _Settled, softest: float) -> tuple[Solution | Refusal, ...]:
     """The solution of every case, or its refusal."""
     fine, cases = given.fine, np.arange(len(out.motions), dtype=np.intp)
     forces = _forces(given, out.tension, cases, out.motions)
-    reaction, residual = balance(fine.frame, fine.members, given.nodal, out.motions, forces)
+    reaction, residual = balance(fine.split.frame, fine.members, given.nodal, out.motions, forces)
     every: list[Solution | Refusal] = []
     for i in cases.tolist():
         own = slice(i, i + 1)
-        no = excessive(fine.frame, out.motions[own])
+        no = excessive(fine.split.frame, out.motions[own])
         if i in out.why:
             every.append(_refused(out.why[i], i))
         elif no:
@@ -222,52 +234,30 @@ def _solutions(given: _Given, out: _Settled, softest: float) -> tuple[Solution |
 
 def second_order(
     split: Split,
-    plan: Plan | None = None,
     linear: Solution | None = None,
     fine: Fine | None = None,
     stands: Flags | None = None,
 ) -> tuple[Solution | Refusal, ...]:
     """Each case by itself (solutions of one case, of the split frame), or its refusal, in order.
 
-    `plan` is that of the whole frame, `linear` its linear solution, `fine` the split frame factorised,
-    where they are known; stands (c,): whether the critical load under first order's axial forces is
-    known to be over 1. A mechanism refuses every case, and so does a case whose linear
-    displacement is excessive: its refusal names it.
+    `linear` is the whole frame's linear solution and `fine` the frame in pieces, where they are known;
+    stands (c,): whether the critical load under first order's axial forces is known to be over 1. A
+    mechanism refuses every case, and so does a case whose linear displacement is excessive: its
+    refusal names it.
     """
-    first = linear or solve(split.whole, split.whole_loads, plan)
-    if isinstance(first, Refusal):
+    of = fine.whole if fine else ready(split.whole)
+    first = (
+        of if isinstance(of, Refusal) else linear or solve(split.whole, split.whole_loads, of=of)
+    )
+    if isinstance(first, Refusal) or isinstance(of, Refusal):
         return (first,) * split.loads.cases
-    fine = fine or finely(split.frame)
-    if fine is None:
-        return _unmoved(split)
+    fine = fine or finely(split, of)
     ends = end_loads(split.frame, fine.members, split.loads)
     given = _Given(fine, ends, with_weight(split.frame, split.loads).nodal)
     tension = piece_tension(split, first)
     out = _settled(given, tension)
     _sure(given, out, tension, stands)
     return _solutions(given, out, first.softest)
-
-
-def _unmoved(split: Split) -> tuple[Solution | Refusal, ...]:
-    """The cases of a frame that is held at every joint: first order, which is exact then."""
-    found = solve(split.frame, split.loads)
-    if isinstance(found, Refusal):
-        return (found,) * split.loads.cases
-    return tuple(one_of(replace(found, second_order=True), i) for i in range(split.loads.cases))
-
-
-def one_of(found: Solution, case: int) -> Solution:
-    """One case of a solution of several."""
-    own = slice(case, case + 1)
-    return Solution(
-        found.displacement[own],
-        found.forces[own],
-        found.reaction[own],
-        found.residual[own],
-        found.softest,
-        found.iterations[own],
-        found.second_order,
-    )
 
 
 def together(found: Sequence[Solution]) -> Solution:

@@ -15,7 +15,6 @@ import numpy as np
 
 from generator.frame.buckling import Critical, criticals
 from generator.frame.figures import about_origin, figures
-from generator.frame.fine import finely
 from generator.frame.inertia import Relief, centred, relieved
 from generator.frame.loading import end_loads, joint_loads
 from generator.frame.model import (
@@ -38,6 +37,7 @@ from generator.frame.second_order import second_order, together
 from generator.frame.solve import Ready, Solution, ready, solve
 from generator.frame.stiffness import members_of
 from generator.frame.subdivide import PIECES, Split, split
+from generator.frame.tubes import finely
 from generator.subjects.cage_direct import (
     SOFT,
     Columns,
@@ -287,14 +287,10 @@ class _Group:
 
 def _beyond_first(given: _Group) -> tuple[Case, ...]:
     """The cases with critical loads, second order and direct analysis, all together."""
-    fine = finely(given.parts.frame)
-    tension = piece_tension(given.parts, given.linear)
-    still = Critical(math.inf, np.zeros((len(given.parts.frame.nodes), 6)), -1)
-    most = (still,) * len(tension) if fine is None else criticals(fine, tension)
+    fine = finely(given.parts, given.of)
+    most = criticals(fine, piece_tension(given.parts, given.linear))
     multiple = np.array([c.factor if c else 0.0 for c in most])
-    second = second_order(
-        given.parts, given.of.plan, given.linear, fine=fine, stands=multiple > 1.0
-    )
+    second = second_order(given.parts, given.linear, fine=fine, stands=multiple > 1.0)
     forces = _second_forces(given, second)
     lean = _leans(given, multiple)
     return tuple(

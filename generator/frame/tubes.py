@@ -1,0 +1,426 @@
+"""A frame in pieces under axial forces, seen from the joints of the whole frame.
+
+A straight member in pieces bends in two planes that know nothing of each other, is stretched and is
+twisted: four rows of small matrices. The joints between its pieces are eliminated row by row, those of
+all members and load cases together, so that the whole frame's joints are all that is left; what they
+did comes back by substitution. Whether all that was eliminated resists is found on the way, and with
+what is left tells whether the frame stands (E. V. Haynsworth's inertia formula, from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from generator.frame.elimination import Gone
+from generator.frame.loading import member_motions
+from generator.frame.model import Array, Flags, Indices
+from generator.frame.plan import Plan, motions_of
+from generator.frame.shapes import TURN, XY, XZ
+from generator.frame.solve import Ready, cholesky, lower_inverse, reduced, scaled_members
+from generator.frame.stiffness import Members, bowing, followed, loaded, members_of
+from generator.frame.subdivide import Split
+
+RODS = (np.array((0, 6)), np.array((3, 9)))
+"""Motions of a member that stretch it, and those that twist it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Rows:
+    """Rows of matrices: bend (4, 4, …, 2) in both planes, rod (2, 2, …, 2) stretching and twisting."""
+
+    bend: Array
+    rod: Array
+
+
+def rows_of(local: Array) -> Rows:
+    """The rows of matrices (…, 12, 12) in local axes."""
+    turned = local[..., XZ[:, None], XZ] * np.outer(TURN, TURN)
+    bend = np.stack((local[..., XY[:, None], XY], turned), axis=-1)
+    rod = np.stack([local[..., k[:, None], k] for k in RODS], axis=-1)
+    return Rows(*(np.moveaxis(a, (-3, -2), (0, 1)) for a in (bend, rod)))
+
+
+def local_of(rows: Rows) -> Array:
+    """Matrices (…, 12, 12) in local axes of rows."""
+    bend, rod = (np.moveaxis(a, (0, 1), (-3, -2)) for a in (rows.bend, rows.rod))
+    out = np.zeros((*bend.shape[:-3], 12, 12))
+    out[..., XY[:, None], XY] = bend[..., 0]
+    out[..., XZ[:, None], XZ] = bend[..., 1] * np.outer(TURN, TURN)
+    for k, of in enumerate(RODS):
+        out[..., of[:, None], of] = rod[..., k]
+    return out
+
+
+def ends_of(local: Array) -> tuple[Array, Array]:
+    """Motions or forces (…, 12) in local axes as those of rows, (4, …, 2) and (2, …, 2)."""
+    bend = np.stack((local[..., XY], local[..., XZ] * TURN), axis=-1)
+    rod = np.stack([local[..., k] for k in RODS], axis=-1)
+    return np.moveaxis(bend, -2, 0), np.moveaxis(rod, -2, 0)
+
+
+def from_rows(bend: Array, rod: Array) -> Array:
+    """The inverse of `ends_of`; also of three motions of one end in place of six: (…, 6 or 12)."""
+    half = len(rod)
+    out = np.zeros((*rod.shape[1:-1], 6 * half))
+    out[..., XY[: 2 * half]] = np.moveaxis(bend[..., 0], 0, -1)
+    out[..., XZ[: 2 * half]] = np.moveaxis(bend[..., 1], 0, -1) * TURN[: 2 * half]
+    for k, of in enumerate(RODS):
+        out[..., of[:half]] = np.moveaxis(rod[..., k], 0, -1)
+    return out
+
+
+def _times(one: Array, two: Array) -> Array:
+    """Products of small matrices whose entries are the leading axes."""
+    return np.asarray(sum(one[:, j, None] * two[j] for j in range(len(two))))
+
+
+def _inverse(own: Array) -> tuple[Array, Flags]:
+    """The inverse of symmetric matrices (h, h, …), h ≤ 2, and which are positive definite (…)."""
+    if len(own) == 1:
+        return 1.0 / np.where(own == 0.0, np.inf, own), own[0, 0] > 0.0
+    det = own[0, 0] * own[1, 1] - own[0, 1] * own[1, 0]
+    firm = (own[0, 0] > 0.0) & (det > 0.0)
+    by = 1.0 / np.where(det == 0.0, np.inf, det)
+    return np.array(((own[1, 1] * by, -own[0, 1] * by), (-own[1, 0] * by, own[0, 0] * by))), firm
+
+
+@dataclass(frozen=True, eq=False)
+class Chain:
+    """Pieces in a row joined to one: whole (2h, 2h, …); of each joint between them, in order, the
+    inverse of its stiffness (h, h, …) and how it follows the start and the next, −share of
+    (h, 2h, …); firm (…): whether all of them resist."""
+
+    whole: Array
+    steps: tuple[tuple[Array, Array], ...]
+    firm: Flags
+
+    def passed(self, loads: Array) -> tuple[Array, list[Array]]:
+        """Loads on the pieces' ends (q, 2h, …) as those of the row's ends (2h, …), and what the joints
+        between had to pass on."""
+        h, ends, middle = len(self.whole) // 2, loads[0], []
+        for (_, share), more in zip(self.steps, loads[1:], strict=True):
+            mid = ends[h:] + more[:h]
+            middle.append(mid)
+            passed = sum(share[j] * mid[j] for j in range(h))
+            ends = np.concatenate((ends[:h], more[h:])) - passed
+        return ends, middle
+
+    def between(self, ends: Array, middle: Sequence[Array] = ()) -> list[Array]:
+        """Motions (h, …) of the joints between under those of the ends (2h, …)."""
+        h, after, found = len(self.whole) // 2, ends[len(ends) // 2 :], []
+        for k in range(len(self.steps) - 1, -1, -1):
+            inverse, share = self.steps[k]
+            far = np.concatenate((ends[:h], after))
+            after = -np.asarray(sum(share[:, j] * far[j] for j in range(2 * h)))
+            if middle:
+                after = after + sum(inverse[:, j] * middle[k][j] for j in range(h))
+            found.append(after)
+        return found[::-1]
+
+
+def chained(parts: Array) -> Chain:
+    """The pieces (q, 2h, 2h, …) of a row joined one after another."""
+    whole, h, steps = parts[0], len(parts[0]) // 2, []
+    firm = np.ones(whole.shape[2:], dtype=bool)
+    for part in parts[1:]:
+        inverse, ok = _inverse(whole[h:, h:] + part[:h, :h])
+        across = np.concatenate((whole[h:, :h], part[:h, h:]), axis=1)
+        share = _times(inverse, across)
+        joined = -_times(across.swapaxes(0, 1), share)
+        joined[:h, :h] += whole[:h, :h]
+        joined[h:, h:] += part[h:, h:]
+        steps.append((inverse, share))
+        whole, firm = joined, firm & ok
+    return Chain(whole, tuple(steps), firm)
+
+
+@dataclass(frozen=True, eq=False)
+class Places:
+    """Where motions of blocks stand among f free ones: at (m, k), f where held; and how forces on
+    blocks add up there: `order` sorts them, starts is where each place's begin, place which one."""
+
+    at: Indices
+    order: Indices
+    starts: Indices
+    place: Indices
+    size: int
+
+    def summed(self, forces: Array) -> Array:
+        """Forces on blocks (c, m, k) at the free motions (c, f)."""
+        total = np.zeros((len(forces), self.size + 1))
+        if len(self.order):
+            flat = forces.reshape(len(forces), -1)[:, self.order]
+            total[:, self.place] = np.add.reduceat(flat, self.starts, axis=1)
+        return total[:, :-1]
+
+
+def places_of(free: Indices, motions: int, of: Indices) -> Places:
+    """Places of blocks' motions `of` (m, k), numbered as all `motions` are, among those `free` (f,)."""
+    place = np.full(motions, len(free), dtype=np.intp)
+    place[free] = np.arange(len(free))
+    at = place[of]
+    order = np.argsort(at.ravel(), kind="stable")
+    ordered = at.ravel()[order]
+    starts = np.flatnonzero(np.diff(ordered, prepend=-1))
+    return Places(at, order, starts, ordered[starts], len(free))
+
+
+@dataclass(frozen=True, eq=False)
+class Blocks:
+    """Matrices of c cases, each a sum of small ones (c or 1, m, k, k) at places."""
+
+    blocks: Array
+    places: Places
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns of all cases' matrices, one after another on a diagonal."""
+        size = len(self.blocks) * self.places.size
+        return size, size
+
+    def times(self, motions: Array) -> Array:
+        """Each case's matrix times its motions (c, f)."""
+        padded = np.concatenate((motions, np.zeros((len(motions), 1))), axis=1)
+        own = padded[:, self.places.at][..., None]
+        return self.places.summed(np.matmul(self.blocks, own)[..., 0])
+
+    def __matmul__(self, motions: Array) -> Array:
+        """All cases' motions in a row (c·f,)."""
+        return self.times(motions.reshape(len(self.blocks), -1)).reshape(-1)
+
+    def __getitem__(self, some: tuple[slice, slice]) -> Blocks:
+        """The cases of some rows, the same of columns."""
+        first, last, _ = some[0].indices(self.shape[0])
+        size = max(self.places.size, 1)
+        return Blocks(self.blocks[first // size : last // size], self.places)
+
+
+@dataclass(frozen=True, eq=False)
+class Tangent:
+    """A frame's stiffness under axial forces of c cases: more (c, m, 12, 12): what they add to the whole
+    frame's scaled members; the rows of its cut members; firm (c,): whether all between resists."""
+
+    more: Array
+    bend: Chain
+    rod: Chain
+    firm: Flags
+
+
+@dataclass(frozen=True, eq=False)
+class Fine:
+    """A split frame and its whole, which is ready to be solved; members: those of the pieces; unit
+    (p, 12, 12): their geometric stiffness for 1 N in local axes."""
+
+    split: Split
+    whole: Ready
+    members: Members
+    unit: Array
+
+    @property
+    def scale(self) -> Array:
+        """The whole frame's scale."""
+        return self.whole.factor.scale
+
+    @property
+    def plan(self) -> Plan:
+        """The whole frame's numbering."""
+        return self.whole.plan
+
+    @cached_property
+    def cut(self) -> Indices:
+        """The members that are in pieces."""
+        return np.flatnonzero(~self.split.kept)
+
+    @cached_property
+    def freed(self) -> Indices:
+        """The pieces with freed motions."""
+        return np.flatnonzero(self.members.freed.any(axis=1))
+
+    @cached_property
+    def bow(self) -> Array:
+        """The geometric stiffness for 1 N, freed motions following elastically."""
+        return followed(self.members, self.unit)
+
+    @cached_property
+    def stiff(self) -> Array:
+        """The whole frame's members, elastic and scaled (m, 12, 12)."""
+        frame, members = self.split.whole, self.whole.members
+        return scaled_members(frame, self.plan, self.scale, members.world)
+
+    @cached_property
+    def spring(self) -> Array:
+        """Springs of the free motions, scaled (f,)."""
+        return self.split.whole.spring.ravel()[self.plan.free] * self.scale**2
+
+    def _in_rows(self, local: Array) -> Rows:
+        """The cut members' pieces (…, p, 12, 12) as rows, with the pieces first (q, …)."""
+        q, own = self.split.pieces, len(self.cut)
+        parts = local[..., : q * own, :, :]
+        rows = rows_of(parts.reshape(*parts.shape[:-3], own, q, 12, 12))
+        return Rows(*(np.ascontiguousarray(np.moveaxis(a, -2, 0)) for a in (rows.bend, rows.rod)))
+
+    @cached_property
+    def elastic_rows(self) -> Rows:
+        return self._in_rows(self.members.local[None])
+
+    @cached_property
+    def bow_rows(self) -> Rows:
+        return self._in_rows(self.bow[None])
+
+    @cached_property
+    def elastic(self) -> Array:
+        """The cut members, as their pieces make them, without axial force (1, k, 12, 12)."""
+        rows = self.elastic_rows
+        return local_of(Rows(chained(rows.bend).whole, chained(rows.rod).whole))
+
+    @cached_property
+    def bow_kept(self) -> Array:
+        """The geometric stiffness for 1 N of members in one piece, scaled (k, 12, 12)."""
+        first = self.split.pieces * len(self.cut)
+        turn = self.members.turn[first:]
+        return np.asarray(turn.swapaxes(1, 2) @ self.bow[first:] @ turn)
+
+    def chains(self, tension: Array) -> tuple[Chain, Chain]:
+        """The cut members' rows under axial forces (c, p), linear in them."""
+        bend, rod = self._parts(tension)
+        return chained(bend), chained(rod)
+
+    def _parts(self, tension: Array) -> tuple[Array, Array]:
+        q, own = self.split.pieces, len(self.cut)
+        by = np.moveaxis(tension[:, : q * own].reshape(len(tension), own, q), -1, 0)
+        by = by[:, None, None, :, :, None]
+        return (
+            self.elastic_rows.bend + by * self.bow_rows.bend,
+            self.elastic_rows.rod + by * self.bow_rows.rod,
+        )
+
+    def tangent(self, tension: Array, *, exact: bool) -> Tangent:
+        """The tangent for axial forces (c, p) of the pieces; freed motions follow exactly, or as they do
+        without axial force, so that it is linear in the forces."""
+        frame, kept = self.split.whole, np.flatnonzero(self.split.kept)
+        bend, rod = self._parts(tension)
+        more = np.zeros((len(tension), len(frame.ends), 12, 12))
+        last = self.split.pieces * len(self.cut)
+        more[:, kept] = tension[:, last:, None, None] * self.bow_kept
+        if exact and len(self.freed):
+            self._exactly(tension, bend, rod, more)
+        bends, rods = chained(bend), chained(rod)
+        turn = self.whole.members.turn[self.cut]
+        local = local_of(Rows(bends.whole, rods.whole)) - self.elastic
+        more[:, self.cut] = _turned(local, turn[:, :3, :3])
+        firm = np.asarray(bends.firm.all(axis=(1, 2)) & rods.firm.all(axis=(1, 2)))
+        return Tangent(scaled_members(frame, self.plan, self.scale, more), bends, rods, firm)
+
+    def _exactly(self, tension: Array, bend: Array, rod: Array, more: Array) -> None:
+        """Set the freed pieces' entries by what they truly are under axial force."""
+        q, own, some = self.split.pieces, len(self.cut), self.freed
+        pieces = self.members.pick(some)
+        local = loaded(pieces, self.unit[some], tension[:, some]).local
+        amid = some < q * own
+        rows = rows_of(local[:, amid])
+        k, at = some[amid] // q, some[amid] % q
+        for part, own_rows in ((bend, rows.bend), (rod, rows.rod)):
+            for j, (member, piece) in enumerate(zip(k.tolist(), at.tolist(), strict=True)):
+                part[piece, :, :, :, member] = own_rows[:, :, :, j]
+        last = np.flatnonzero(self.split.kept)[some[~amid] - q * own]
+        turn, elastic = pieces.turn[~amid], pieces.local[~amid]
+        more[:, last] = turn.swapaxes(1, 2) @ (local[:, ~amid] - elastic) @ turn
+
+    @cached_property
+    def places(self) -> Places:
+        """Where the whole frame's members' motions stand among the free ones."""
+        return places_of(self.plan.free, 6 * self.plan.joints, motions_of(self.split.whole.ends))
+
+    def product(self, members: Array, motions: Array) -> Array:
+        """Scaled members (c or 1, m, 12, 12) times scaled motions (c, f): scaled forces (c, f)."""
+        return Blocks(members, self.places).times(motions)
+
+    def at_joints(self, forces: Array) -> Array:
+        """Forces on the whole's members' ends (c, m, 12), in global axes, at its free motions (c, f)."""
+        return self.places.summed(forces)
+
+    def ends(self, motions: Array) -> tuple[Array, Array]:
+        """Motions of the whole's joints (c, n, 6) at the cut members' ends, as those of rows."""
+        return ends_of(member_motions(self.split.whole, motions, self.whole.members.turn, self.cut))
+
+    def all_joints(
+        self, tangent: Tangent, motions: Array, middle: tuple[list[Array], list[Array]] = ([], [])
+    ) -> Array:
+        """Motions of all joints (c, N, 6), those between pieces following the whole's (c, n, 6) and the
+        loads `middle` on themselves."""
+        own, q = self.cut, self.split.pieces
+        if q == 1 or not len(own):
+            return motions
+        bend, rod = self.ends(motions)
+        inner = zip(
+            tangent.bend.between(bend, middle[0]), tangent.rod.between(rod, middle[1]), strict=True
+        )
+        local = np.stack([from_rows(b, r) for b, r in inner], axis=2)  # (c, k, q - 1, 6)
+        axes = self.whole.members.axes[own]
+        world = np.matmul(local.reshape(len(motions), len(own), -1, 3), axes)
+        return np.concatenate((motions, world.reshape(len(motions), -1, 6)), axis=1)
+
+
+def _turned(local: Array, axes: Array) -> Array:
+    """Matrices (c, m, 12, 12) in local axes (m, 3, 3) as those in global ones."""
+    c, m = local.shape[:2]
+    half = np.matmul(local.reshape(c, m, 48, 3), axes).reshape(c, m, 12, 12)
+    both = np.matmul(half.swapaxes(2, 3).reshape(c, m, 48, 3), axes)
+    return np.asarray(both.reshape(c, m, 12, 12).swapaxes(2, 3))
+
+
+def finely(split: Split, whole: Ready) -> Fine:
+    """A split frame over its whole."""
+    members = members_of(split.frame)
+    return Fine(split, whole, members, bowing(split.frame, members))
+
+
+@dataclass(frozen=True, eq=False)
+class Firm:
+    """Tangents factorised: firm (c,): which are positive definite; `solve` serves those."""
+
+    fine: Fine
+    gone: list[Gone]
+    root: Array
+    firm: Flags
+
+    def solve(self, right: Array) -> Array:
+        """Scaled motions (c, f) under scaled loads (c, f), each case by its own tangent."""
+        plan, cases = self.fine.plan, len(right)
+        forces = np.zeros((cases, 6 * plan.joints))
+        forces[:, plan.free] = right
+        motions, six = np.zeros_like(forces), (cases, plan.joints, 6, 1)
+        for gone in self.gone:
+            gone.pushed(forces.reshape(six))
+        motions[:, plan.root] = self._root(forces[:, plan.root])
+        for gone in reversed(self.gone):
+            gone.followed(motions.reshape(six), forces.reshape(six))
+        return np.asarray(motions[:, plan.free])
+
+    def _root(self, right: Array) -> Array:
+        if self.fine.plan.dense:
+            half = np.matmul(self.root, right[..., None])
+            return np.asarray(np.matmul(self.root.swapaxes(1, 2), half)[..., 0])
+        from scipy.linalg.lapack import dpbtrs  # noqa: PLC0415  (slow to import; only big frames need it)
+
+        pairs = zip(self.root, right, strict=True)
+        return np.array([dpbtrs(upper, own[:, None], lower=0)[0][:, 0] for upper, own in pairs])
+
+
+def factors(fine: Fine, tangent: Tangent) -> Firm:
+    """Which of the tangents are positive definite, and how to solve with them."""
+    frame, plan = fine.split.whole, fine.plan
+    gone, stored, firm = reduced(frame, plan, fine.scale, fine.stiff + tangent.more)
+    firm = firm & tangent.firm
+    root = np.zeros_like(stored)
+    for case in np.flatnonzero(firm):
+        found = cholesky(plan, stored[case])
+        if found is None:
+            firm[case] = False
+        else:
+            root[case] = lower_inverse(found) if plan.dense else found
+    return Firm(fine, gone, root, firm)
