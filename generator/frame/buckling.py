@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from generator.frame.lanczos import largest
+from generator.frame.lanczos import Largest, largest
 from generator.frame.mechanism import named
 from generator.frame.model import Array, Flags, Frame, Indices, Refusal
 from generator.frame.plan import Plan
@@ -31,6 +31,8 @@ NOTHING = 1e-9
 """An eigenvalue 1/factor under this share of the largest is no critical load, only rounding."""
 SHAPED = 1e-9
 """Residual up to which the shape of a sway is searched: forces are computed from it."""
+FEW = 150
+"""Motions of columns' ends up to which their whole matrix is looked at."""
 BEGUN = 1e-2
 """Residual up to which the shape is searched that the search for a critical load begins with."""
 BELOW = 1e-3
@@ -65,8 +67,8 @@ def criticals(fine: Fine, tension: Array) -> tuple[Critical | None, ...]:
     if not len(some):
         return tuple(every)
     found = _searched(fine, tension[some])
-    for place, case in enumerate(some.tolist()):
-        every[case] = _found(found, place)
+    for case, one in zip(some.tolist(), _found(found), strict=True):
+        every[case] = one
     return tuple(every)
 
 
@@ -187,65 +189,72 @@ class _Energy:
     bend: Array
     rod: Array
 
-    def at(self, factor: Array) -> tuple[Array, Flags]:
-        """Twice the energy (c,), and where what is between joints resists (c,)."""
-        bends, rods = self.fine.chains(self.tension * factor[:, None])
-        whole = self.elastic + factor * self.kept
-        for chain, own in ((bends, self.bend), (rods, self.rod)):
+    def at(self, factor: Array, some: Indices) -> tuple[Array, Flags]:
+        """Twice the energy of some cases (k,), and where what is between joints resists (k,)."""
+        chains = self.fine.chains(self.tension[some] * factor[:, None])
+        whole, firm = self.elastic[some] + factor * self.kept[some], np.ones(len(some), dtype=bool)
+        for chain, every in zip(chains, (self.bend, self.rod), strict=True):
+            own = every[:, some]
             force = sum(chain.whole[:, j] * own[j] for j in range(len(own)))
             whole = whole + (force * own).sum(axis=(0, 2, 3))
-        firm = bends.firm.all(axis=(1, 2)) & rods.firm.all(axis=(1, 2))
-        return whole, np.asarray(firm)
+            firm = firm & chain.firm.all(axis=(1, 2))
+        return whole, firm
 
 
 def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
     """The energy of shapes `motions` (c, f), scaled."""
-    frame, plan = fine.split.whole, fine.plan
+    plan, every = fine.plan, np.arange(len(motions))
     force = fine.product(fine.stiff[None], motions) + fine.spring * motions
     moved = spread(plan.free, (motions * fine.scale).T, plan.joints)
     bend, rod = fine.ends(moved)
-    ends = frame.ends[fine.split.kept]
-    own = np.concatenate((moved[:, ends[:, 0]], moved[:, ends[:, 1]]), axis=-1)
+    own = np.append(motions, np.zeros((len(motions), 1)), axis=1)[
+        :, fine.places.at[len(fine.cut) :]
+    ]
     bowed = np.matmul(fine.bow_kept, own[..., None])[..., 0]
     first = fine.split.pieces * len(fine.cut)
     kept = ((bowed * own).sum(axis=2) * tension[:, first:]).sum(axis=1)
     still = _Energy(fine, tension, np.zeros(len(motions)), kept, bend, rod)
-    unloaded, _ = still.at(np.zeros(len(motions)))
+    unloaded, _ = still.at(np.zeros(len(motions)), every)
     return replace(still, elastic=(force * motions).sum(axis=1) - unloaded)
 
 
 def _improve(out: _Search, some: Indices, under: Array, guess: Array, enough: float) -> None:
-    """Set the factors of the cases `some` to those at which their shapes have no energy left: by
-    secants from `under` and `guess` on, in halves where those leave what encloses the factor, to
-    the square of `enough` about."""
+    """Set the factors of the cases `some` to those at which their shapes have no energy left, or where
+    the first member buckles by itself if they have some left then."""
     energy = _energy(out.fine, out.tension[some], out.motions[some])
     still = ~out.motions[some].any(axis=1)  # the whole's joints do not move
-    top = out.top[some]
-    begun, _ = energy.at(under)
-    low, high = np.zeros(len(some)), np.array(top)
-    last, was = under, begun
-    at = np.minimum(guess, top * (1.0 - 1e-12))
-    for _ in range(60):
-        now, firm = energy.at(at)
-        over = ~firm | (now <= 0.0)
-        low, high = np.where(over, low, at), np.where(over, at, high)
-        slope = np.divide(now - was, at - last, out=np.zeros_like(at), where=at != last)
-        ahead = at - np.divide(now, slope, out=np.full_like(at, -1.0), where=slope < 0.0)
-        half = np.where(np.isfinite(high), (low + high) / 2.0, 2.0 * low)
-        ahead = np.where(firm & (ahead > low) & (ahead < high), ahead, half)
-        last, was = np.where(firm, at, last), np.where(firm, now, was)
-        done = (np.abs(ahead - at) <= enough * at) | (now == 0.0)
-        at = np.where(now == 0.0, at, ahead)
-        if done.all():
-            break
-    single = (low >= top * (1.0 - 1e-11)) | still
-    out.factor[some] = np.where(single, top, at)
+    single = still | _root(energy, out.top[some], under, guess, enough)
+    out.factor[some] = np.where(single, out.top[some], guess)
     for case in some[single].tolist():
         exact = _top(out.fine, out.tension[case])[0]
         if exact > out.top[case] * (1.0 + 1e-12):
             out.top[case] = exact
             one = np.array([out.factor[case]])
             _improve(out, np.array([case]), 0.9 * one, one, enough)
+
+
+def _root(energy: _Energy, top: Array, under: Array, at: Array, enough: float) -> Flags:
+    """Bring factors `at` (c,) to where the energy is 0, under `top`: by secants from `under` on, in halves
+    where those leave what encloses it, to the square of `enough` about. Which reach the top (c,)."""
+    low, high, on = np.zeros(len(at)), np.array(top), np.arange(len(at))
+    last, (was, _) = np.array(under), energy.at(under, on)
+    np.minimum(at, top * (1.0 - 1e-12), out=at)
+    for _ in range(60):
+        if not len(on):
+            break
+        here, below, before = at[on], low[on], last[on]
+        now, firm = energy.at(here, on)
+        over = ~firm | (now <= 0.0)
+        below, above = np.where(over, below, here), np.where(over, here, high[on])
+        slope = np.divide(now - was[on], here - before, out=0.0 * here, where=here != before)
+        ahead = here - np.divide(now, slope, out=np.full_like(here, -1.0), where=slope < 0.0)
+        half = np.where(np.isfinite(above), (below + above) / 2.0, 2.0 * below)
+        ahead = np.where(firm & (ahead > below) & (ahead < above), ahead, half)
+        ahead = np.where(now == 0.0, here, ahead)
+        last[on], was[on] = np.where(firm, here, before), np.where(firm, now, was[on])
+        at[on], low[on], high[on] = ahead, below, above
+        on = on[np.abs(ahead - here) > enough * here]
+    return np.asarray(low >= top * (1.0 - 1e-11))
 
 
 def _inner(parts: Array) -> Array:
@@ -302,7 +311,7 @@ def _top(fine: Fine, tension: Array) -> tuple[float, Array]:
     rows = ((fine.elastic_rows.bend, fine.bow_rows.bend, (XY, XZ)), twist)
     for elastic, bow, motions in rows if q > 1 and own else ():
         value, vector = _single(_inner(elastic)[0], _inner(by * bow)[0])
-        member, plane = np.unravel_index(int(np.argmax(value)), value.shape)
+        member, plane = (int(k) for k in np.unravel_index(int(np.argmax(value)), value.shape))
         if value[member, plane] > best:
             best = float(value[member, plane])
             local = np.zeros((q - 1, 6))
@@ -324,21 +333,25 @@ def _lone(fine: Fine, tension: Array) -> Array:
     return np.asarray(1.0 / most)
 
 
-def _found(out: _Search, case: int) -> Critical | None:
-    """What was found for one case."""
-    if not out.sure[case]:
-        return None
-    fine, factor = out.fine, out.factor[case : case + 1]
-    if not np.isfinite(factor[0]):
-        return _no_load(fine.split.frame)
-    tension = out.tension[case : case + 1]
-    single, shape = _top(fine, tension[0]) if factor[0] >= out.top[case] else (np.inf, np.zeros(0))
-    if factor[0] < single:
-        moved = spread(fine.plan.free, (out.motions[case] * fine.scale)[:, None], fine.plan.joints)
-        tangent = fine.tangent(tension * factor[:, None], exact=False)
-        shape = fine.all_joints(tangent, moved)[0]
-    node, motion = named(fine.split.frame, shape)
-    return Critical(float(factor[0]), shape / shape[node, motion], node)
+def _found(out: _Search) -> list[Critical | None]:
+    """What was found for each case."""
+    fine, frame = out.fine, out.fine.split.frame
+    buckles = np.isfinite(out.factor)
+    factor = np.where(buckles, out.factor, 0.0)
+    moved = spread(fine.plan.free, (out.motions * fine.scale).T, fine.plan.joints)
+    shapes = fine.all_joints(fine.chains(out.tension * factor[:, None]), moved)
+    every: list[Critical | None] = []
+    for case, shape in enumerate(shapes):
+        if not out.sure[case]:
+            every.append(None)
+        elif not buckles[case]:
+            every.append(_no_load(frame))
+        else:
+            single = factor[case] >= out.top[case]
+            own = _top(fine, out.tension[case])[1] if single else shape
+            node, motion = named(frame, own)
+            every.append(Critical(float(factor[case]), own / own[node, motion], node))
+    return every
 
 
 def sway_loads(
@@ -357,8 +370,7 @@ def sway_loads(
     if not len(some) or not of.plan.size:
         return tuple(every)
     nothing = _rounding(frame, tension[some])
-    loss = Blocks(-gain[some], _places(of.plan, columns))
-    found = largest(of.factor.solve_scaled, loss, nothing, SHAPED)
+    found = _lost(of, Blocks(-gain[some], _places(of.plan, columns)), nothing)
     for place, case in enumerate(some.tolist()):
         if not found.found[place]:
             every[case] = None
@@ -369,6 +381,22 @@ def sway_loads(
             node, motion = named(frame, six)
             every[case] = Critical(1.0 / float(found.value[place]), six / six[node, motion], node)
     return tuple(every)
+
+
+def _lost(of: Ready, loss: Blocks, nothing: Array) -> Largest:
+    """The largest eigenvalues of losses. They act on columns' ends alone: where those have few motions,
+    the frame's give there is all that is asked of it, and LAPACK finds every eigenvalue."""
+    at = loss.places.place[loss.places.place < loss.places.size]
+    if not 0 < len(at) <= FEW:
+        return largest(of.factor.solve_scaled, loss, nothing, SHAPED)
+    unit = np.zeros((of.plan.size, len(at)))
+    unit[at, np.arange(len(at))] = 1.0
+    moved = of.factor.solve_scaled(unit)
+    root = np.linalg.cholesky(moved[at])
+    full = np.array([loss.of(case) for case in range(len(loss.blocks))])[:, at[:, None], at]
+    value, vector = np.linalg.eigh(root.T @ full @ root)
+    motions = (full @ (root @ vector[..., -1:]))[..., 0] @ moved.T
+    return Largest(value[:, -1], motions, np.ones(len(value), dtype=bool))
 
 
 def _places(plan: Plan, columns: Indices) -> Places:

@@ -125,7 +125,7 @@ class Gone:
 
 
 def roots(matrices: Array) -> tuple[Array, Flags]:
-    """Cholesky's lower factors of matrices (c, k, f, f), and in which cases all have one (c,); of the
+    """Cholesky's lower factors of matrices (c, …, f, f), and in which cases all have one (c,); of the
     others the unit matrix."""
     firm = np.ones(len(matrices), dtype=bool)
     try:

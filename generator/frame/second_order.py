@@ -140,7 +140,8 @@ def _pass(
     start = before[:, :joints].reshape(len(cases), -1)[:, plan.free] / scale
     found, firm = _solved(fine, tangent.more, at_joints * scale, start, enough)
     motions = spread(plan.free, (found * scale).T, joints)
-    return fine.all_joints(tangent, motions, middle), firm & tangent.firm
+    chains = (tangent.bend, tangent.rod)
+    return fine.all_joints(chains, motions, middle), firm & tangent.firm
 
 
 def _at_joints(
@@ -156,10 +157,8 @@ def _at_joints(
     parts = ends_of(passed[:, : q * len(own)].reshape(len(cases), len(own), q, 12))
     bend, middle = tangent.bend.passed(np.moveaxis(parts[0], -2, 0))
     rod, pushed = tangent.rod.passed(np.moveaxis(parts[1], -2, 0))
-    local = np.zeros((len(cases), len(fine.split.kept), 12))
-    local[:, own] = from_rows(bend, rod)
-    local[:, fine.split.kept] = passed[:, q * len(own) :]
-    world = np.matmul(local[..., None, :], fine.whole.members.turn)[..., 0, :]
+    local = np.concatenate((from_rows(bend, rod), passed[:, q * len(own) :]), axis=1)
+    world = np.matmul(local[..., None, :], fine.whole.members.turn[fine.order])[..., 0, :]
     return right + fine.at_joints(world), (middle, pushed)
 
 

@@ -130,15 +130,16 @@ def reduced(
 
 
 def lower_inverse(lower: Array) -> Array:
-    """The inverse of a lower triangular matrix (n, n), by halves."""
-    n = len(lower)
+    """The inverse of lower triangular matrices (…, n, n), by halves."""
+    n = lower.shape[-1]
     if n <= 40:
         return np.asarray(np.tril(np.linalg.inv(lower)))
     half = n // 2
     out = np.zeros_like(lower)
-    out[:half, :half] = lower_inverse(lower[:half, :half])
-    out[half:, half:] = lower_inverse(lower[half:, half:])
-    out[half:, :half] = -out[half:, half:] @ (lower[half:, :half] @ out[:half, :half])
+    out[..., :half, :half] = lower_inverse(lower[..., :half, :half])
+    out[..., half:, half:] = lower_inverse(lower[..., half:, half:])
+    across = lower[..., half:, :half] @ out[..., :half, :half]
+    out[..., half:, :half] = -out[..., half:, half:] @ across
     return out
 
 

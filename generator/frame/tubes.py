@@ -15,7 +15,7 @@ from functools import cached_property
 
 import numpy as np
 
-from generator.frame.elimination import Gone
+from generator.frame.elimination import Gone, roots
 from generator.frame.loading import member_motions
 from generator.frame.model import Array, Flags, Indices
 from generator.frame.plan import Plan, motions_of
@@ -30,7 +30,8 @@ RODS = (np.array((0, 6)), np.array((3, 9)))
 
 @dataclass(frozen=True, eq=False)
 class Rows:
-    """Rows of matrices: bend (4, 4, …, 2) in both planes, rod (2, 2, …, 2) stretching and twisting."""
+    """Rows of matrices: bend (4, 4, …, 2) in both planes, or (4, 4, …, 1) where they are alike; rod
+    (2, 2, …, 2) stretching and twisting."""
 
     bend: Array
     rod: Array
@@ -49,7 +50,7 @@ def local_of(rows: Rows) -> Array:
     bend, rod = (np.moveaxis(a, (0, 1), (-3, -2)) for a in (rows.bend, rows.rod))
     out = np.zeros((*bend.shape[:-3], 12, 12))
     out[..., XY[:, None], XY] = bend[..., 0]
-    out[..., XZ[:, None], XZ] = bend[..., 1] * np.outer(TURN, TURN)
+    out[..., XZ[:, None], XZ] = bend[..., -1] * np.outer(TURN, TURN)
     for k, of in enumerate(RODS):
         out[..., of[:, None], of] = rod[..., k]
     return out
@@ -188,6 +189,13 @@ class Blocks:
         own = padded[:, self.places.at][..., None]
         return self.places.summed(np.matmul(self.blocks, own)[..., 0])
 
+    def of(self, case: int) -> Array:
+        """One case's matrix in full (f, f)."""
+        size, at = self.places.size + 1, self.places.at
+        where = (at[:, :, None] * size + at[:, None, :]).ravel()
+        full = np.bincount(where, self.blocks[case].ravel(), minlength=size * size)
+        return full.reshape(size, size)[:-1, :-1]
+
     def __matmul__(self, motions: Array) -> Array:
         """All cases' motions in a row (c·f,)."""
         return self.times(motions.reshape(len(self.blocks), -1)).reshape(-1)
@@ -246,10 +254,20 @@ class Fine:
         return followed(self.members, self.unit)
 
     @cached_property
+    def order(self) -> Indices:
+        """The whole frame's members, those in pieces first: so they stand wherever they are scaled."""
+        return np.argsort(self.split.kept, kind="stable")
+
+    @cached_property
+    def pair(self) -> Array:
+        """What scales a member's matrix (m, 12, 12), in that order."""
+        one = np.ones((len(self.order), 12, 12))
+        return scaled_members(self.split.whole, self.plan, self.scale, one)[self.order]
+
+    @cached_property
     def stiff(self) -> Array:
-        """The whole frame's members, elastic and scaled (m, 12, 12)."""
-        frame, members = self.split.whole, self.whole.members
-        return scaled_members(frame, self.plan, self.scale, members.world)
+        """The whole frame's members, elastic and scaled (m, 12, 12), in that order."""
+        return np.asarray(self.whole.members.world[self.order] * self.pair)
 
     @cached_property
     def spring(self) -> Array:
@@ -261,7 +279,18 @@ class Fine:
         q, own = self.split.pieces, len(self.cut)
         parts = local[..., : q * own, :, :]
         rows = rows_of(parts.reshape(*parts.shape[:-3], own, q, 12, 12))
-        return Rows(*(np.ascontiguousarray(np.moveaxis(a, -2, 0)) for a in (rows.bend, rows.rod)))
+        bend, rod = (np.ascontiguousarray(np.moveaxis(a, -2, 0)) for a in (rows.bend, rows.rod))
+        return Rows(bend[..., : self.planes], rod)
+
+    @cached_property
+    def planes(self) -> int:
+        """Planes of bending to be told apart: one where round tubes are released alike in both."""
+        xy, xz = (
+            self.members.local[:, k[:, None], k] * np.outer(turn, turn)
+            for k, turn in ((XY, np.ones(4)), (XZ, TURN))
+        )
+        bow = self.bow[:, XY[:, None], XY], self.bow[:, XZ[:, None], XZ] * np.outer(TURN, TURN)
+        return 1 if np.array_equal(xy, xz) and np.array_equal(*bow) else 2
 
     @cached_property
     def elastic_rows(self) -> Rows:
@@ -282,7 +311,9 @@ class Fine:
         """The geometric stiffness for 1 N of members in one piece, scaled (k, 12, 12)."""
         first = self.split.pieces * len(self.cut)
         turn = self.members.turn[first:]
-        return np.asarray(turn.swapaxes(1, 2) @ self.bow[first:] @ turn)
+        return (
+            np.asarray(turn.swapaxes(1, 2) @ self.bow[first:] @ turn) * self.pair[len(self.cut) :]
+        )
 
     def chains(self, tension: Array) -> tuple[Chain, Chain]:
         """The cut members' rows under axial forces (c, p), linear in them."""
@@ -292,48 +323,50 @@ class Fine:
     def _parts(self, tension: Array) -> tuple[Array, Array]:
         q, own = self.split.pieces, len(self.cut)
         by = np.moveaxis(tension[:, : q * own].reshape(len(tension), own, q), -1, 0)
-        by = by[:, None, None, :, :, None]
-        return (
-            self.elastic_rows.bend + by * self.bow_rows.bend,
-            self.elastic_rows.rod + by * self.bow_rows.rod,
-        )
+        by = np.ascontiguousarray(by)[:, None, None, :, :, None]
+        bend, rod = by * self.bow_rows.bend, by * self.bow_rows.rod
+        bend += self.elastic_rows.bend
+        rod += self.elastic_rows.rod
+        return bend, rod
 
     def tangent(self, tension: Array, *, exact: bool) -> Tangent:
         """The tangent for axial forces (c, p) of the pieces; freed motions follow exactly, or as they do
         without axial force, so that it is linear in the forces."""
-        frame, kept = self.split.whole, np.flatnonzero(self.split.kept)
         bend, rod = self._parts(tension)
-        more = np.zeros((len(tension), len(frame.ends), 12, 12))
-        last = self.split.pieces * len(self.cut)
-        more[:, kept] = tension[:, last:, None, None] * self.bow_kept
+        own = len(self.cut)
+        kept = tension[:, self.split.pieces * own :, None, None] * self.bow_kept
         if exact and len(self.freed):
-            self._exactly(tension, bend, rod, more)
+            bend, rod = self._exactly(tension, bend, rod, kept)
         bends, rods = chained(bend), chained(rod)
-        turn = self.whole.members.turn[self.cut]
-        local = local_of(Rows(bends.whole, rods.whole)) - self.elastic
-        more[:, self.cut] = _turned(local, turn[:, :3, :3])
+        local = local_of(Rows(bends.whole, rods.whole))
+        local -= self.elastic
+        more = _turned(local, self.whole.members.axes[self.cut])
+        more *= self.pair[:own]
         firm = np.asarray(bends.firm.all(axis=(1, 2)) & rods.firm.all(axis=(1, 2)))
-        return Tangent(scaled_members(frame, self.plan, self.scale, more), bends, rods, firm)
+        return Tangent(np.concatenate((more, kept), axis=1), bends, rods, firm)
 
-    def _exactly(self, tension: Array, bend: Array, rod: Array, more: Array) -> None:
-        """Set the freed pieces' entries by what they truly are under axial force."""
+    def _exactly(self, tension: Array, bend: Array, rod: Array, kept: Array) -> tuple[Array, Array]:
+        """The rows with the freed pieces' entries as they truly are under axial force; those of members in
+        one piece are set in `kept` (c, k, 12, 12)."""
         q, own, some = self.split.pieces, len(self.cut), self.freed
         pieces = self.members.pick(some)
         local = loaded(pieces, self.unit[some], tension[:, some]).local
         amid = some < q * own
         rows = rows_of(local[:, amid])
-        k, at = some[amid] // q, some[amid] % q
-        for part, own_rows in ((bend, rows.bend), (rod, rows.rod)):
-            for j, (member, piece) in enumerate(zip(k.tolist(), at.tolist(), strict=True)):
-                part[piece, :, :, :, member] = own_rows[:, :, :, j]
-        last = np.flatnonzero(self.split.kept)[some[~amid] - q * own]
-        turn, elastic = pieces.turn[~amid], pieces.local[~amid]
-        more[:, last] = turn.swapaxes(1, 2) @ (local[:, ~amid] - elastic) @ turn
+        bend = np.repeat(bend, 2, axis=-1) if bend.shape[-1] == 1 else bend
+        for j, piece in enumerate(some[amid].tolist()):
+            bend[piece % q, :, :, :, piece // q] = rows.bend[:, :, :, j]
+            rod[piece % q, :, :, :, piece // q] = rows.rod[:, :, :, j]
+        last, turn = some[~amid] - q * own, pieces.turn[~amid]
+        true = turn.swapaxes(1, 2) @ (local[:, ~amid] - pieces.local[~amid]) @ turn
+        kept[:, last] = true * self.pair[own + last]
+        return bend, rod
 
     @cached_property
     def places(self) -> Places:
         """Where the whole frame's members' motions stand among the free ones."""
-        return places_of(self.plan.free, 6 * self.plan.joints, motions_of(self.split.whole.ends))
+        ends = self.split.whole.ends[self.order]
+        return places_of(self.plan.free, 6 * self.plan.joints, motions_of(ends))
 
     def product(self, members: Array, motions: Array) -> Array:
         """Scaled members (c or 1, m, 12, 12) times scaled motions (c, f): scaled forces (c, f)."""
@@ -348,7 +381,10 @@ class Fine:
         return ends_of(member_motions(self.split.whole, motions, self.whole.members.turn, self.cut))
 
     def all_joints(
-        self, tangent: Tangent, motions: Array, middle: tuple[list[Array], list[Array]] = ([], [])
+        self,
+        chains: tuple[Chain, Chain],
+        motions: Array,
+        middle: tuple[list[Array], list[Array]] = ([], []),
     ) -> Array:
         """Motions of all joints (c, N, 6), those between pieces following the whole's (c, n, 6) and the
         loads `middle` on themselves."""
@@ -357,7 +393,7 @@ class Fine:
             return motions
         bend, rod = self.ends(motions)
         inner = zip(
-            tangent.bend.between(bend, middle[0]), tangent.rod.between(rod, middle[1]), strict=True
+            chains[0].between(bend, middle[0]), chains[1].between(rod, middle[1]), strict=True
         )
         local = np.stack([from_rows(b, r) for b, r in inner], axis=2)  # (c, k, q - 1, 6)
         axes = self.whole.members.axes[own]
@@ -413,14 +449,13 @@ class Firm:
 
 def factors(fine: Fine, tangent: Tangent) -> Firm:
     """Which of the tangents are positive definite, and how to solve with them."""
-    frame, plan = fine.split.whole, fine.plan
-    gone, stored, firm = reduced(frame, plan, fine.scale, fine.stiff + tangent.more)
-    firm = firm & tangent.firm
-    root = np.zeros_like(stored)
-    for case in np.flatnonzero(firm):
-        found = cholesky(plan, stored[case])
-        if found is None:
-            firm[case] = False
-        else:
-            root[case] = lower_inverse(found) if plan.dense else found
-    return Firm(fine, gone, root, firm)
+    plan = fine.plan
+    members = (fine.stiff + tangent.more)[:, np.argsort(fine.order)]
+    gone, stored, firm = reduced(fine.split.whole, plan, fine.scale, members)
+    if plan.dense:
+        lower, ok = roots(stored)
+        return Firm(fine, gone, lower_inverse(lower), firm & ok & tangent.firm)
+    found = [cholesky(plan, own) for own in stored]
+    ok = np.array([f is not None for f in found])
+    root = np.array([own if f is None else f for own, f in zip(stored, found, strict=True)])
+    return Firm(fine, gone, root, firm & ok & tangent.firm)
