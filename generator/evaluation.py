@@ -7,11 +7,12 @@ import importlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from graphlib import TopologicalSorter
+from itertools import chain
 
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Quantity
-from generator.fingerprints import Meanings, fingerprint, meanings
+from generator.fingerprints import Meanings, fingerprint, formulas_of, meanings
 from generator.mending import mending
 from generator.signoffs.comments import comments
 from generator.subjects import SUBJECTS, described
@@ -136,7 +137,8 @@ def _in_order(subjects: tuple[Subject, ...]) -> tuple[Subject, ...]:
 
 def _marked(outcome: Outcome, known: Meanings) -> Outcome:
     """The outcome with each check's fingerprint, and a caution for each step out of range."""
-    checks = tuple(replace(c, fingerprint=fingerprint(c, outcome, known)) for c in outcome.checks)
+    formulas = formulas_of(outcome)
+    checks = tuple(replace(c, fingerprint=fingerprint(c, formulas, known)) for c in outcome.checks)
     left = tuple(
         _out_of_range(outcome.subject, step_id, names)
         for step_id, names in ((s.id, s.outside) for s in outcome.steps if s.outside)
@@ -263,15 +265,17 @@ def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
 
 def _of_assumed(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:
     """One item for each record whose values are assumed and that a check depends on."""
-    users: dict[str, list[str]] = {}
+    every = dict.fromkeys(chain.from_iterable(check.inputs for check in checks))
+    record_of = {q.id: q.id.rpartition(".")[0] for q in _assumed(build, every)}
     names: dict[str, list[str]] = {}
+    for value, record in record_of.items():
+        names.setdefault(record, []).append(value.rpartition(".")[2])
+    users: dict[str, list[str]] = {record: [] for record in names}
     for check in checks:
-        for quantity in _assumed(build, check.inputs):
-            record, _, name = quantity.id.rpartition(".")
-            users.setdefault(record, []).append(check.id)
-            names.setdefault(record, []).append(name)
+        for record in {record_of[value] for value in check.inputs if value in record_of}:
+            users[record].append(check.id)
     for record, ids in users.items():
-        said = ", ".join(dict.fromkeys(names[record]))
+        said = ", ".join(names[record])
         subject = ids[0].split(".", 1)[0]
         yield OpenItem(
             f"{record}.assumed",

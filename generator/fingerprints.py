@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity
@@ -14,11 +14,16 @@ Meanings = Mapping[str, str]
 
 
 def meanings(build: Build) -> Meanings:
-    """What each quantity of the build means, as text: number, spread and basis, not its wording."""
-    return {q.id: _meaning(q) for q in build.quantities.values()}
+    """What each quantity of the build means, as JSON text: number, spread and basis, not its wording."""
+    return {q.id: json.dumps(f"{q.id}={_meaning(q)}") for q in build.quantities.values()}
 
 
-def fingerprint(check: Check, outcome: Outcome, known: Meanings) -> str:
+def formulas_of(outcome: Outcome) -> list[str]:
+    """The formulas that an outcome worked with."""
+    return sorted({f"{s.formula.name}: {s.formula.equation}" for s in outcome.steps})
+
+
+def fingerprint(check: Check, formulas: Sequence[str], known: Meanings) -> str:
     """Digest of a check's inputs with their spread and basis, its factor, and its formulas.
 
     Comments, formatting and values that cannot reach the check leave it as it is. Sixteen
@@ -27,12 +32,12 @@ def fingerprint(check: Check, outcome: Outcome, known: Meanings) -> str:
     meaning = {
         "id": check.id,
         "factor": float(check.factor).hex(),
-        "inputs": [f"{name}={known.get(name)}" for name in sorted(check.inputs)],
         "demand": _number(check.demand.value),
         "capacity": _number(check.capacity.value),
-        "formulas": sorted({f"{s.formula.name}: {s.formula.equation}" for s in outcome.steps}),
+        "formulas": list(formulas),
     }
-    text = json.dumps(meaning, sort_keys=True, ensure_ascii=True)
+    inputs = ", ".join(known.get(n) or json.dumps(f"{n}=None") for n in sorted(check.inputs))
+    text = f'{json.dumps(meaning, sort_keys=True)[:-1]}, "inputs": [{inputs}]}}'
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 

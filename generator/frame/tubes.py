@@ -194,7 +194,7 @@ class Blocks:
         size, at = self.places.size + 1, self.places.at
         where = (at[:, :, None] * size + at[:, None, :]).ravel()
         full = np.bincount(where, self.blocks[case].ravel(), minlength=size * size)
-        return full.reshape(size, size)[:-1, :-1]
+        return np.asarray(full.reshape(size, size)[:-1, :-1], dtype=np.float64)
 
     def __matmul__(self, motions: Array) -> Array:
         """All cases' motions in a row (c·f,)."""
