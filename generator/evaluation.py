@@ -12,7 +12,7 @@ from itertools import chain
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic
 from buildspec.quantities import Quantity
-from generator.fingerprints import Meanings, fingerprint, formulas_of, meanings
+from generator.fingerprints import Meanings, fingerprint, formulas_of, joining, meanings
 from generator.mending import mending
 from generator.signoffs.comments import comments
 from generator.subjects import SUBJECTS, described
@@ -137,8 +137,8 @@ def _in_order(subjects: tuple[Subject, ...]) -> tuple[Subject, ...]:
 
 def _marked(outcome: Outcome, known: Meanings) -> Outcome:
     """The outcome with each check's fingerprint, and a caution for each step out of range."""
-    formulas = formulas_of(outcome)
-    checks = tuple(replace(c, fingerprint=fingerprint(c, formulas, known)) for c in outcome.checks)
+    formulas, joined = formulas_of(outcome), joining(known)
+    checks = tuple(replace(c, fingerprint=fingerprint(c, formulas, joined)) for c in outcome.checks)
     left = tuple(
         _out_of_range(outcome.subject, step_id, names)
         for step_id, names in ((s.id, s.outside) for s in outcome.steps if s.outside)
@@ -271,8 +271,12 @@ def _of_assumed(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:
     for value, record in record_of.items():
         names.setdefault(record, []).append(value.rpartition(".")[2])
     users: dict[str, list[str]] = {record: [] for record in names}
+    known: dict[frozenset[str], set[str]] = {}  # many checks rest on the same values
     for check in checks:
-        for record in {record_of[value] for value in check.inputs if value in record_of}:
+        inputs = frozenset(check.inputs)
+        if inputs not in known:
+            known[inputs] = {record_of[value] for value in inputs if value in record_of}
+        for record in known[inputs]:
             users[record].append(check.id)
     for record, ids in users.items():
         said = ", ".join(names[record])

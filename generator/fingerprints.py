@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
 
 from buildspec.build import Build
 from buildspec.quantities import Quantity
 from generator.vocabulary import Check, Outcome
 
 Meanings = Mapping[str, str]
+Joined = Callable[[frozenset[str]], str]
 
 
 def meanings(build: Build) -> Meanings:
@@ -23,7 +25,17 @@ def formulas_of(outcome: Outcome) -> list[str]:
     return sorted({f"{s.formula.name}: {s.formula.equation}" for s in outcome.steps})
 
 
-def fingerprint(check: Check, formulas: Sequence[str], known: Meanings) -> str:
+def joining(known: Meanings) -> Joined:
+    """What inputs mean, as JSON text: many checks rest on the same ones, and each such text is long."""
+
+    @lru_cache(maxsize=16)
+    def joined(inputs: frozenset[str]) -> str:
+        return ", ".join(known.get(n) or json.dumps(f"{n}=None") for n in sorted(inputs))
+
+    return joined
+
+
+def fingerprint(check: Check, formulas: Sequence[str], joined: Joined) -> str:
     """Digest of a check's inputs with their spread and basis, its factor, and its formulas.
 
     Comments, formatting and values that cannot reach the check leave it as it is. Sixteen
@@ -36,7 +48,7 @@ def fingerprint(check: Check, formulas: Sequence[str], known: Meanings) -> str:
         "capacity": _number(check.capacity.value),
         "formulas": list(formulas),
     }
-    inputs = ", ".join(known.get(n) or json.dumps(f"{n}=None") for n in sorted(check.inputs))
+    inputs = joined(frozenset(check.inputs))
     text = f'{json.dumps(meaning, sort_keys=True)[:-1]}, "inputs": [{inputs}]}}'
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
