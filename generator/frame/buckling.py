@@ -33,7 +33,7 @@ SHAPED = 1e-9
 """Residual up to which the shape of a sway is searched: forces are computed from it."""
 FEW = 150
 """Motions of columns' ends up to which their whole matrix is looked at."""
-BEGUN = 1e-2
+BEGUN = 3e-2
 """Residual up to which the shape is searched that the search for a critical load begins with."""
 BELOW = 1e-3
 """How far below a critical load it is proven that there is none less, as a share of it."""
@@ -238,7 +238,8 @@ def _root(energy: _Energy, top: Array, under: Array, at: Array, enough: float) -
     where those leave what encloses it, to the square of `enough` about. Which reach the top (c,)."""
     low, high, on = np.zeros(len(at)), np.array(top), np.arange(len(at))
     last, (was, _) = np.array(under), energy.at(under, on)
-    np.minimum(at, top * (1.0 - 1e-12), out=at)
+    brink = top * (1.0 - 1e-12)
+    np.minimum(at, brink, out=at)
     for _ in range(60):
         if not len(on):
             break
@@ -249,11 +250,13 @@ def _root(energy: _Energy, top: Array, under: Array, at: Array, enough: float) -
         slope = np.divide(now - was[on], here - before, out=0.0 * here, where=here != before)
         ahead = here - np.divide(now, slope, out=np.full_like(here, -1.0), where=slope < 0.0)
         half = np.where(np.isfinite(above), (below + above) / 2.0, 2.0 * below)
+        half = np.where((above == top[on]) & (here < brink[on]), brink[on], half)
         ahead = np.where(firm & (ahead > below) & (ahead < above), ahead, half)
         ahead = np.where(now == 0.0, here, ahead)
         last[on], was[on] = np.where(firm, here, before), np.where(firm, now, was[on])
         at[on], low[on], high[on] = ahead, below, above
-        on = on[np.abs(ahead - here) > enough * here]
+        near = np.abs(here - before) <= 0.1 * here  # a secant from afar may hardly move
+        on = on[~near | (np.abs(ahead - here) > enough * here)]
     return np.asarray(low >= top * (1.0 - 1e-11))
 
 
@@ -435,4 +438,4 @@ def critical_loads(split: Split) -> tuple[Critical | None, ...] | Refusal:
     linear = of if isinstance(of, Refusal) else solve(split.whole, split.whole_loads, of=of)
     if isinstance(linear, Refusal) or isinstance(of, Refusal):
         return linear  # type: ignore[return-value]
-    return criticals(finely(split, of), piece_tension(split, linear))
+    return criticals(finely(split, of), piece_tension(split, linear, of.members))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.frame.loading import end_loads, joint_loads, passed_on
-from generator.frame.model import Array, Frame, Loads, Refusal
+from generator.frame.model import Array, Frame, Loads, Refusal, cross
 from generator.frame.recover import breaks, internal_forces
 from generator.frame.solve import Factor, Ready, Solution, ready, scaled_members
 from generator.frame.stiffness import Members
@@ -35,7 +35,7 @@ class Figures:
 
 def about_origin(nodes: Array, forces: Array) -> Array:
     """Forces and couples at joints (c, n, 6), summed, moments taken about the origin (c, 6)."""
-    turned = np.cross(nodes, forces[..., :3]) + forces[..., 3:]
+    turned = cross(nodes, forces[..., :3]) + forces[..., 3:]
     return np.concatenate((forces[..., :3].sum(axis=1), turned.sum(axis=1)), axis=-1)
 
 

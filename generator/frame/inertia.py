@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.frame.loading import end_loads, joint_loads
-from generator.frame.model import Array, Frame, Indices, Loads, Refusal, with_weight
-from generator.frame.stiffness import members_of
+from generator.frame.model import Array, Frame, Indices, Loads, Refusal, cross, with_weight
+from generator.frame.stiffness import Members, members_of
 
 
 @dataclass(frozen=True)
@@ -47,9 +47,10 @@ def rigid_motions(nodes: Array, about: Array) -> Array:
     """The six rigid motions: translations, then rotations about a point (n, 6 motions, 6)."""
     rigid = np.zeros((len(nodes), 6, 6))
     rigid[:, :3, :3] = rigid[:, 3:, 3:] = np.eye(3)
-    r = nodes - about
-    for axis, unit in enumerate(np.eye(3)):
-        rigid[:, :3, 3 + axis] = np.cross(unit, r)
+    x, y, z = (nodes - about).T
+    rigid[:, 1, 3], rigid[:, 2, 3] = -z, y
+    rigid[:, 0, 4], rigid[:, 2, 4] = z, -x
+    rigid[:, 0, 5], rigid[:, 1, 5] = -y, x
     return rigid
 
 
@@ -72,20 +73,20 @@ def _field(position: Array, relief: tuple[Array, Array, Array]) -> Array:
     """Acceleration (c, …, 3) at positions (…, 3) from acceleration, spin-up (c, 3) and centre."""
     acceleration, spin_up, centre = relief
     lead = (slice(None),) + (None,) * (position.ndim - 1)
-    return np.asarray(acceleration[lead] + np.cross(spin_up[lead], position - centre))
+    return np.asarray(acceleration[lead] + cross(spin_up[lead], position - centre))
 
 
-def relieved(frame: Frame, loads: Loads) -> Relief | Refusal:
+def relieved(frame: Frame, loads: Loads, members: Members | None = None) -> Relief | Refusal:
     """Frame and loads ready for `solve`: inertia forces added, six motions held without force.
 
-    The frame's own supports are set aside. Refused (`massless`) where masses are missing or all
-    lie on one line.
+    `members` are the frame's matrices, where they are known. Its own supports are set aside. Refused
+    (`massless`) where masses are missing or all lie on one line.
     """
     mass, centre, inertia = mass_matrix(frame)
     least = 1e-12 * mass * frame.size**2
     if not mass > 0 or np.linalg.eigvalsh(inertia)[0] <= least:
         return Refusal("massless", -1, -1, np.zeros((0, 6)))
-    members = members_of(frame)
+    members = members or members_of(frame)
     joint = joint_loads(frame, members, loads, end_loads(frame, members, loads))
     total = np.einsum("nik,cni->ck", rigid_motions(frame.nodes, centre), joint)
     motion = (total[:, :3] / mass, np.linalg.solve(inertia, total[:, 3:].T).T, centre)

@@ -161,6 +161,12 @@ def reference_directions(nodes: Array, ends: Indices) -> Array:
     return np.asarray(np.eye(3)[pick], dtype=np.float64)
 
 
+def cross(one: Array, two: Array) -> Array:
+    """Vector products of vectors (…, 3); numpy's own takes ten times as long for few."""
+    (a, b, c), (x, y, z) = (one[..., k] for k in range(3)), (two[..., k] for k in range(3))
+    return np.stack((b * z - c * y, c * x - a * z, a * y - b * x), axis=-1)
+
+
 def no_points() -> Points:
     """No loads along members."""
     none = np.zeros(0, dtype=np.intp)

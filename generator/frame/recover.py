@@ -140,14 +140,16 @@ def bow_moments(tension: Array, bow: Array) -> Array:
     return np.stack((-pull * bow[..., 1], pull * bow[..., 0]), axis=-1)
 
 
-def section_forces(frame: Frame, loads: Loads, solution: Solution, at: Array) -> Array:
+def section_forces(
+    frame: Frame, loads: Loads, solution: Solution, at: Array, members: Members | None = None
+) -> Array:
     """N, V_y, V_z, T, M_y, M_z at stations `at` (m, s) of every member and case, (c, m, s, 6).
 
     `loads` hold the cases of the solution; a second-order solution has one (`model.one_case`) unless
     several were put together (`second_order.together`). Its moments count the axial force's
     lever on the deflected member; N and V stay those along and across the undeflected member.
     """
-    members = members_of(frame)
+    members = members or members_of(frame)
     out = internal_forces(frame, members, loads, solution.forces, at)
     if not solution.second_order:
         return out
@@ -158,9 +160,11 @@ def section_forces(frame: Frame, loads: Loads, solution: Solution, at: Array) ->
     return out
 
 
-def member_forces(split: Split, loads: Loads, solution: Solution, at: Array) -> Array:
+def member_forces(
+    split: Split, loads: Loads, solution: Solution, at: Array, members: Members
+) -> Array:
     """Section forces, as `section_forces`, at stations `at` (m, pieces·s) of the whole members of a
-    split frame, as many on each share 1/pieces; `loads` and solution are those of the pieces.
+    split frame, as many on each share 1/pieces; loads, solution and matrices are those of the pieces.
     Loads amid members are not looked for."""
     rows, count = split.rows.reshape(-1), split.pieces
     share = at.reshape(len(at), count, -1)
@@ -170,12 +174,13 @@ def member_forces(split: Split, loads: Loads, solution: Solution, at: Array) -> 
     part = Loads(loads.nodal, loads.line[:, rows], loads.field, no_points())
     own = dataclasses.replace(solution, forces=solution.forces[:, rows])
     frame = dataclasses.replace(split.frame, **picked)
-    return split.by_member(section_forces(frame, part, own, within.reshape(len(rows), -1)))
+    within = within.reshape(len(rows), -1)
+    return split.by_member(section_forces(frame, part, own, within, members.pick(rows)))
 
 
-def piece_tension(split: Split, solution: Solution) -> Array:
+def piece_tension(split: Split, solution: Solution, members: Members | None = None) -> Array:
     """Axial force amid each piece of a split frame, from the whole's linear solution (c, pieces) N."""
-    frame, members = split.whole, members_of(split.whole)
+    frame, members = split.whole, members or members_of(split.whole)
     middle = (np.arange(split.pieces) + 0.5) / split.pieces
     at = np.broadcast_to(middle, (len(frame.ends), split.pieces))
     forces = internal_forces(frame, members, split.whole_loads, solution.forces, at)[..., 0]

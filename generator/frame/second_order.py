@@ -130,14 +130,14 @@ def _tension(given: _Given, cases: Indices, motions: Array) -> Array:
 
 
 def _pass(
-    given: _Given, tension: Array, cases: Indices, before: Array, enough: float
+    given: _Given, tension: Array, cases: Indices, begin: Array, enough: float
 ) -> tuple[Array, Flags]:
-    """Motions (k, joints, 6) of some cases, and which of them resist; `before`: the pass before."""
+    """Motions (k, joints, 6) of some cases, and which of them resist, found from `begin` on."""
     fine = given.fine
     plan, scale, joints = fine.plan, fine.scale, fine.plan.joints
     tangent = fine.tangent(tension, exact=True)
     at_joints, middle = _at_joints(given, tangent, tension, cases)
-    start = before[:, :joints].reshape(len(cases), -1)[:, plan.free] / scale
+    start = begin[:, :joints].reshape(len(cases), -1)[:, plan.free] / scale
     found, firm = _solved(fine, tangent.more, at_joints * scale, start, enough)
     motions = spread(plan.free, (found * scale).T, joints)
     chains = (tangent.bend, tangent.rod)
@@ -177,15 +177,15 @@ class _Settled:
     why: dict[int, Reason]
 
 
-def _settled(given: _Given, tension: Array) -> _Settled:
-    """Every case from first axial forces `tension` (c, pieces) on."""
+def _settled(given: _Given, tension: Array, begin: Array) -> _Settled:
+    """Every case from first axial forces `tension` (c, pieces) and the whole's motions `begin` on."""
     frame = given.fine.split.frame
     cases = np.arange(len(tension), dtype=np.intp)
     before = np.zeros((len(tension), len(frame.nodes), 6))
     out = _Settled(before.copy(), tension.copy(), np.zeros(len(tension)), {})
     for count in range(1, PASSES + 1):
         enough = max(EXACT, COARSE ** (count + 1))
-        motions, firm = _pass(given, tension, cases, before, enough)
+        motions, firm = _pass(given, tension, cases, begin, enough)
         done = _change(motions, before, frame.size) <= TOLERANCE
         out.motions[cases], out.tension[cases], out.passes[cases] = motions, tension, count
         out.why |= dict.fromkeys(cases[~firm].tolist(), "unstable")
@@ -193,7 +193,8 @@ def _settled(given: _Given, tension: Array) -> _Settled:
         if not on.any():
             return out
         tension = _tension(given, cases, motions)[on]
-        cases, before = cases[on], motions[on]
+        cases = cases[on]
+        begin = before = motions[on]
     out.why |= dict.fromkeys(cases.tolist(), "unsettled")
     return out
 
@@ -253,8 +254,8 @@ def second_order(
     fine = fine or finely(split, of)
     ends = end_loads(split.frame, fine.members, split.loads)
     given = _Given(fine, ends, with_weight(split.frame, split.loads).nodal)
-    tension = piece_tension(split, first)
-    out = _settled(given, tension)
+    tension = piece_tension(split, first, of.members)
+    out = _settled(given, tension, first.displacement)
     _sure(given, out, tension, stands)
     return _solutions(given, out, first.softest)
 

@@ -246,10 +246,12 @@ def mechanism_of(frame: Frame, world: Array) -> Refusal:
     return free_motion(frame, band.free, stored, scale)
 
 
-def ready(frame: Frame, plan: Plan | None = None) -> Ready | Refusal:
-    """A frame ready to be solved, or the mechanism that it is."""
-    plan = plan or plan_of(frame)
-    members = members_of(frame)
+def ready(
+    frame: Frame, plan: Plan | None = None, members: Members | None = None
+) -> Ready | Refusal:
+    """A frame, with its numbering and matrices where they are known, ready to be solved, or the
+    mechanism that it is."""
+    plan, members = plan or plan_of(frame), members or members_of(frame)
     factor = factorised(frame, plan, members.world)
     if factor is None:
         return mechanism_of(frame, members.world)

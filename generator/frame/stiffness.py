@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from generator.frame.model import Array, Flags, Frame, Indices
+from generator.frame.model import Array, Flags, Frame, Indices, cross
 from generator.frame.shapes import TURN, XY, XZ
 
 
@@ -54,9 +54,9 @@ def lengths_and_axes(frame: Frame) -> tuple[Array, Array]:
     along = frame.nodes[frame.ends[:, 1]] - frame.nodes[frame.ends[:, 0]]
     length = np.sqrt((along * along).sum(axis=1))  # not `norm`: it takes no complex step
     x = along / length[:, None]
-    z = np.cross(x, frame.reference)
+    z = cross(x, frame.reference)
     z = z / np.sqrt((z * z).sum(axis=1))[:, None]
-    return length, np.stack((x, np.cross(z, x), z), axis=1)
+    return length, np.stack((x, cross(z, x), z), axis=1)
 
 
 def turning(axes: Array) -> Array:

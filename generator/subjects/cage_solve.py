@@ -35,9 +35,9 @@ from generator.frame.recover import (
 )
 from generator.frame.second_order import second_order, together
 from generator.frame.solve import Ready, Solution, ready, solve
-from generator.frame.stiffness import members_of
+from generator.frame.stiffness import Members, members_of
 from generator.frame.subdivide import PIECES, Split, split
-from generator.frame.tubes import finely
+from generator.frame.tubes import Fine, finely
 from generator.subjects.cage_direct import (
     SOFT,
     Columns,
@@ -195,17 +195,17 @@ def first_order(
     a case has no solution. `plans` are taken from, and added to.
     """
     plans = {} if plans is None else plans
-    forces = np.zeros((len(setups), *at.shape, 6))
+    forces, members = np.zeros((len(setups), *at.shape, 6)), members_of(frame)
     for numbers in _groups(setups):
         group = tuple(setups[i] for i in numbers)
-        held = _held(frame, group)
+        held = _held(frame, group, members)
         if isinstance(held, Refusal):
             return None
         whole, loads, _ = held
         loads = _factored(loads, group)
         key = whole.held.tobytes()
         plans[key] = plans.get(key) or plan_of(whole)
-        of = ready(whole, plans[key])
+        of = ready(whole, plans[key], members)
         linear = of if isinstance(of, Refusal) else solve(whole, loads, of=of)
         if isinstance(linear, Refusal) or isinstance(of, Refusal):
             return None
@@ -213,12 +213,14 @@ def first_order(
     return forces
 
 
-def _held(frame: Frame, setups: tuple[Setup, ...]) -> tuple[Frame, Loads, Relief | None] | Refusal:
+def _held(
+    frame: Frame, setups: tuple[Setup, ...], members: Members
+) -> tuple[Frame, Loads, Relief | None] | Refusal:
     """The frame with the supports of these cases, or with its inertia in balance with the loads."""
     loads = _loads(frame, setups)
     if setups[0].held is not None:
         return replace(frame, held=setups[0].held), loads, None
-    eased = relieved(frame, loads)
+    eased = relieved(frame, loads, members)
     return eased if isinstance(eased, Refusal) else (eased.frame, eased.loads, eased)
 
 
@@ -250,17 +252,18 @@ def _factored(loads: Loads, setups: tuple[Setup, ...]) -> Loads:
 
 def _solved(frame: Frame, setups: tuple[Setup, ...], at: Array, about: About) -> tuple[Case, ...]:
     """The cases of one set of supports, with section forces at stations `at`."""
-    held = _held(frame, setups)
+    members = members_of(frame)
+    held = _held(frame, setups, members)
     if isinstance(held, Refusal):
         return tuple(Case(held.says(about.name)) for _ in setups)
     frame, loads, relief = held
-    of = ready(frame)
+    of = ready(frame, members=members)
     linear = of if isinstance(of, Refusal) else solve(frame, loads, of=of)
     if isinstance(linear, Refusal) or isinstance(of, Refusal):
         return tuple(Case(linear.says(about.name)) for _ in setups)  # type: ignore[union-attr]
     firsts = _firsts(frame, loads, linear, of, relief, seat=about.seat)
     if relief:
-        firsts = _by_inertia(frame, _loads(frame, setups), firsts)
+        firsts = _by_inertia(frame, members, _loads(frame, setups), firsts)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
         return tuple(Case(doubt, first=f) for f in firsts)
     parts = split(frame, _factored(loads, setups), PIECES, about.chord)
@@ -288,10 +291,10 @@ class _Group:
 def _beyond_first(given: _Group) -> tuple[Case, ...]:
     """The cases with critical loads, second order and direct analysis, all together."""
     fine = finely(given.parts, given.of)
-    most = criticals(fine, piece_tension(given.parts, given.linear))
+    most = criticals(fine, piece_tension(given.parts, given.linear, given.of.members))
     multiple = np.array([c.factor if c else 0.0 for c in most])
     second = second_order(given.parts, given.linear, fine=fine, stands=multiple > 1.0)
-    forces = _second_forces(given, second)
+    forces = _second_forces(given, fine, second)
     lean = _leans(given, multiple)
     return tuple(
         _case(given, i, _Known(most[i], second[i], forces[i], *lean[i]))
@@ -300,7 +303,7 @@ def _beyond_first(given: _Group) -> tuple[Case, ...]:
 
 
 def _second_forces(
-    given: _Group, second: tuple[Solution | Refusal, ...]
+    given: _Group, fine: Fine, second: tuple[Solution | Refusal, ...]
 ) -> tuple[Array | None, ...]:
     """Section forces (p, s, 6) of each case in second order, None where it has none."""
     some = [(i, s) for i, s in enumerate(second) if isinstance(s, Solution)]
@@ -309,7 +312,9 @@ def _second_forces(
         numbers = [i for i, _ in some]
         whole = given.parts.loads
         loads = Loads(whole.nodal[numbers], whole.line[numbers], whole.field[numbers], no_points())
-        found = member_forces(given.parts, loads, together([s for _, s in some]), given.at)
+        found = member_forces(
+            given.parts, loads, together([s for _, s in some]), given.at, fine.members
+        )
         for i, forces in zip(numbers, found, strict=True):
             every[i] = forces
     return tuple(every)
@@ -361,9 +366,10 @@ def _firsts(
     )
 
 
-def _by_inertia(frame: Frame, written: Loads, firsts: tuple[First, ...]) -> tuple[First, ...]:
+def _by_inertia(
+    frame: Frame, members: Members, written: Loads, firsts: tuple[First, ...]
+) -> tuple[First, ...]:
     """The sums with inertia on the side of what holds the frame, in place of supports."""
-    members = members_of(frame)
     given = joint_loads(frame, members, written, end_loads(frame, members, written))
     sums = about_origin(frame.nodes, given)
     return tuple(
