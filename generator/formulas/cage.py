@@ -6,7 +6,7 @@ import numpy as np
 
 from generator.formulas.formula import Symbol, formula
 from generator.formulas.steel import AISC, AREA
-from generator.formulas.tube import Value
+from generator.formulas.tube import OUTER, WALL, Value
 
 TORSION_COUNTS = 0.2
 """Share of torsional strength beyond which H3-6 asks for shear and torsion together (H3.2)."""
@@ -138,3 +138,84 @@ def twisted_share(*, axial: Value, flexure: Value, shear: Value, torsion: Value)
 def torsion_begins(*, torsion: Value) -> Value:
     """Inverse of the multiple of the loads at which torsion passes 20 % of its strength."""
     return torsion / TORSION_COUNTS
+
+
+# ------------------------------------------------------------------------ bends
+
+PIPING = "ASME B31.3, Appendix D, Table D300, as quoted in two public worksheets of it and a public program"
+SECTION_III = "ASME Boiler and Pressure Vessel Code, Section III, NB-3683.7, "
+PAPER = "as quoted in Matzen and Yuan, SMiRT 17 (2003), paper F02-1, Eq. 1; never under 1"
+BEND = Symbol("h", "ratio", "flexibility characteristic of the bend", least=0.0)
+
+
+@formula(
+    equation=r"h = \frac{4 t R}{(D - t)^{2}}",
+    result=BEND,
+    source=PIPING + "; the radius of the tube's wall is (D − t) / 2, and D / t may be 100",
+    wall=WALL,
+    radius=Symbol("R", "length", "bend radius to the middle line", least=0.0),
+    outer=OUTER,
+)
+def bend_characteristic(*, wall: Value, radius: Value, outer: Value) -> Value:
+    """Flexibility characteristic h = t R / r² of a bent tube: the smaller, the more it flattens."""
+    return 4 * wall * radius / (outer - wall) ** 2
+
+
+@formula(
+    equation=r"k = \frac{1.65}{h}",
+    result=Symbol("k", "ratio", "flexibility factor of the bend"),
+    source=PIPING + "; bending in any plane, torsion none; never under 1",
+    bend=BEND,
+)
+def bend_flexibility(*, bend: Value) -> Value:
+    """How many times as much as a straight tube a bend gives, where it is over 1."""
+    return 1.65 / bend
+
+
+@formula(
+    equation=r"B_{2} = \frac{1.30}{h^{\frac{2}{3}}}",
+    result=Symbol("B_{2}", "ratio", "index of the bend by its limit moment"),
+    source=SECTION_III + PAPER,
+    bend=BEND,
+)
+def bend_limit_index(*, bend: Value) -> Value:
+    """Limit moment of a straight tube over that of a bend, where it is over 1."""
+    return 1.30 / bend ** (2 / 3)
+
+
+@formula(
+    equation=r"C_{2} = \frac{1.95}{h^{\frac{2}{3}}}",
+    result=Symbol("C_{2}", "ratio", "index of the bend by its peak elastic stress"),
+    source=SECTION_III
+    + "from memory; 1.5 times B_2, and near twice the factor 0.9 / h^(2/3) that ASME B31.3 has against a weld",
+    bend=BEND,
+)
+def bend_stress_index(*, bend: Value) -> Value:
+    """Peak elastic stress of a bend under a moment over that of a straight tube, where over 1."""
+    return 1.95 / bend ** (2 / 3)
+
+
+@formula(
+    equation=r"M_{b} = \frac{M_{n}}{B_{2}}",
+    result=Symbol("M_{b}", "torque", "nominal flexural strength in the bend"),
+    source="definition of the index",
+    strength=Symbol("M_{n}", "torque", "nominal flexural strength of a straight tube", least=0.0),
+    index=Symbol("B_{2}", "ratio", "index of the bend by its limit moment", least=1.0),
+)
+def bent_strength(*, strength: Value, index: Value) -> Value:
+    """Nominal flexural strength in N·m of a tube where it is bent."""
+    return strength / index
+
+
+@formula(
+    equation=r"\sigma_{c} = C \sigma_{b}",
+    result=Symbol(r"\sigma_{c}", "stress", "bending stress in the bend"),
+    source="definition of the index",
+    index=Symbol(
+        "C", "ratio", "index of the bend: C_2 against yield, B_2 against rupture", least=1.0
+    ),
+    bending=Symbol(r"\sigma_{b}", "stress", "bending stress of a straight tube", least=0.0),
+)
+def bent_stress(*, index: Value, bending: Value) -> Value:
+    """Bending stress in Pa of a tube where it is bent."""
+    return index * bending

@@ -99,7 +99,7 @@ def member_check(k: Known, member: int, remedy: str = "") -> Check:
 def basis(k: Known, member: int, w: Worst) -> str:
     """Which case governs a member, where along it, and by which criterion."""
     case = k.model.cases[w.case]
-    where = place_words(k.model, k.s, member, w, k.found.at)
+    where = place_words(k.model, member, w, k.found.at)
     return f"{case.title}; {CRITERIA[w.criterion]}, {where}; {case.criterion} permitted"
 
 

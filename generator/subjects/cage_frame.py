@@ -9,6 +9,7 @@ import numpy as np
 
 from buildspec.sections.cage import Cage, Support
 from generator.formulas import tube as t
+from generator.formulas.cage import bend_characteristic, bend_flexibility
 from generator.frame.model import Array, Flags, Frame, reference_directions
 from generator.subjects.cage_geometry import Geometry, joint_names
 from generator.subjects.cage_stock import Stock, stuff_of, thinning_of, wall_of
@@ -20,7 +21,8 @@ MOTIONS: Mapping[str, int] = {"x": 0, "y": 1, "z": 2, "turn_x": 3, "turn_y": 4, 
 class Sections:
     """The cross-section and material of each of k pieces, (k,), in SI. `wall` is the counted one, less
     the thinning in bends; `line_mass` is that of the nominal wall, per length of the piece: a
-    chord carries the mass of its arc.
+    chord carries the mass of its arc. `thinned`: the share that its wall lost in a bend; `radius`:
+    that of the bend, inf where it is straight.
     """
 
     outer: Array
@@ -28,6 +30,21 @@ class Sections:
     modulus: Array
     poisson: Array
     line_mass: Array
+    thinned: Array
+    radius: Array
+
+    @property
+    def bent(self) -> Array:
+        """Flexibility characteristics h of bends, inf where a piece is straight; by the wall before
+        it was bent, since the whole ring resists flattening, its thicker inside too."""
+        whole = self.wall / (1.0 - self.thinned)
+        found = bend_characteristic(wall=whole, radius=self.radius, outer=self.outer)
+        return np.asarray(found)
+
+    @property
+    def softer(self) -> Array:
+        """How many times as much as a straight tube each piece gives in bending: over 1 in bends."""
+        return np.asarray(np.maximum(1.0, bend_flexibility(bend=self.bent)))
 
     @property
     def inner(self) -> Array:
@@ -42,22 +59,25 @@ def sections(
     rows = np.array(
         [_row(cage, geometry, stock, n, (swap or {}).get(n)) for n in range(len(geometry.lines))]
     )
-    outer, wall, thin, modulus, poisson, per_length = rows[geometry.line].T
-    wall = np.where(geometry.bend, wall * (1.0 - thin), wall)
+    outer, wall, thin, modulus, poisson, per_length, radius = rows[geometry.line].T
+    thin = np.where(geometry.bend, thin, 0.0)
+    radius = np.where(geometry.bend, radius, np.inf)
     straight = geometry.position[geometry.ends[:, 1]] - geometry.position[geometry.ends[:, 0]]
     longer = geometry.true_length / np.linalg.norm(straight, axis=1)
-    return Sections(outer, wall, modulus, poisson, per_length * longer)
+    mass = per_length * longer
+    return Sections(outer, wall * (1.0 - thin), modulus, poisson, mass, thin, radius)
 
 
 def _row(
     cage: Cage, geometry: Geometry, stock: Stock, number: int, other: str | None
 ) -> tuple[float, ...]:
-    """Outer diameter, counted wall, thinning, E, ν and mass per length of one line."""
+    """Outer diameter, counted wall, thinning, E, ν, mass per length and bend radius of one line."""
     line = geometry.lines[number]
     tube = stock.tubes[other or line.tube]
     stuff = stock.stuff.get(tube.material) or stuff_of(cage, tube.material)
     wall = wall_of(cage, tube).si if other else stock.walls[number].si
     nominal = t.inner_diameter(outer=tube.outer.si, wall=tube.wall.si)
+    radius = getattr(line.own, "radius", None)
     return (
         tube.outer.si,
         wall,
@@ -65,18 +85,20 @@ def _row(
         stuff.modulus.si,
         stuff.poisson.si,
         float(t.line_mass(outer=tube.outer.si, inner=nominal, density=stuff.density.si)),
+        np.inf if radius is None else radius.si,
     )
 
 
 def frame_of(cage: Cage, geometry: Geometry, of: Sections, node_mass: Array) -> Frame:
     """The frame: joints, pieces, supports. `node_mass` (n,) kg is what is fixed to the joints.
 
+    A bend flattens as it is bent, and gives more: its bending stiffness is less, its others are not.
     A pinned end passes on no bending moment; torsion it does. Shear areas are infinite where the
     description asks for Euler–Bernoulli beams.
     """
     inner = of.inner
     area = t.area(outer=of.outer, inner=inner)
-    second = t.second_moment(outer=of.outer, inner=inner)
+    second = np.asarray(t.second_moment(outer=of.outer, inner=inner) / of.softer)
     kappa = t.shear_coefficient(outer=of.outer, inner=inner, poisson=of.poisson)
     shear = kappa * area if cage.beams == "timoshenko" else np.full(len(area), np.inf)
     return Frame(

@@ -179,8 +179,13 @@ def undecided(model: Model, s: Strengths, found: Answer, member: int) -> str:
     return ""
 
 
-def place_words(model: Model, s: Strengths, member: int, w: Worst, at: Array) -> str:
-    """Where along a member something is: at a joint, or how far along."""
+def place_words(model: Model, member: int, w: Worst, at: Array) -> str:
+    """Where along a member something is: at a joint, or how far along; and whether it is bent there."""
+    where = _along(model, member, w, at)
+    return f"{where}, in a bend" if model.geometry.bend[w.piece] else where
+
+
+def _along(model: Model, member: int, w: Worst, at: Array) -> str:
     g = model.geometry
     line = g.lines[member]
     for side, word in ((0, 0.0), (1, 1.0)):

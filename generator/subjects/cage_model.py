@@ -174,7 +174,7 @@ def pieces_of(model: Model, at: Array) -> Pieces:
         rupture = np.where(inside, np.minimum(rupture, fu[:, None]), rupture)
     length, unbraced = _effective(model)
     sizes = (s.outer, s.wall, s.modulus, length, unbraced)
-    return Pieces(*sizes, g.run, g.line, strength, column, rupture)
+    return Pieces(*sizes, g.run, g.line, strength, column, rupture, s.bent)
 
 
 def _effective(model: Model) -> Array:

@@ -11,6 +11,7 @@ from buildspec.kinds import System
 from buildspec.quantities import both
 from buildspec.sections.cage import Cage
 from generator.subjects import (
+    cage_bends,
     cage_conformance,
     cage_equivalence,
     cage_inertia,
@@ -64,6 +65,7 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
         assumptions=(
             *assumptions(),
             *cage_stock.assumptions(cage, k.model.geometry, k.model.stock),
+            *cage_bends.assumptions(k.model),
             *cage_loads.assumptions(cage),
             *cage_questions.assumptions(cage),
             *cage_inertia.assumptions(k.model.cases),

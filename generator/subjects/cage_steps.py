@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,7 +19,8 @@ from generator.work import Given, work
 @dataclass(frozen=True, eq=False)
 class Section:
     """One cross-section: sizes m, moduli and strengths Pa, forces N and N·m (6,), largest
-    compression of the run N, the factor on it at which the frame buckles. here: yield strength
+    compression of the run N, the factor on it at which the frame buckles. whole: the wall before it
+    was bent; radius: of the bend, inf where it is straight; here: yield strength
     there; column: away from welds; limit: what the stress is held against; elastic: F_e."""
 
     name: str
@@ -35,6 +37,9 @@ class Section:
     pressed: float
     multiple: float
     elastic: float
+    whole: float
+    radius: float
+    ultimate: bool
 
     @property
     def inner(self) -> float:
@@ -56,7 +61,7 @@ class Section:
 
 def section(k: Known, member: int, w: Worst) -> Section:
     """The cross-section of a member that is used most, in the case that governs."""
-    row, p = k.s.row[w.case], k.s.pieces
+    row, p, of = k.s.row[w.case], k.s.pieces, k.model.sections
     ultimate = k.model.cases[w.case].criterion == "ultimate"
     pressed = squeezed(k.s.forces[row : row + 1, ..., 0], p.stretch)
     multiple = k.s.multiple[row : row + 1]
@@ -75,6 +80,9 @@ def section(k: Known, member: int, w: Worst) -> Section:
         float(pressed[0, w.piece]),
         float(multiple[0]),
         float(elastic(p, pressed, multiple)[0, w.piece]),
+        float(of.wall[w.piece] / (1.0 - of.thinned[w.piece])),
+        float(of.radius[w.piece]),
+        ultimate,
     )
 
 
@@ -97,21 +105,59 @@ def steps(k: Known, member: int, w: Worst) -> tuple[WorkedStep, ...]:
         first=float(s.forces[1]),
         second=float(s.forces[2]),
     )
-    strong = strength_steps(s, moment.value, across.value)
-    stress = stress_steps(s, moment.value, across.value)
+    bend = bend_of(s)
+    strong = strength_steps(s, bend, moment.value, across.value)
+    stress = stress_steps(s, bend, moment.value, across.value)
     used = max(strong[-1].value, stress[-1].value)
     margin = s.step("margin", "Margin", f.margin_of_share, share=used)
-    return (inner, moment, across, *strong, *stress, margin)
+    return (inner, moment, across, *bend.steps, *strong, *stress, margin)
+
+
+# ------------------------------------------------------------------------ bends
+
+
+@dataclass(frozen=True, eq=False)
+class Bend:
+    """How a bend flattens: its steps, and its indices by limit moment and by peak stress, 1 where it
+    does not, or where the tube is straight."""
+
+    steps: tuple[WorkedStep, ...] = ()
+    limit: float = 1.0
+    peak: float = 1.0
+
+
+SOFTENED = "The frame is solved with the bending stiffness of the arc divided by it."
+
+
+def bend_of(s: Section) -> Bend:
+    """The bend that a cross-section lies in. What comes out under 1 is no step: 1 counts there."""
+    if not math.isfinite(s.radius):
+        return Bend()
+    h = s.step(
+        "characteristic",
+        "Flexibility characteristic of the bend",
+        f.bend_characteristic,
+        "By the wall as counted before it was bent.",
+        wall=s.whole,
+        radius=s.radius,
+        outer=s.outer,
+    )
+    k = s.step("flexibility", "Flexibility of the bend", f.bend_flexibility, SOFTENED, bend=h.value)
+    limit = s.step("limit", "Index by limit moment", f.bend_limit_index, bend=h.value)
+    peak = s.step("peak", "Index by peak stress", f.bend_stress_index, bend=h.value)
+    counted = (k, limit) if s.ultimate else (k, limit, peak)
+    shown = tuple(step for step in counted if step.value > 1.0)
+    return Bend((h, *shown), max(limit.value, 1.0), max(peak.value, 1.0))
 
 
 # ------------------------------------------------------------------------ stress
 
 
-def stress_steps(s: Section, moment: float, across: float) -> tuple[WorkedStep, ...]:
+def stress_steps(s: Section, bend: Bend, moment: float, across: float) -> tuple[WorkedStep, ...]:
     """The peak stress and its utilisation, which stands last."""
     n, t = float(s.forces[0]), float(s.forces[3])
     axial = s.sized("axial", "Axial stress", tube.axial_stress, force=n)
-    bending = s.sized("bending", "Bending stress", tube.bending_stress, moment=moment)
+    bending = bending_steps(s, bend, moment)
     twist = s.sized("twist", "Torsional shear stress", tube.torsion_stress, moment=t)
     shear = s.sized("shear", "Transverse shear stress", tube.transverse_stress, force=across)
     peak = s.step(
@@ -119,7 +165,7 @@ def stress_steps(s: Section, moment: float, across: float) -> tuple[WorkedStep, 
         "Equivalent stress, a bound from above",
         tube.von_mises,
         "Normal stresses added at one fibre, and all shear on top of it there.",
-        normal=abs(axial.value) + bending.value,
+        normal=abs(axial.value) + bending[-1].value,
         shear=abs(twist.value) + shear.value,
     )
     use = s.step(
@@ -129,18 +175,34 @@ def stress_steps(s: Section, moment: float, across: float) -> tuple[WorkedStep, 
         stress=peak.value,
         strength=s.limit,
     )
-    return axial, bending, twist, shear, peak, use
+    return axial, *bending, twist, shear, peak, use
+
+
+def bending_steps(s: Section, bend: Bend, moment: float) -> tuple[WorkedStep, ...]:
+    """The bending stress, which stands last: in a bend more than that of a straight tube."""
+    plain = s.sized("bending", "Bending stress", tube.bending_stress, moment=moment)
+    index = bend.limit if s.ultimate else bend.peak
+    if index <= 1.0:
+        return (plain,)
+    note = (
+        "By limit moment, since yielding is permitted; the peak elastic stress is higher."
+        if s.ultimate
+        else "By peak stress, since nothing may be bent afterwards; the bend as a whole gives way later."
+    )
+    return plain, s.step(
+        "bent", "Bending stress in the bend", f.bent_stress, note, index=index, bending=plain.value
+    )
 
 
 # ------------------------------------------------------------------------ AISC 360
 
 
-def strength_steps(s: Section, moment: float, across: float) -> tuple[WorkedStep, ...]:
+def strength_steps(s: Section, bend: Bend, moment: float, across: float) -> tuple[WorkedStep, ...]:
     """The member's strength by AISC 360 and its utilisation, which stands last."""
     area = s.sized("area", "Area", tube.area)
     thin = s.step("thinness", "Thinness", steel.thinness, outer=s.outer, wall=s.wall)
     axial = axial_steps(s, area.value, thin.value)
-    bent = flexural_steps(s, thin.value)
+    bent = bent_steps(s, bend, thin.value)
     flexure = s.step(
         "flexure_share",
         "Share of flexural strength",
@@ -257,6 +319,17 @@ def effective(s: Section, area: float, thin: float) -> tuple[WorkedStep, ...]:
         return ()
     given = {"modulus": s.modulus, "strength": s.column, "thin": thin, "area": area}
     return (s.step("effective", "Effective area", steel.reduced_area, **given),)
+
+
+def bent_steps(s: Section, bend: Bend, thin: float) -> tuple[WorkedStep, ...]:
+    """Nominal flexural strength, which stands last: in a bend less than that of a straight tube."""
+    straight = flexural_steps(s, thin)
+    if bend.limit <= 1.0:
+        return straight
+    given = {"strength": straight[-1].value, "index": bend.limit}
+    return *straight, s.step(
+        "bent_flexural", "Flexural strength in the bend", f.bent_strength, **given
+    )
 
 
 def flexural_steps(s: Section, thin: float) -> tuple[WorkedStep, ...]:

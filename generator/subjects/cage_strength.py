@@ -12,7 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.formulas import steel, tube
-from generator.formulas.cage import TORSION_COUNTS, torsion_begins, twisted_share
+from generator.formulas.cage import (
+    TORSION_COUNTS,
+    bend_limit_index,
+    bend_stress_index,
+    bent_strength,
+    torsion_begins,
+    twisted_share,
+)
 from generator.frame.model import Array, Flags, Indices
 from generator.frame.recover import peak_stress
 
@@ -28,7 +35,8 @@ class Pieces:
     stretch (p,): which unsupported stretch the piece is part of; member (p,): which member;
     strength (p, s): yield strength at the stations, that of the weld zone where they lie in one;
     column (p,): yield strength away from welds, which governs a column;
-    rupture (p, s): tensile strength, as `strength`.
+    rupture (p, s): tensile strength, as `strength`; bent (p,): flexibility characteristic h of a
+    bend, inf where the piece is straight.
     """
 
     outer: Array
@@ -41,6 +49,7 @@ class Pieces:
     strength: Array
     column: Array
     rupture: Array
+    bent: Array
 
     @property
     def inner(self) -> Array:
@@ -51,6 +60,16 @@ class Pieces:
     def area(self) -> Array:
         """Area of the cross-section (p,)."""
         return np.asarray(tube.area(outer=self.outer, inner=self.inner))
+
+    @property
+    def limit(self) -> Array:
+        """By how much a bend bears a smaller moment than a straight tube (p,), 1 at least."""
+        return np.asarray(np.maximum(1.0, bend_limit_index(bend=self.bent)))
+
+    @property
+    def peak(self) -> Array:
+        """By how much a moment stresses a bend more than a straight tube (p,), 1 at least."""
+        return np.asarray(np.maximum(1.0, bend_stress_index(bend=self.bent)))
 
     def euler(self, length: Array) -> Array:
         """Elastic buckling stress (p,) over an effective length (p,)."""
@@ -121,17 +140,26 @@ def capacity(of: Pieces) -> Capacity:
 
 
 def _moment(of: Pieces, thin: Array) -> Array:
-    """Nominal flexural strength (p, s)."""
+    """Nominal flexural strength (p, s), in bends that of a tube that flattens."""
     sizes = {"outer": of.outer[:, None], "inner": of.inner[:, None]}
-    return np.asarray(
-        steel.flexural_strength(
-            modulus=of.modulus[:, None],
-            strength=of.strength,
-            thin=thin[:, None],
-            elastic=tube.elastic_modulus(**sizes),
-            plastic=tube.plastic_modulus(**sizes),
-        )
+    straight = steel.flexural_strength(
+        modulus=of.modulus[:, None],
+        strength=of.strength,
+        thin=thin[:, None],
+        elastic=tube.elastic_modulus(**sizes),
+        plastic=tube.plastic_modulus(**sizes),
     )
+    return np.asarray(bent_strength(strength=straight, index=of.limit[:, None]))
+
+
+def flattened(of: Pieces, forces: Array, ultimate: Flags) -> Array:
+    """Section forces (c, p, s, 6) with the moments that would stress a straight tube as much as the
+    bend is stressed: by its peak elastic stress where nothing may yield, by its limit moment where
+    the metal may."""
+    index = np.where(ultimate[:, None], of.limit, of.peak)
+    out = np.array(forces)
+    out[..., 4:] *= index[:, :, None, None]
+    return out
 
 
 def squeezed(normal: Array, stretch: Indices) -> Array:
@@ -168,7 +196,7 @@ def use(of: Pieces, has: Capacity, forces: Array, *, ultimate: Flags, multiple: 
     """Utilisations under section forces (c, p, s, 6); `ultimate` (c,): which cases may yield;
     `multiple` (c,): the factor on the forces at which the frame buckles."""
     n, vy, vz, t, my, mz = np.moveaxis(forces, -1, 0)
-    stress = peak_stress(forces, of.outer, of.inner)
+    stress = peak_stress(flattened(of, forces, ultimate), of.outer, of.inner)
     limit = np.where(ultimate[:, None, None], of.rupture, of.strength)
     pressed = squeezed(n, of.stretch)
     column = pressed / compression(of, has, pressed, multiple)

@@ -16,12 +16,13 @@ import pytest
 
 from buildspec.sections.cage import Cage
 from generator.evaluation import Evaluation
+from generator.formulas import cage as formulas
 from generator.subjects.cage_checks import Known
 from generator.subjects.cage_outcome import known
 from generator.subjects.subject import Given
 from tests.generator.subjects.cage_builds import cage, detail, figures
 from tests.generator.subjects.scenes import DAY, evaluated, read_text
-from tests.published.row import Row, disagreements
+from tests.published.row import Row, Status, disagreements
 
 AISC = "AISC Design Examples v16.0, {}, as read in a public repository's text of it"
 C2 = "AISC 360 commentary C2, benchmark case {}, as read in PyNite's tests"
@@ -31,6 +32,7 @@ MGZ = (
     "as read in github feastruct"
 )
 COLUMN = "worked example of a round HSS20x1/2 column at homeworksource.com, a weak source"
+WORKSHEET = "a public worksheet of ASME B31.3-2006, Table D300"
 EULER = "Euler's column, π²EI/L²"
 DIGITS = "the digits printed"
 
@@ -382,7 +384,35 @@ def rows() -> tuple[Row, ...]:
         for name, three in printed.items()
         for axis, value in zip("xyz", three, strict=True)
     ]
-    return tuple(made)
+    return (*made, *bends())
+
+
+def bends() -> tuple[Row, ...]:
+    """An elbow of NPS 28: wall 9.400 mm, mean radius 350.9 mm, bend radius 1,066.8 mm."""
+    h = formulas.bend_characteristic(wall=9.400e-3, radius=1.0668, outer=0.7112)
+    by_hand = 9.4 * 1066.8 / 350.9**2
+    root = by_hand ** (2 / 3)
+    read_: tuple[Status, str] = ("read", WORKSHEET)
+    derived: tuple[Status, str] = ("derived", WORKSHEET + ", whose 0.75 / h^(2/3) is 3.99")
+    figures = (
+        ("flexibility characteristic h", read_, 0.081, by_hand, h),
+        ("flexibility factor k", read_, 20.26, 1.65 / by_hand, formulas.bend_flexibility(bend=h)),
+        ("B₂", derived, 6.92, 1.30 / root, formulas.bend_limit_index(bend=h)),
+        ("C₂", derived, 10.37, 1.95 / root, formulas.bend_stress_index(bend=h)),
+    )
+    return tuple(
+        Row(
+            case=f"Elbow of NPS 28, {words}",
+            source=source,
+            status=status,
+            printed=printed,
+            closed_form=closed,
+            ours=float(ours),
+            tolerance=0.0005 if printed < 1.0 else 0.01 if status == "read" else 0.002 * printed,
+            reason="the digits printed, and their third in what is derived",
+        )
+        for words, (status, source), printed, closed, ours in figures
+    )
 
 
 ROWS = rows()
