@@ -65,13 +65,30 @@ def stress_share(*, stress: Value, strength: Value) -> Value:
 
 
 @formula(
+    equation=r"w = \frac{u - s + \frac{1}{a} + \sqrt{(u - s - \frac{1}{a})^{2} + 4 (1 - \frac{1}{a}) s}}{2}",
+    result=Symbol("w", "ratio", "share of the load that may act"),
+    source="second order grows with n² / (a − n) where the load is n times as large, in the mode that "
+    "buckles first; w = 1 / n where u − s and s together, so grown, reach 1; derived",
+    share=Symbol("u", "ratio", "utilisation under the factored load", least=0.0, most=1.0),
+    added=Symbol(
+        "s", "ratio", "utilisation by what second order and leaning add, alone", least=0.0
+    ),
+    multiple=Symbol("a", "ratio", "factor at which the softer frame buckles", least=1.0),
+)
+def grown_share(*, share: Value, added: Value, multiple: Value) -> Value:
+    """Inverse of the factor by which a load may grow until a utilisation under 1 reaches 1."""
+    plain, least = share - added, 1 / multiple
+    return (plain + least + np.sqrt((plain - least) ** 2 + 4 * (1 - least) * added)) / 2
+
+
+@formula(
     equation=r"m = \frac{1}{u} - 1",
     result=Symbol("m", "ratio", "margin"),
     source="margin of safety as NASA-STD-5001B writes it, with factor × demand over capacity as u",
-    share=Symbol("u", "ratio", "the larger utilisation", least=0.0),
+    share=Symbol("u", "ratio", "share of the load that may act", least=0.0),
 )
 def margin_of_share(*, share: Value) -> Value:
-    """Margin of a utilisation over 0, taken under the factored load."""
+    """Margin of a share over 0, taken under the factored load."""
     return 1 / share - 1
 
 

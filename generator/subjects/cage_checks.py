@@ -24,11 +24,12 @@ from generator.subjects.cage_members import (
 from generator.subjects.cage_model import Model, decides
 from generator.subjects.cage_solve import Answer, Case, Plans, first_order
 from generator.subjects.cage_stock import inputs_of_line
+from generator.subjects.cage_strength import NOTHING
 from generator.subjects.cage_sway import SOURCE, STRAIGHT, Asked, asked
 from generator.vocabulary import Check, Result
 
-NOTHING = 1e-9
-"""A utilisation under this is rounding: the tube carries nothing."""
+GROWS = 1.05
+"""From this ratio on it is said that a load may grow by less than a utilisation alone tells."""
 SOURCES = (
     "linear and second-order statics of a space frame by direct stiffness",
     "ANSI/AISC 360-22, chapters D to H, as quoted in the AISC Design Examples v16.0",
@@ -100,7 +101,19 @@ def basis(k: Known, member: int, w: Worst) -> str:
     """Which case governs a member, where along it, and by which criterion."""
     case = k.model.cases[w.case]
     where = place_words(k.model, member, w, k.found.at)
-    return f"{case.title}; {CRITERIA[w.criterion]}, {where}; {case.criterion} permitted"
+    said = f"{case.title}; {CRITERIA[w.criterion]}, {where}; {case.criterion} permitted"
+    return f"{said}{_grows(k, w)}"
+
+
+def _grows(k: Known, w: Worst) -> str:
+    """That forces grow faster than the load, where it matters."""
+    if w.utilisation <= GROWS * w.now:
+        return ""
+    at = float(k.s.multiple[k.s.row[w.case]]) * k.model.cases[w.case].factor.si
+    return (
+        f"; {100 * w.now:.0f} % of its strength is used, and the margin is smaller than that tells, since "
+        f"forces grow faster than the load: the frame buckles at {at:.3g} times it"
+    )
 
 
 def _open(k: Known, member: int, reason: str) -> Check:
@@ -117,23 +130,14 @@ def _open(k: Known, member: int, reason: str) -> Check:
 
 
 def _sides(k: Known, member: int, w: Worst) -> tuple[Result, Result]:
-    """Demand and capacity in the governing case: a stress, or a share of the member's strength."""
+    """Demand and capacity in the governing case: the load as a share of what it may grow to."""
     case, doubt = k.model.cases[w.case], _doubt(k, member)
     name = f"{WORD}.member.{k.model.geometry.lines[member].id}"
-    if w.criterion == 1:
-        asked, most, kind = w.utilisation / case.factor.si, 1.0, "ratio"
-        titles = (f"Share of its strength, {case.title}", "All of its strength")
-    else:
-        row, p = k.s.row[w.case], k.s.pieces
-        asked = float(k.s.use.stress[row, w.piece, w.station]) / case.factor.si
-        limit = p.rupture if case.criterion == "ultimate" else p.strength
-        most, kind = float(limit[w.piece, w.station]), "stress"
-        titles = (f"Peak stress, {case.title}", f"{case.criterion.capitalize()} strength there")
-    if w.utilisation < NOTHING:
-        asked = 0.0
+    asked = 0.0 if w.utilisation < NOTHING else w.utilisation / case.factor.si
+    title = f"Share of the load that it bears, {case.title}"
     return (
-        Result(f"{name}.demand", titles[0], asked, kind, asked * doubt.demand),
-        Result(f"{name}.capacity", titles[1], most, kind, most * doubt.capacity),
+        Result(f"{name}.demand", title, asked, "ratio", asked * doubt.demand),
+        Result(f"{name}.capacity", "All of it", 1.0, "ratio", doubt.capacity),
     )
 
 

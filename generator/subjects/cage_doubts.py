@@ -47,7 +47,7 @@ def _moved(k: Known, name: str, by: Array) -> Change:
 
     def change(w: Worst) -> float:
         at = (w.criterion, k.s.row[w.case], w.piece, w.station)
-        return float(low[at] - high[at]) / 2.0 / w.utilisation
+        return float(low[at] - high[at]) / 2.0 / w.now
 
     return change
 
@@ -63,7 +63,7 @@ def _used(k: Known, name: str, by: Array) -> Array:
 
 def _doubt(k: Known, member: int, wall: Change, outer: Change) -> Doubt:
     w = k.worst(member)
-    if w is None or w.utilisation <= 0.0:
+    if w is None or w.now <= 0.0:
         return Doubt()
     stuff = k.model.stuff(member)
     ultimate = k.model.cases[w.case].criterion == "ultimate" and w.criterion == 0

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from generator.formulas import tube
 from generator.frame.model import Array, Flags, Indices
 from generator.subjects.cage_detail import Figures
+from generator.subjects.cage_direct import SOFT
 from generator.subjects.cage_geometry import joint_called
 from generator.subjects.cage_model import Model, decides, pieces_of
 from generator.subjects.cage_solve import Answer
 from generator.subjects.cage_stock import inputs_of_line
-from generator.subjects.cage_strength import Capacity, Pieces, Use, capacity, use
+from generator.subjects.cage_strength import Capacity, Pieces, Use, capacity, grown, use
 
 WORD = "cage"
 ALIKE = 1e-9
@@ -24,7 +25,9 @@ CRITERIA = ("stress at the wall", "member strength, AISC 360")
 @dataclass(frozen=True, eq=False)
 class Strengths:
     """Utilisations of every case that has forces: `row` (i) is a case's place in them, −1 none.
-    `multiple` (c,): the factor on the forces at which the frame buckles."""
+    `multiple` (c,): the factor on the forces at which the frame buckles. Of both criteria, (2, c, p, s):
+    added: utilisations by what second order and leaning add, alone; borne: the share that the load is
+    of what it may grow to, the utilisation itself where nothing is added or it is 1 or more."""
 
     pieces: Pieces
     has: Capacity
@@ -32,24 +35,39 @@ class Strengths:
     multiple: Array
     use: Use
     row: tuple[int, ...]
+    added: Array
+    borne: Array
 
 
 @dataclass(frozen=True)
 class Worst:
-    """Where a member is used most: case and place, piece and station, and by which of CRITERIA."""
+    """Where a member is used most: case and place, piece and station, and by which of CRITERIA;
+    utilisation: the share that the load is of what it may grow to there; now: that of its strength."""
 
     case: int
     piece: int
     station: int
     criterion: int
     utilisation: float
+    now: float
 
 
 def strengths(model: Model, found: Answer) -> Strengths:
     """Utilisations of all pieces in all cases that have forces."""
     solved = [found.cases[n] if n >= 0 else None for n in model.solved]
     forces = tuple(case.design if case else None for case in solved)
-    return strengths_under(model, found, forces)
+    s = strengths_under(model, found, forces)
+    parts = [
+        c.design - c.plain for c in solved if c and c.design is not None and c.plain is not None
+    ]
+    if not parts:
+        return s
+    yields = permitted(model, s.row)
+    more = use(
+        s.pieces, s.has, np.array(parts), ultimate=yields, multiple=s.multiple, part_of=s.forces
+    )
+    used, added = s.borne, np.stack((more.by_stress, more.by_member))
+    return replace(s, added=added, borne=grown(used, added, SOFT * s.multiple))
 
 
 def strengths_under(model: Model, found: Answer, forces: tuple[Array | None, ...]) -> Strengths:
@@ -61,7 +79,8 @@ def strengths_under(model: Model, found: Answer, forces: tuple[Array | None, ...
     multiple = np.array([_multiple(model, found, n) for n in known])
     row = tuple(known.index(n) if n in known else -1 for n in range(len(forces)))
     used = use(pieces, has, every, ultimate=permitted(model, row), multiple=multiple)
-    return Strengths(pieces, has, every, multiple, used, row)
+    both = np.stack((used.by_stress, used.by_member))
+    return Strengths(pieces, has, every, multiple, used, row, np.zeros_like(both), both)
 
 
 def _multiple(model: Model, found: Answer, number: int) -> float:
@@ -95,11 +114,12 @@ def worst(model: Model, s: Strengths, member: int) -> Worst | None:
     if not len(s.forces):
         return None
     own = list(model.geometry.lines[member].pieces)
-    both = np.stack((s.use.by_stress[:, own], s.use.by_member[:, own]))
+    both = s.borne[:, :, own]
     first = int(np.argmax(both >= both.max() * (1.0 - ALIKE)))
     criterion, row, piece, station = (int(i) for i in np.unravel_index(first, both.shape))
     used = float(both[criterion, row, piece, station])
-    return Worst(s.row.index(row), own[piece], station, criterion, used)
+    now = (s.use.by_stress, s.use.by_member)[criterion][row, own[piece], station]
+    return Worst(s.row.index(row), own[piece], station, criterion, used, float(now))
 
 
 def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...]:

@@ -15,10 +15,11 @@ import numpy as np
 from buildspec.sections.cage import Tube
 from generator.formulas import tube as t
 from generator.frame.model import Array
-from generator.subjects.cage_checks import NOTHING, Known, in_first_order
+from generator.subjects.cage_checks import Known, in_first_order
 from generator.subjects.cage_detail import Remedy
 from generator.subjects.cage_model import Model, swapped
 from generator.subjects.cage_solve import Plans
+from generator.subjects.cage_strength import NOTHING
 
 TRIED = 6
 """Tubes that are tried again, each with its twin, those most over their limit first; a frame with

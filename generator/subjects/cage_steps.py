@@ -10,6 +10,7 @@ from generator.formulas import cage as f
 from generator.formulas import steel, tube
 from generator.frame.model import Array
 from generator.subjects.cage_checks import Known
+from generator.subjects.cage_direct import SOFT
 from generator.subjects.cage_members import WORD, Worst
 from generator.subjects.cage_strength import PHI, elastic, squeezed
 from generator.vocabulary import WorkedStep
@@ -108,9 +109,26 @@ def steps(k: Known, member: int, w: Worst) -> tuple[WorkedStep, ...]:
     bend = bend_of(s)
     strong = strength_steps(s, bend, moment.value, across.value)
     stress = stress_steps(s, bend, moment.value, across.value)
-    used = max(strong[-1].value, stress[-1].value)
-    margin = s.step("margin", "Margin", f.margin_of_share, share=used)
-    return (inner, moment, across, *bend.steps, *strong, *stress, margin)
+    used = (stress, strong)[w.criterion][-1].value
+    grows = growth_steps(k, s, w, used)
+    share = grows[-1].value if grows else used
+    margin = s.step("margin", "Margin", f.margin_of_share, share=share)
+    return (inner, moment, across, *bend.steps, *strong, *stress, *grows, margin)
+
+
+GROWTH = (
+    "What second order and leaning add, used alone as given here, grows faster than the load. The factor is "
+    "that of the frame's critical load, of a frame a fifth softer, on the factored load."
+)
+
+
+def growth_steps(k: Known, s: Section, w: Worst, used: float) -> tuple[WorkedStep, ...]:
+    """By how much the load may grow, where a utilisation under 1 does not tell it."""
+    if w.utilisation <= used * (1.0 + 1e-9):
+        return ()
+    added = float(k.s.added[w.criterion, k.s.row[w.case], w.piece, w.station])
+    given = {"share": used, "added": added, "multiple": SOFT * s.multiple}
+    return (s.step("grown", "Share of the load that may act", f.grown_share, GROWTH, **given),)
 
 
 # ------------------------------------------------------------------------ bends
@@ -406,7 +424,7 @@ def combined_steps(
         "combined",
         "Utilisation of the member, axial force and bending",
         max(pair, key=lambda one: float(one(**shares))),
-        "Of both equations of H1 the one that gives more, so that it is in proportion to the loads.",
+        "Of both equations of H1 the one that gives more, so that it is in proportion to the forces.",
         **shares,
     )
     plain = max(h1.value, shear, torsion)

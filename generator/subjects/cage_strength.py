@@ -1,8 +1,8 @@
 """How far tubes are from their strength: stress at the wall, and AISC 360 for the whole member.
 
 Everything works on arrays over load cases, pieces and stations (c, p, s). A utilisation is the share
-of strength that the loads take, in proportion to the loads: 1 is the limit, and 1 / utilisation is
-how many times the loads may act.
+of strength that the forces take, in proportion to them: 1 is the limit, and 1 / utilisation is how
+many times as large the forces may be. By how much the loads may grow, `grown` says.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from generator.formulas.cage import (
     bend_limit_index,
     bend_stress_index,
     bent_strength,
+    grown_share,
     torsion_begins,
     twisted_share,
 )
@@ -192,14 +193,24 @@ def compression(of: Pieces, has: Capacity, pressed: Array, multiple: Array) -> A
     return np.asarray(PHI * stress * has.effective)
 
 
-def use(of: Pieces, has: Capacity, forces: Array, *, ultimate: Flags, multiple: Array) -> Use:
+def use(
+    of: Pieces,
+    has: Capacity,
+    forces: Array,
+    *,
+    ultimate: Flags,
+    multiple: Array,
+    part_of: Array | None = None,
+) -> Use:
     """Utilisations under section forces (c, p, s, 6); `ultimate` (c,): which cases may yield;
-    `multiple` (c,): the factor on the forces at which the frame buckles."""
+    `multiple` (c,): the factor on the forces at which the frame buckles; `part_of`: the forces that
+    these are a part of, None where they are all, which columns have their strength by."""
     n, vy, vz, t, my, mz = np.moveaxis(forces, -1, 0)
     stress = peak_stress(flattened(of, forces, ultimate), of.outer, of.inner)
     limit = np.where(ultimate[:, None, None], of.rupture, of.strength)
     pressed = squeezed(n, of.stretch)
-    column = pressed / compression(of, has, pressed, multiple)
+    whole = pressed if part_of is None else squeezed(part_of[..., 0], of.stretch)
+    column = pressed / compression(of, has, whole, multiple)
     axial = np.maximum(np.abs(n) / has.tension, column[:, :, None])
     flexure = tube.resultant(first=my, second=mz) / has.moment
     shear = tube.resultant(first=vy, second=vz) / has.shear[:, None]
@@ -208,10 +219,27 @@ def use(of: Pieces, has: Capacity, forces: Array, *, ultimate: Flags, multiple: 
     return Use(stress, stress / limit, member, axial, flexure, shear, torsion)
 
 
-def taken(axial: Array, flexure: Array, shear: Array, torsion: Array) -> Array:
-    """AISC 360's combined utilisation (H1, H3) in proportion to the loads.
+NOTHING = 1e-9
+"""A utilisation under this is rounding: the tube carries nothing."""
 
-    The code's own ratio is not in proportion away from 1. This one is: under loads 1 / taken times
+
+def grown(used: Array, added: Array, soft: Array) -> Array:
+    """Inverse of the factors by which loads may grow until utilisations `used` (…, c, p, s) reach 1.
+
+    `added`: what second order and leaning alone would use; soft (c,): the factor on the load at which
+    the softer frame buckles. They are `used` where that is 1 or more, so that verdicts stay.
+    """
+    by = np.broadcast_to(soft[:, None, None], used.shape)
+    grows = (used < 1.0) & (added > NOTHING) & np.isfinite(by) & (by > 1.0)
+    multiple = np.where(grows, by, 2.0)
+    share = grown_share(share=used, added=np.where(grows, added, 0.0), multiple=multiple)
+    return np.where(grows, np.clip(share, used, 1.0), used)
+
+
+def taken(axial: Array, flexure: Array, shear: Array, torsion: Array) -> Array:
+    """AISC 360's combined utilisation (H1, H3) in proportion to the forces.
+
+    The code's own ratio is not in proportion away from 1. This one is: under forces 1 / taken times
     as large the code's ratio is 1, or passes it in the jump that H3-6 makes at 20 % torsion.
     """
     high = steel.interaction_high(axial=axial, flexure=flexure)
