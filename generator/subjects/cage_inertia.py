@@ -14,7 +14,7 @@ from generator.frame.inertia import mass_matrix
 from generator.frame.model import Array, Frame
 from generator.subjects.cage_loads import Case, total_of
 from generator.subjects.subject import Given
-from generator.vocabulary import Assumption, Result
+from generator.vocabulary import Assumption, Caution, Result
 
 WORD = "cage"
 APART = 0.05
@@ -26,33 +26,52 @@ mass is; what is not there takes nothing, and the rest is accelerated by more th
 def weighty(cases: tuple[Case, ...], frame: Frame, build: Build, given: Given) -> tuple[Case, ...]:
     """The cases; `absent` where inertia holds a load that is more or less than what resists it."""
     there = mass_matrix(frame)[0]
-    return tuple(
-        replace(case, absent=why) if (why := _apart(case, there, build, given)) else case
-        for case in cases
-    )
+    return tuple(_weighed(case, there, build, given) for case in cases)
 
 
-def _apart(case: Case, there: float, build: Build, given: Given) -> str:
-    """Why a case cannot be computed with `there` kg on the frame; "" where it can."""
+def _weighed(case: Case, there: float, build: Build, given: Given) -> Case:
+    """One case with `there` kg on the frame."""
     if case.absent or not case.inertia:
-        return ""
-    for condition in _conditions(case, build):
-        whole = total_of(given, condition)
-        if whole.value is None:
-            return f"how much the vehicle weighs is not known: {whole.absent}"
-        if abs(there - whole.value) > APART * whole.value:
-            return _said(there, whole, condition, build)
+        return case
+    conditions = _conditions(case, build)
+    wholes = [total_of(given, condition) for condition in conditions]
+    reasons = (_apart(there, *one, build) for one in zip(wholes, conditions, strict=True))
+    ids = tuple(i for whole in wholes for i in whole.inputs)
+    return replace(case, absent=next(filter(None, reasons), ""), masses=(*case.masses, *ids))
+
+
+def _apart(there: float, whole: Result, condition: str, build: Build) -> str:
+    """Why `there` kg cannot stand for the vehicle in a condition; "" where they can."""
+    if whole.value is None:
+        return f"how much the vehicle weighs is not known: {whole.absent}"
+    if abs(there - whole.value) > APART * whole.value:
+        return _said(there, whole, condition, build)
     return ""
 
 
-def _conditions(case: Case, build: Build) -> Iterable[str]:
+def cautions(
+    cases: tuple[Case, ...], frame: Frame, build: Build, given: Given
+) -> Iterator[Caution]:
+    """Cases held by inertia whose forces are all stated: they may be a multiple of anything, so that
+    the vehicle in its design condition is held against what resists them, and no verdict waits."""
+    section, there = build.section(Mass), mass_matrix(frame)[0]
+    for case in cases:
+        if section is None or case.absent or not case.inertia or _conditions(case, build):
+            continue
+        condition = section.design_condition
+        why = _apart(there, total_of(given, condition), condition, build)
+        if why:
+            yield Caution(f"{WORD}.case.{case.id}.resists", f"{case.title}: {why}.", WORD)
+
+
+def _conditions(case: Case, build: Build) -> tuple[str, ...]:
     """The conditions whose whole mass resists the loads of a case: those that loads name, and the
     design condition for a multiple of another force or of the weight of items."""
     section, loads = build.section(Mass), case.own.loads
     named = [load.condition for load in loads if load.condition]
     if section and any(load.result or load.items for load in loads):
         named.append(section.design_condition)
-    return dict.fromkeys(named)
+    return tuple(dict.fromkeys(named))
 
 
 def _said(there: float, whole: Result, condition: str, build: Build) -> str:

@@ -49,7 +49,8 @@ class Pull:
 @dataclass(frozen=True, eq=False)
 class Case:
     """One load case. `absent` says why it cannot be computed, or is "". `inertia`: nothing holds
-    the frame; `weight`: tubes and masses weigh.
+    the frame; `weight`: tubes and masses weigh; `masses`: the ids of what is fixed to the frame, where
+    one of both makes it count.
     """
 
     own: LoadCase
@@ -62,6 +63,7 @@ class Case:
     inertia: bool
     weight: bool
     absent: str
+    masses: tuple[str, ...] = ()
 
     @property
     def id(self) -> str:
@@ -71,7 +73,8 @@ class Case:
     @property
     def inputs(self) -> tuple[str, ...]:
         """The ids of the description that it depends on."""
-        return tuple(dict.fromkeys((self.factor.id, *(i for p in self.pulls for i in p.inputs))))
+        loads = (i for p in self.pulls for i in p.inputs)
+        return tuple(dict.fromkeys((self.factor.id, *loads, *self.masses)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,12 +100,12 @@ class _Around:
 def cases(cage: Cage, geometry: Geometry, build: Build, given: Given) -> tuple[Case, ...]:
     """Every load case, in the order of the description."""
     around = _Around(cage, geometry, build, given)
-    lacking = carried(cage, geometry, build, given).absent
-    return tuple(_case(around, case, lacking) for case in cage.load_cases)
+    fixed = carried(cage, geometry, build, given)
+    return tuple(_case(around, case, fixed) for case in cage.load_cases)
 
 
-def _case(around: _Around, own: LoadCase, lacking: str) -> Case:
-    """One case; `lacking` says which mass that it may need is not known."""
+def _case(around: _Around, own: LoadCase, fixed: Carried) -> Case:
+    """One case; `fixed`: what is fixed to the frame, which it may need."""
     shipped = load_cases()[own.shipped] if own.shipped else None
     name = f"cage.load_cases.{own.id}.loads"
     pulls = tuple(
@@ -113,8 +116,9 @@ def _case(around: _Around, own: LoadCase, lacking: str) -> Case:
     )
     inertia = (own.held_by or around.cage.held_by) == "inertia"
     reasons = [p.size.absent for p in pulls if p.size.value is None]
-    if lacking and (inertia or own.weight):
-        reasons.append(lacking)
+    counts = inertia or own.weight
+    if fixed.absent and counts:
+        reasons.append(fixed.absent)
     return Case(
         own,
         own.title or (shipped.title if shipped else own.name),
@@ -126,6 +130,7 @@ def _case(around: _Around, own: LoadCase, lacking: str) -> Case:
         inertia,
         own.weight,
         "; ".join(dict.fromkeys(reasons)),
+        fixed.inputs if counts else (),
     )
 
 

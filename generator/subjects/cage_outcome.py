@@ -61,7 +61,10 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
         results=_rested(k, _results(detail)),
         checks=_checks(detail),
         steps=(*detail.steps, *detail.other_steps),
-        cautions=cautions(k),
+        cautions=(
+            *cautions(k),
+            *cage_inertia.cautions(k.model.cases, k.model.frame, build, given),
+        ),
         assumptions=(
             *assumptions(),
             *cage_stock.assumptions(cage, k.model.geometry, k.model.stock),
@@ -154,7 +157,8 @@ def _member(
     other: tuple[Remedy, ...],
 ) -> MemberLine:
     line, w = k.model.geometry.lines[number], k.worst(number)
-    check = member_check(k, number, closes(other, k.system))
+    bent = w is not None and bool(k.model.geometry.bend[w.piece])
+    check = member_check(k, number, closes(other, k.system, bent=bent))
     at_most = w.case if w else -1
     slender = float(k.s.has.slender[list(line.pieces)].max())
     return MemberLine(
@@ -177,8 +181,8 @@ def _member(
     )
 
 
-def closes(other: tuple[Remedy, ...], system: System) -> str:
-    """What would mend a member that falls short, in words."""
+def closes(other: tuple[Remedy, ...], system: System, *, bent: bool) -> str:
+    """What would mend a member that falls short, in a bend or not, in words."""
     if not other:
         return ""
     said = [
@@ -187,7 +191,8 @@ def closes(other: tuple[Remedy, ...], system: System) -> str:
         + (f", and {r.others} others would then fall short" if r.others else "")
         for r in other
     ]
-    return f"another tube ({'; '.join(said)}), a brace that shortens or relieves it, or less load"
+    wider = "a larger bend radius, " if bent else ""
+    return f"another tube ({'; '.join(said)}), {wider}a brace that shortens or relieves it, or less load"
 
 
 def _points(k: Known, pieces: tuple[int, ...]) -> Line:

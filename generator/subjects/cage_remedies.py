@@ -142,8 +142,7 @@ def _most(k: Known, used: Array | None) -> Array:
 
 
 def _now(k: Known, member: int) -> float:
-    w = k.worst(member)
-    return w.utilisation if w else np.inf
+    return float(k.most[:, member].max()) if len(k.most) else np.inf
 
 
 def _grown(k: Known, before: Array, after: Array, member: int) -> float:

@@ -97,11 +97,29 @@ def test_what_counts_twice_is_told_otherwise(tmp_path: Path) -> None:
     assert "`mass_items`" in reason(square(tmp_path, 1100.0, OF_WEIGHT))
 
 
+def cautioned(found: Evaluation) -> bool:
+    return "cage.case.hit.resists" in {c.id for c in found.outcomes["cage"].cautions}
+
+
+def test_what_resists_is_among_what_a_tube_depends_on(tmp_path: Path) -> None:
+    """Twelve drivers' weights are shared out by all that is fixed to the frame, and held against the car."""
+    inputs = check(square(tmp_path, 980.0, OF_ITEMS), "cage.check.member.ab").inputs
+    assert {"cage.masses.all.mass", "mass.items.driver.mass", "mass.items.car.mass"} <= set(inputs)
+    assert (
+        "cage.masses.all.mass"
+        not in check(square(tmp_path, 980.0, STATED, "supports"), "cage.check.member.ab").inputs
+    )
+
+
 def test_a_force_and_a_frame_on_supports_ask_for_no_mass(tmp_path: Path) -> None:
-    """A stated force does not say what it is a multiple of; on supports nothing is accelerated."""
-    assert reason(square(tmp_path, 100.0, STATED)) == ""
+    """A stated force does not say what it is a multiple of: a caution; on supports nothing is accelerated."""
+    stated = square(tmp_path, 100.0, STATED)
+    assert reason(stated) == ""
+    assert cautioned(stated)
+    assert not cautioned(square(tmp_path, 980.0, STATED))
     held = square(tmp_path, 100.0, OF_WEIGHT, "supports")
     assert reason(held) == ""
+    assert not cautioned(held)
     assert "cage.case.hit.acceleration" not in held.outcomes["cage"].by_id
 
 
