@@ -71,6 +71,7 @@ class Limits:
 
     static_margin: Quantity | None = None
     front_load: Quantity | None = None
+    driver_lifts: bool = False
     factor: Quantity
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from buildspec.quantities import Quantity
 from generator.checks import make_check
 from generator.formulas import stability as f
-from generator.subjects.stability_records import Detail
+from generator.subjects.stability_records import Detail, leaves_too_little
 from generator.vocabulary import Check, Result
 
 NOT_AHEAD = "Static margin asked where none is stated: the centre of pressure not ahead of the CG"
@@ -58,7 +58,7 @@ def _crosswind(detail: Detail, wind: Result, factor: Quantity | None) -> Check:
             f"the centre of pressure is ahead of the CG ({ahead[0].title}): the vehicle turns out of "
             "the balance that this compares"
         )
-    capacity = _unless(why, detail.wind)
+    capacity = _unless(why or _unless_lifting(detail, wind, factor), detail.wind)
     return make_check(
         "stability.check.crosswind",
         "Tires hold the crosswind at speed",
@@ -70,6 +70,14 @@ def _crosswind(detail: Detail, wind: Result, factor: Quantity | None) -> Check:
         basis_of_verdict=f"{_how(detail)}; the worst of all conditions and speeds: {detail.blown}",
         ways="run only in less wind, or fin area farther aft",
     )
+
+
+def _unless_lifting(detail: Detail, wind: Result, factor: Quantity | None) -> str:
+    """Why a crosswind is not held before the team says that the driver lifts; what is short stays short."""
+    limits, asked = detail.shape.limits, (wind.value or 0.0) * (factor.si if factor else 1.0)
+    if not detail.lifting or (limits and limits.driver_lifts) or (detail.wind.value or 0.0) < asked:
+        return ""
+    return f"{leaves_too_little(detail)}: say in `shape.limits.driver_lifts` that the driver lifts there, and brief it"
 
 
 def _unless(why: str, capacity: Result) -> Result:

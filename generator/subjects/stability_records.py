@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from buildspec.quantities import Quantity
+from buildspec.quantities import Quantity, show
 from buildspec.sections.shape import Shape
 from generator.subjects.run_model import Parts
 from generator.subjects.stability_parts import Contributor
@@ -59,3 +60,30 @@ class Detail:
     front: Result
     lifting: tuple[float, ...]
     astray: str
+
+
+def leaves_too_little(detail: Detail) -> str:
+    """At which speeds full throttle leaves the tires too little for the crosswind asked, in words."""
+    wind, limits = detail.of.course.cross_wind, detail.shape.limits
+    factor = limits.factor.si if limits else 1.0
+    asked = f"a crosswind of {wind.written}" if wind else "any crosswind"
+    if wind and factor != 1.0:
+        asked += f" times {factor:g}"
+    speeds = " and ".join(_ranges(detail))
+    return f"{speeds} full throttle leaves the tires less grip than {asked} asks for"
+
+
+def _ranges(detail: Detail) -> Iterable[str]:
+    """The speeds of `lifting` as ranges; one that begins at the first that was looked at begins at nothing."""
+    paces = [row[0] for row in detail.axles]
+    at = [n for n, pace in enumerate(paces) if pace in detail.lifting]
+    for first in (n for n in at if n - 1 not in at):
+        last = next(n for n in at if n >= first and n + 1 not in at)
+        low, high = (show(paces[n], "speed", detail.of.system, figures=3) for n in (first, last))
+        yield (
+            f"up to {high}"
+            if first == 0
+            else f"at {high}"
+            if first == last
+            else f"from {low} to {high}"
+        )

@@ -13,7 +13,7 @@ from generator.formulas import stability as f
 from generator.run.car import GRAVITY, forces
 from generator.subjects.run_model import Parts, car, number, ways
 from generator.subjects.stability_parts import steps
-from generator.subjects.stability_records import WORD, Detail
+from generator.subjects.stability_records import WORD, Detail, leaves_too_little
 from generator.subjects.stability_wind import footing
 from generator.vocabulary import Assumption, Caution, OpenItem, WorkedStep
 from generator.work import work
@@ -127,7 +127,8 @@ def cautions(detail: Detail) -> Iterable[Caution]:
         hazard=True,
     )
     if detail.lifting:
-        yield Caution("stability.caution.slipping", _lifts(detail), WORD, hazard=True)
+        said = f"{leaves_too_little(detail)}: the driver has to lift in one, down to the throttle that keeps the speed."
+        yield Caution("stability.caution.slipping", said[0].upper() + said[1:], WORD, hazard=True)
     for line in detail.steering:
         much = (line.value or 0.0) > 2.0 * detail.of.course.friction.si * GRAVITY
         if line.id == "stability.lock_acceleration" and much:
@@ -139,35 +140,6 @@ def cautions(detail: Detail) -> Iterable[Caution]:
                 WORD,
                 hazard=True,
             )
-
-
-def _lifts(detail: Detail) -> str:
-    """At which speeds full throttle leaves the tires too little for the crosswind, in words."""
-    wind, limits = detail.of.course.cross_wind, detail.shape.limits
-    factor = limits.factor.si if limits else 1.0
-    asked = f"a crosswind of {wind.written}" if wind else "any crosswind"
-    if wind and factor != 1.0:
-        asked += f" times {factor:g}"
-    return (
-        f"{' and '.join(_ranges(detail))} full throttle leaves the tires less grip than {asked} asks for: the "
-        "driver has to lift in one, down to the throttle that keeps the speed."
-    ).capitalize()
-
-
-def _ranges(detail: Detail) -> Iterable[str]:
-    """The speeds of `lifting` as ranges; one that begins at the first that was looked at begins at nothing."""
-    paces = [row[0] for row in detail.axles]
-    at = [n for n, pace in enumerate(paces) if pace in detail.lifting]
-    for first in (n for n in at if n - 1 not in at):
-        last = next(n for n in at if n >= first and n + 1 not in at)
-        low, high = (show(paces[n], "speed", detail.of.system, figures=3) for n in (first, last))
-        yield (
-            f"up to {high}"
-            if first == 0
-            else f"at {high}"
-            if first == last
-            else f"from {low} to {high}"
-        )
 
 
 def assumptions(detail: Detail) -> Iterable[Assumption]:
@@ -189,6 +161,11 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
         ("friction", "The friction across is that along the course.", "common practice"),
     ]
     limits = detail.shape.limits
+    if detail.lifting and limits and limits.driver_lifts:
+        lifts = (
+            f"The driver lifts in a crosswind where that is needed: {leaves_too_little(detail)}."
+        )
+        rests.append(("driver_lifts", lifts, "the team's word: `shape.limits.driver_lifts`"))
     if not (limits and limits.static_margin):
         least = "No static margin is stated; at least 0 is asked in every condition that runs."
         rests.append(("static_margin", least, "common practice"))
