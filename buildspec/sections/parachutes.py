@@ -133,6 +133,7 @@ class Canopy(Named):
     wake_loss: Quantity
     mass: Quantity | None = None
     pilot_drag_area: Quantity | None = None
+    snatch_load: Quantity | None = None
     lines: Lines | None = None
     riser: Riser | None = None
     losses: Losses | None = None

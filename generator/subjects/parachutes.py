@@ -273,7 +273,8 @@ def _open(chute: Chute) -> Iterable[OpenItem]:
             WORD,
             "missing",
             f"{canopy.name}: the snatch load is not known; {chute.loads.snatch.absent}",
-            "state those, or the maker's own snatch load as a test sheet",
+            "state those, or the maker's own `snatch_load`",
+            tuple(c.id for c in chute.checks if c.verdict == "open" and "snatch" in c.reason),
             ref=f"parachutes.canopies.{canopy.id}",
         )
 

@@ -13,7 +13,7 @@ from generator.formulas import parachutes as f
 from generator.run.car import Car, Course
 from generator.run.opening import Opening, open_canopy
 from generator.spread import NOWHERE, Shift, at
-from generator.subjects.parachutes_snatch import snatch
+from generator.subjects.parachutes_snatch import Stretched, snatch
 from generator.subjects.run_model import Parts, ids, made, number
 from generator.tables.canopies import CanopyRow, canopies
 from generator.vocabulary import Result, WorkedStep
@@ -183,26 +183,12 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
     areas = _area_steps(scene.of, canopy, found, scene.through)
     steps = {s.id.rsplit(".", 1)[1]: s for s in areas}
     q, name = steps["pressure"].value, f"parachutes.{canopy.id}"
-    inputs = _inputs(scene, canopy)
-    share = _share(scene)
-    drag = q * found.high_area
-    steady = Result(
-        f"{name}.steady_drag",
-        f"{canopy.name}: steady drag, high end",
-        drag,
-        "force",
-        drag * math.hypot(share, _size_off(canopy)),
-        inputs=inputs,
-    )
+    inputs, share = _inputs(scene, canopy), _share(scene)
+    steady = _steady(canopy, q * found.high_area, share, inputs)
     design = _design(canopy, found, steady, steps)
     credits = _credits(canopy, found, scene, steps)
-    caught = snatch(canopy, pressure=q, through=scene.through, mass=scene.of.mass, steps=steps)
-    # The pack's speed goes with the root of the dynamic pressure.
-    caught = replace(
-        caught,
-        standard_uncertainty=0.5 * share * (caught.value or 0.0),
-        inputs=(*caught.inputs, *scene.of.density.inputs, *scene.paced),
-    )
+    behind = (*scene.of.density.inputs, *scene.paced)
+    caught = snatch(canopy, Stretched(q, share, scene.through, scene.of.mass, behind), steps)
     slow = _slowed(canopy, design, scene, tuple(dict.fromkeys((*inputs, *scene.weighed))))
     return Loads(
         canopy,
@@ -220,6 +206,13 @@ def loads(canopy: Canopy, scene: Scene) -> Loads:
         tuple(steps.values()),
         _governing(design, caught, name, canopy),
     )
+
+
+def _steady(canopy: Canopy, drag: float, share: float, inputs: tuple[str, ...]) -> Result:
+    """The drag in N of the open canopy; `share` is the relative uncertainty of the dynamic pressure."""
+    name, title = f"parachutes.{canopy.id}.steady_drag", f"{canopy.name}: steady drag, high end"
+    off = drag * math.hypot(share, _size_off(canopy))
+    return Result(name, title, drag, "force", off, inputs=inputs)
 
 
 def _slowed(canopy: Canopy, design: Result, scene: Scene, inputs: tuple[str, ...]) -> Result:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
+from functools import partial
 
 from buildspec.quantities import Quantity
 from buildspec.sections.parachutes import Canopy
@@ -41,10 +43,10 @@ def _check(
     sources: tuple[str, ...] = (),
 ) -> Check:
     canopy = loads.canopy
-    return make_check(
+    made_ = partial(
+        make_check,
         f"parachutes.check.{canopy.id}.{word}",
         f"{canopy.name}: {title}",
-        demand=demand,
         capacity=capacity,
         factor=canopy.factor.si,
         inputs=(*demand.inputs, *capacity.inputs, canopy.factor.id),
@@ -54,6 +56,11 @@ def _check(
         else "against the snatch load, which is above the design load",
         ways="a part rated for more, or a lower speed or smaller canopy at the opening",
     )
+    found = made_(demand=demand)
+    if found.verdict != "holds" or loads.snatch.value is not None:
+        return found
+    why = f"the snatch load is not known and may be the greater one; {loads.snatch.absent}"
+    return made_(demand=replace(demand, value=None, standard_uncertainty=0.0, absent=why))
 
 
 def _usable(

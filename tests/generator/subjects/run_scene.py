@@ -38,6 +38,7 @@ parachutes:
       type: conical_ribbon
       diameter: 2 m
       wake_loss: 0 %
+      snatch_load: 1 kN
       lines: {count: 16, length: 2 m, strength: 9 kN}
       riser: {length: 10 m, webbing: MIL-W-4088K type XXVI}
       losses: {seam: 80 %, knot: 100 %, abrasion: 95 %, age: 95 %, heat: 100 %}

@@ -65,17 +65,62 @@ def test_strength_of_the_riser_is_the_webbing_less_its_losses(tmp_path: Path) ->
     assert check.margin == pytest.approx(check.capacity.value / (2.0 * load) - 1.0)
 
 
+UNCAUGHT = FULL.replace("      snatch_load: 1 kN\n", "")
+CAUGHT = UNCAUGHT.replace("strength: 9 kN}", "strength: 9 kN, stretch: 20 %}").replace(
+    "type XXVI}", "type XXVI, stretch: 20 %}\n      mass: 5 kg\n      pilot_drag_area: 0.2 m²"
+)
+
+
 def test_what_is_not_stated_stays_open(tmp_path: Path) -> None:
-    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    found = scenes.evaluated(tmp_path, UNCAUGHT, *WORDS)
     assert scenes.check(found, "parachutes.check.main.mount").verdict == "open"
     assert found.outcomes["parachutes"].by_id["parachutes.main.snatch_load"].value is None
     assert "parachutes.main.snatch" in {i.id for i in found.open_items}
 
 
-def test_a_snatch_load_above_the_design_load_governs(tmp_path: Path) -> None:
-    text = FULL.replace("strength: 9 kN}", "strength: 9 kN, stretch: 20 %}").replace(
-        "type XXVI}", "type XXVI, stretch: 20 %}\n      mass: 5 kg\n      pilot_drag_area: 0.2 m²"
+def test_a_snatch_load_that_is_not_known_leaves_strength_open_and_what_is_short_short(
+    tmp_path: Path,
+) -> None:
+    """Against the design load alone the shackle holds and a weak one does not; neither knows the snatch load."""
+    open_, weak, stated = (
+        scenes.evaluated(tmp_path, text, *WORDS)
+        for text in (UNCAUGHT, UNCAUGHT.replace("shackle: 120 kN", "shackle: 10 kN"), FULL)
     )
+    checks = [scenes.check(f, "parachutes.check.main.shackle") for f in (open_, weak, stated)]
+    assert [c.verdict for c in checks] == ["open", "short", "holds"]
+    assert "snatch load is not known" in checks[0].reason
+    item = next(i for i in open_.open_items if i.id == "parachutes.main.snatch")
+    assert {"parachutes.check.main.shackle", "parachutes.check.main.riser"} <= set(item.blocks)
+
+
+def test_a_snatch_load_is_as_uncertain_as_what_it_is_made_of(tmp_path: Path) -> None:
+    """√(2 q A L/m_c) · √(k m m_c/(m + m_c)): the pack's own mass nearly falls out, and the pilot chute's area counts by
+    half of its share, the lines' stretch by half of the share that their spring has of both.
+    """
+    text = CAUGHT.replace(
+        "pilot_drag_area: 0.2 m²", "pilot_drag_area: {value: 0.2 m², plus_minus: 30 %}"
+    )
+    snatch = (
+        scenes.evaluated(tmp_path, text, *WORDS)
+        .outcomes["parachutes"]
+        .by_id["parachutes.main.snatch_load"]
+    )
+    assert snatch.standard_uncertainty / snatch.value == pytest.approx(
+        0.5 * 0.3 / math.sqrt(3.0), rel=0.01
+    )  # the root's second order
+    soft = CAUGHT.replace("9 kN, stretch: 20 %", "9 kN, stretch: {value: 20 %, plus_minus: 2 %}")
+    snatch = (
+        scenes.evaluated(tmp_path, soft, *WORDS)
+        .outcomes["parachutes"]
+        .by_id["parachutes.main.snatch_load"]
+    )
+    lines, riser = 16 * 9e3 / (0.2 * 2.0), 15000 * LBF / (0.2 * 10.0)
+    want = 0.5 * (0.1 / math.sqrt(3.0)) * (1.0 / lines) / (1.0 / lines + 1.0 / riser)
+    assert snatch.standard_uncertainty / snatch.value == pytest.approx(want, rel=0.01)
+
+
+def test_a_snatch_load_above_the_design_load_governs(tmp_path: Path) -> None:
+    text = CAUGHT
     found = scenes.evaluated(tmp_path, text, *WORDS)
     snatch = scenes.value(found, "parachutes.main.snatch_load")
     assert snatch > scenes.value(found, "parachutes.main.design_load")
