@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import partial
 
-from generator.checks import make_check
+from buildspec.quantities import Quantity
 from generator.formulas import parachutes as f
 from generator.run.car import Car, forces
+from generator.spread import Shift, at
+from generator.subjects.compared import compared
 from generator.subjects.parachutes_loads import Loads, Scene
 from generator.subjects.parachutes_tires import axle_loads, opening_tires
-from generator.subjects.pulls import Pull, Side, round_the_rim
+from generator.subjects.pulls import Axles, Pull, over_the_rim, round_the_rim
 from generator.subjects.run_model import Parts, State, car, ids_of_all, number, rolling_mass
+from generator.subjects.stability_wind import footing
 from generator.vocabulary import Check, Result, WorkedStep
 from generator.work import work
 
@@ -67,7 +72,8 @@ def geometry(loads: Loads, scene: Scene, runs: tuple[State, ...]) -> Geometry | 
     behind, aside = _inputs(loads, runs), (attach.y.id, *of.cg_y.inputs)
     checks = (
         *_axles(loads, known, behind),
-        *_sideways(loads, known, (station, height), (*behind, *aside)),
+        *_sideways(loads, known, (*behind, *aside)),
+        _tipping(loads, known, (*behind, *aside)),
         *opening_tires(loads, known[0].scene, runs, (station, height), behind),
     )
     results = tuple(_results(loads, steps, _inputs(loads, runs[:1]), aside))
@@ -177,46 +183,100 @@ def _results(
     ]
 
 
+@dataclass(frozen=True)
+class Pulled:
+    """The vehicle in one condition at one speed in m/s, under the governing pull: figures for a shift of the values."""
+
+    loads: Loads
+    run: Run
+    speed: float
+
+    def model(self, shift: Shift) -> Car:
+        """The vehicle."""
+        return car(self.run.scene.of, shift)
+
+    def pull(self, shift: Shift) -> Pull:
+        """The pull at that speed."""
+        of, canopy, governing = self.run.scene.of, self.loads.canopy, self.loads.governing
+        share = 1.0 + shift.get(governing.id, 0.0) / (governing.value or math.inf)
+        attach = canopy.attach
+        return Pull(
+            pull_at(self.loads, self.speed) * share,
+            max(at(canopy.cone, shift), 0.0),
+            at(attach.x, shift) - of.axles.x(of.axles.front, shift),
+            at(attach.z, shift) - (at(of.ground, shift) if of.ground else 0.0),
+            at(attach.y, shift) - number(of.cg_y, shift),
+        )
+
+    def under(self, aft: float, up: float, shift: Shift) -> Axles:
+        """Axle loads under a pull aft and up, N."""
+        model, course, pull = self.model(shift), self.run.scene.course, self.pull(shift)
+        retarding = forces(model, course, self.speed).resistance + aft
+        place = (pull.station, pull.height)
+        return axle_loads(
+            model, course, speed=self.speed, aft=aft, up=up, place=place, retarding=retarding
+        )
+
+    def level(self, shift: Shift) -> Axles:
+        """Axle loads with the pull level on the rim of its cone, no more than without any."""
+        both = zip(
+            self.under(self.pull(shift).aft, 0.0, shift), self.under(0.0, 0.0, shift), strict=True
+        )
+        front, rear = (min(pair) for pair in both)
+        return front, rear
+
+    def taken(self, axle: int, shift: Shift) -> Axles:
+        """The load that the pull takes off an axle wherever in its cone it points, and the axle's load without it."""
+        pull = self.pull(shift)
+        ways = ((pull.force, 0.0), (pull.aft, pull.across), (pull.aft, -pull.across))
+        least = min(self.under(aft, up, shift)[axle] for aft, up in ways)
+        coasting = self.under(0.0, 0.0, shift)[axle]
+        return rounded(coasting - least, coasting), coasting
+
+    def side(self, axle: int, shift: Shift) -> Axles:
+        """What an axle's tires must hold of the pull, and what they hold, where on the rim they hold it least."""
+        friction, base = at(self.run.scene.of.course.friction, shift), self.model(shift).wheelbase
+        worst = round_the_rim((self.pull(shift),), self.level(shift), base, friction)[axle]
+        return worst.need, friction * worst.load
+
+    def tipped(self, shift: Shift) -> Axles:
+        """Overturning and righting moment, where on the rim they are nearest one another."""
+        on, base = footing(self.run.scene.of, shift), self.model(shift).wheelbase
+        return over_the_rim((self.pull(shift),), self.level(shift), base, on)
+
+    @property
+    def values(self) -> tuple[Quantity | Result, ...]:
+        """All that those rest on."""
+        of, attach = self.run.scene.of, self.loads.canopy.attach
+        wheels = (w.y for w in (*of.axles.front, *of.axles.rear))
+        own = (attach.x, attach.y, attach.z, self.loads.canopy.cone, self.loads.governing)
+        return (*of.values, of.cg_y, *wheels, *own)
+
+
 def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list[Check]:
     """Whether any axle is unloaded by the pull, at the speed and in the condition where that is worst."""
-    made = []
+    found = []
     for n, axle in enumerate(("front", "rear")):
-        (_, worst), title = min(
-            ((_left(run.rows, n), run.title) for run in runs), key=lambda found: found[0][0]
-        )
-        name = f"parachutes.{loads.canopy.id}.{axle}"
-        taken = rounded(
-            worst.coasting[n] - (worst.least_front, worst.least_rear)[n], worst.coasting[n]
-        )
-        demand = Result(
-            f"{name}_taken",
-            f"Load the pull takes off the {axle} axle",
-            taken,
-            "force",
-            abs(taken) * share(loads),
-            inputs=inputs,
-        )
-        capacity = Result(
-            f"{name}_load",
-            f"Load of the {axle} axle, coasting at that speed",
-            worst.coasting[n],
-            "force",
-            inputs=inputs,
-        )
-        made.append(
-            make_check(
+        (_, row), run = min(((_left(run.rows, n), run) for run in runs), key=lambda one: one[0][0])
+        worst = Pulled(loads, run, row.speed)
+        found.append(
+            compared(
+                partial(worst.taken, n),
+                worst.values,
                 f"parachutes.check.{loads.canopy.id}.{axle}",
                 f"{loads.canopy.name}: {axle} axle stays loaded",
-                demand=demand,
-                capacity=capacity,
+                said=(
+                    f"Load the pull takes off the {axle} axle",
+                    f"Load of the {axle} axle, coasting at that speed",
+                ),
                 signed=True,  # a pull from below the CG presses the axle down
                 inputs=inputs,
                 basis_of_verdict="governing pull anywhere in its cone, at the worst of the speeds listed; "
-                f"worst loaded: {title}",
+                f"worst loaded: {run.title}",
                 ways="attach the line nearer the height of the centre of gravity, or a smaller canopy",
             )
         )
-    return made
+    return found
 
 
 def rounded(taken: float, of: float) -> float:
@@ -237,50 +297,56 @@ def _inputs(loads: Loads, runs: tuple[State, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*own, *ids_of_all(runs))))
 
 
-def _round(
-    loads: Loads, run: Run, row: AxleRow, place: tuple[float, float]
-) -> tuple[tuple[Side, Run], ...]:
-    """What either axle must hold against the pull round the rim of its cone at one speed, and in which condition."""
-    attach, (station, height) = loads.canopy.attach, place
-    offset = attach.y.si - number(run.scene.of.cg_y, {})
-    pull = Pull(pull_at(loads, row.speed), loads.canopy.cone.si, station, height, offset)
-    front, rear = (min((row.up[n] + row.down[n]) / 2.0, row.coasting[n]) for n in (0, 1))
-    friction, wheelbase = run.scene.of.course.friction.si, run.scene.car.wheelbase
-    return tuple((s, run) for s in round_the_rim((pull,), (front, rear), wheelbase, friction))
+def _every(loads: Loads, runs: tuple[Run, ...]) -> Iterable[Pulled]:
+    return (Pulled(loads, run, row.speed) for run in runs for row in run.rows)
 
 
-def _sideways(
-    loads: Loads, runs: tuple[Run, ...], place: tuple[float, float], inputs: tuple[str, ...]
-) -> list[Check]:
+def _ratio(pair: Axles) -> tuple[float, float]:
+    """How much of what holds is used, and, of several without any, the one with most to hold."""
+    need, holds = pair
+    return need / holds if holds > 0.0 else math.inf if need > 0.0 else 0.0, need
+
+
+def _sideways(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list[Check]:
     """Whether the tires hold the pull round the rim of its cone, in steady balance, at the worst speed."""
-    tried = [_round(loads, run, row, place) for run in runs for row in run.rows]
-    friction = runs[0].scene.of.course.friction
-    made = []
+    found = []
     for n, axle in enumerate(("front", "rear")):
-        worst, run = max(
-            (sides[n] for sides in tried),
-            key=lambda found: (found[0].used(friction.si), found[0].need),
-        )
-        name, off = f"parachutes.{loads.canopy.id}.{axle}", friction.standard_uncertainty
-        demand = Result(
-            f"{name}_side",
-            f"Side force the {axle} tires must hold",
-            worst.need,
-            "force",
-            worst.need * share(loads),
-            inputs=inputs,
-        )
-        title, grip = f"Grip of the {axle} tires sideways", friction.si * worst.load
-        capacity = Result(f"{name}_grip", title, grip, "force", off * worst.load, inputs=inputs)
-        made.append(
-            make_check(
+        worst = max(_every(loads, runs), key=lambda one, n=n: _ratio(one.side(n, {})))  # type: ignore[misc]
+        found.append(
+            compared(
+                partial(worst.side, n),
+                worst.values,
                 f"parachutes.check.{loads.canopy.id}.{axle}_side",
                 f"{loads.canopy.name}: {axle} tires hold the side pull",
-                demand=demand,
-                capacity=capacity,
+                said=(
+                    f"Side force the {axle} tires must hold",
+                    f"Grip of the {axle} tires sideways",
+                ),
                 inputs=inputs,
                 basis_of_verdict="governing pull anywhere on the rim of its cone, held steadily, at the worst of "
-                f"the speeds listed; the peak lasts a moment; worst loaded: {run.title}",
+                f"the speeds listed; the peak lasts a moment; worst loaded: {worst.run.title}",
             )
         )
-    return made
+    return found
+
+
+def _tipping(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> Check:
+    """Whether the inner wheels stay on the ground under a pull to the side."""
+    worst = max(_every(loads, runs), key=lambda one: _ratio(one.tipped({})))
+    of = worst.run.scene.of
+    wheels = (w.y.id for w in (*of.axles.front, *of.axles.rear))
+    return compared(
+        worst.tipped,
+        worst.values,
+        f"parachutes.check.{loads.canopy.id}.tipping",
+        f"{loads.canopy.name}: inner wheels stay on the ground",
+        said=(
+            "Moment of the pull about the outer wheels",
+            "Moment that keeps the inner wheels on the ground",
+        ),
+        kind="torque",
+        inputs=(*inputs, *wheels),
+        basis_of_verdict="governing pull anywhere on the rim of its cone, held steadily, at the worst of the speeds "
+        f"listed; the peak lasts a moment; worst loaded: {worst.run.title}",
+        ways="attach the line lower, a wider track, or a canopy that swings less",
+    )

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from generator.subjects.stability_wind import Footing
+
 Axles = tuple[float, float]
 """A figure of the front and of the rear axle."""
 
@@ -83,3 +85,29 @@ def round_the_rim(
         )  # of several without any grip, the one with most to hold
         worst.append(Side(float(need[n]), float(load[n])))
     return worst[0], worst[1]
+
+
+def over_the_rim(
+    pulls: Iterable[Pull], level: Axles, wheelbase: float, on: Footing
+) -> tuple[float, float]:
+    """Overturning and righting moment, N·m, where pulls that point one way round the rims come nearest to tipping.
+
+    A pull to the side at its height turns the vehicle about the line through the outer wheels, and one that
+    points up as well takes load off them. The tires hold the side, so that nothing of it moves the vehicle.
+    """
+    known = tuple(pulls)
+    around = np.radians(np.arange(360.0))
+    up, side = np.cos(around), np.sin(around)
+    turned = sum(p.across * p.height for p in known) * side
+    raised = sum(p.across * p.offset for p in known) * up
+    loads = [load - off * up for load, off in zip(level, lifted(known, wheelbase), strict=True)]
+    worst, most = (0.0, math.inf), -math.inf
+    for sign, outer in ((1.0, on.right), (-1.0, on.left)):
+        pairs = zip(loads, outer, strict=True)
+        righting = sum(n * sign * (y - on.gravity) for n, y in pairs) + sign * raised
+        over = np.maximum(sign * turned, 0.0)
+        used = np.where(righting > 0.0, over / np.where(righting > 0.0, righting, 1.0), np.inf)
+        n = int(used.argmax())
+        if used[n] > most:
+            worst, most = (float(over[n]), float(righting[n])), float(used[n])
+    return worst

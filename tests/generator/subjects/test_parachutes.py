@@ -14,6 +14,8 @@ from buildspec.sections.parachutes import WEBBINGS, CanopyType
 from generator.run.car import GRAVITY, Car, Course
 from generator.subjects.parachutes import Detail
 from generator.subjects.parachutes_tires import axle_loads, lowest, worst_on_rim
+from generator.subjects.pulls import Pull, over_the_rim
+from generator.subjects.stability_wind import Footing
 from generator.tables.canopies import LBF, canopies, webbings
 
 from . import scenes
@@ -430,3 +432,49 @@ def test_a_check_names_the_speed_and_the_vehicle_it_rests_on(tmp_path: Path) -> 
         assert "parachutes.speed" in scenes.check(stated, name).inputs
         assert {"drive.power", "aero.drag_area"} <= set(scenes.check(computed, name).inputs)
     assert "mass.items.all.mass" in scenes.check(stated, "parachutes.check.main.rear").inputs
+
+
+def test_where_the_pull_acts_is_in_the_spread_of_what_it_takes_off_an_axle(tmp_path: Path) -> None:
+    """Statics: a pull P at the height z takes P (z − h)/l off the front axle, so ± 0.3 m are ± P 0.3 m/(√3 l); a CG
+    off by x along moves m g x/l of the load that is there. Each alone.
+    """
+    high = FULL.replace("z: 0.4 m}\n      cone: 5°", "z: 1.2 m}\n      cone: 0.01°")
+    off = high.replace("z: 1.2 m}", "z: {value: 1.2 m, plus_minus: 0.3 m}}")
+    check = scenes.check(scenes.evaluated(tmp_path, off, *WORDS), "parachutes.check.main.front")
+    plain = scenes.evaluated(tmp_path, high, *WORDS)
+    pull = scenes.value(plain, "parachutes.main.design_load")
+    assert check.demand.standard_uncertainty == pytest.approx(
+        pull * 0.3 / math.sqrt(3.0) / 4.0, rel=1e-4
+    )
+    assert scenes.check(plain, "parachutes.check.main.front").demand.standard_uncertainty == 0.0
+    moved = high.replace("x: 2.4 m", "x: {value: 2.4 m, plus_minus: 0.2 m}")
+    check = scenes.check(scenes.evaluated(tmp_path, moved, *WORDS), "parachutes.check.main.front")
+    by_place = 900.0 * GRAVITY / 4.0 * 0.2 / math.sqrt(3.0)
+    assert check.capacity.standard_uncertainty == pytest.approx(by_place, rel=1e-3)
+
+
+def test_a_pull_to_the_side_from_high_up_lifts_the_inner_wheels(tmp_path: Path) -> None:
+    """By hand: 19.3 kN at 8° are 2.69 kN across, at 0.9 m 2.42 kN·m about the outer wheels' line; 1,000 kg on a track
+    of 0.44 m hold 2.16 kN·m. A pull up as well takes some of that.
+    """
+    on = Footing((-0.22, -0.22), (0.22, 0.22), 0.0)
+    pull = Pull(19340.0, math.radians(8.0), 4.2, 0.9, 0.0)
+    over, righting = over_the_rim([pull], (4903.3, 4903.3), 4.0, on)
+    around = np.radians(np.arange(0.0, 180.0, 0.1))
+    across = 19340.0 * math.sin(math.radians(8.0))
+    held = (9806.6 - across * np.cos(around)) * 0.22
+    want = (across * 0.9 * np.sin(around) / held).max()
+    assert want > 2.42 / 2.16
+    assert over / righting == pytest.approx(want, rel=1e-3)
+    # the CG 50 mm to the right: that much less arm there
+    off = Footing((-0.22, -0.22), (0.22, 0.22), 0.05)
+    flat = Pull(19340.0, math.radians(8.0), 4.2, 0.9, -0.05)  # attached on the middle line still
+    over, righting = over_the_rim([flat], (4903.3, 4903.3), 4.0, off)
+    held = held - 9806.6 * 0.05
+    assert over / righting == pytest.approx((across * 0.9 * np.sin(around) / held).max(), rel=1e-3)
+    narrow = FULL.replace("y: -0.6 m", "y: -0.22 m").replace("y: 0.6 m", "y: 0.22 m")
+    text = narrow.replace("z: 0.4 m}\n      cone: 5°", "z: 0.9 m}\n      cone: 8°")
+    found = scenes.evaluated(tmp_path, text.replace("diameter: 2 m", "diameter: 3 m"), *WORDS)
+    assert scenes.check(found, "parachutes.check.main.tipping").verdict == "short"
+    low = scenes.evaluated(tmp_path, narrow, *WORDS)
+    assert scenes.check(low, "parachutes.check.main.tipping").verdict == "holds"
