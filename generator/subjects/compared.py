@@ -29,8 +29,7 @@ def compared(
 ) -> Check:
     """A check of what `pair` gives for a shift of the values; `said` names demand and capacity.
 
-    First order; of a value that moves one of them the same way whichever side it is off, the greater effect.
-    Source: JCGM 100:2008, 5.1.2 and 5.2.2.
+    First order, from the worse side of each value. Source: JCGM 100:2008, 5.1.2 and 5.2.2.
     """
     demand, capacity = pair(NOWHERE)
     offs = [effects(pair, (demand, capacity), s.id, s.uncertainty) for s in sources(values)]

@@ -242,7 +242,8 @@ class Pulled:
     def tipped(self, shift: Shift) -> Axles:
         """Overturning and righting moment, where on the rim they are nearest one another."""
         on, base = footing(self.run.scene.of, shift), self.model(shift).wheelbase
-        return over_the_rim((self.pull(shift),), self.level(shift), base, on)
+        pull = self.pull(shift)
+        return over_the_rim((pull,), self.under(pull.aft, 0.0, shift), base, on)
 
     @property
     def values(self) -> tuple[Quantity | Result, ...]:

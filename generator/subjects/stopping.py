@@ -54,7 +54,7 @@ from generator.subjects.stopping_rotors import (
 from generator.subjects.stopping_said import assumptions, cautions, open_items
 from generator.subjects.stopping_steps import steps
 from generator.subjects.stopping_tires import braked_tires, moments_of_stop
-from generator.subjects.stopping_together import together
+from generator.subjects.stopping_together import moments_together, most_pull, together
 from generator.subjects.subject import Given, Subject
 from generator.vocabulary import Check, Outcome, Result
 
@@ -77,21 +77,21 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     ways = tuple(replace(way, lifted=airborne) for way in ways)
     loaded = [replace(setting, lifted=airborne) for setting in loaded]
     detail = _detail(build, _stopped(ways, loaded, given), loaded)
+    behind = tuple(i for line in detail.lines for i in line.distance.inputs)
+    at_once = moments_together(
+        (one for way in detail.ways for one in way.tried), _chute_loads(given)
+    )
     checks = (
         *(line.check for line in detail.lines),
         *_rotors(detail),
         *_openings(detail),
         *axle_checks(WORD, moments, inputs(loaded, WORKS)),
-        *together(
-            (one for way in detail.ways for one in way.tried),
-            _chute_loads(given),
-            tuple(i for line in detail.lines for i in line.distance.inputs),
-        ),
+        *together(at_once, _chute_loads(given), behind),
         *braked_tires(loaded),
     )
     return Outcome(
         subject=WORD,
-        results=tuple(_results(detail)),
+        results=(*_results(detail), *most_pull(at_once, tuple(dict.fromkeys(behind)))),
         checks=checks,
         steps=steps(detail.lines[0], hottest(detail.ways)[0]),
         cautions=tuple(cautions(detail)),

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from buildspec.plain import called
 from buildspec.sections.drive import Tires
+from buildspec.sections.parachutes import Canopy
 from generator.checks import make_check
 from generator.run.car import forces
 from generator.run.stop import Happening
@@ -19,8 +20,9 @@ from generator.spread import Shift
 from generator.subjects.parachutes_geometry import pull_at, share
 from generator.subjects.parachutes_loads import Loads
 from generator.subjects.parachutes_tires import axle_loads, lowest, per_wheel, worst_on_rim
-from generator.subjects.pulls import Axles, Pull, Side, lifted, round_the_rim
-from generator.subjects.run_model import number
+from generator.subjects.pulls import Axles, Pull, Side, lifted, over_the_rim, round_the_rim
+from generator.subjects.run_model import ids as ids_of
+from generator.subjects.run_model import made, number
 from generator.subjects.run_tires import (
     Added,
     axles,
@@ -31,17 +33,21 @@ from generator.subjects.run_tires import (
     still,
     wheels_on,
 )
+from generator.subjects.stability_wind import footing
 from generator.subjects.stopping_cases import LONGEST_FILL, Case, Setting, Tried, vehicle
 from generator.vocabulary import Check, Result
 
 STRETCHED = "stretched: "
+SAME_PLACE = 0.05
+"""Metres; lines attached closer than that are taken to share a mount. Our own bound."""
 
 
 @dataclass(frozen=True, slots=True)
 class Moment:
     """A parachute stretched in a stop at a speed in m/s while others pull: what they pull, and how deep each can
-    point, rad; axle loads without any and with all level, N, the loads that all together take off, and what the
-    tires must hold sideways. `off` is the relative standard uncertainty of all pulls.
+    point, rad, of which `canopies`; axle loads without any and with all level, N, the loads that all together take
+    off, what the tires must hold sideways, and the moments that overturn and that right the vehicle, N·m. `off` is
+    the relative standard uncertainty of all pulls.
     """
 
     setting: Setting
@@ -49,25 +55,31 @@ class Moment:
     speed: float
     pulls: tuple[Pull, ...]
     lowest: tuple[float, ...]
+    canopies: tuple[Canopy, ...]
     coasting: Axles
     least: Axles
     sides: tuple[Side, Side]
+    turned: Axles
     off: float
 
 
+def moments_together(tried: Iterable[Tried], known: Mapping[str, Loads]) -> tuple[Moment, ...]:
+    """Every moment of all stops in which one parachute opens while another pulls."""
+    return tuple(
+        moment
+        for one in tried
+        for moment in _moments(one.setting, one.case, one.stop.stretched, known)
+    )
+
+
 def together(
-    tried: Iterable[Tried], known: Mapping[str, Loads], inputs: tuple[str, ...]
+    found: tuple[Moment, ...], known: Mapping[str, Loads], inputs: tuple[str, ...]
 ) -> Iterable[Check]:
-    """Checks of both axles where one parachute opens while another pulls, at the worst such moment of all stops.
+    """Checks of axles, tires and overturning at the worst of those moments, and of what parachutes share.
 
     `inputs` are the ids of all that the stops rest on.
     """
     ids = (*inputs, *(i for loads in known.values() for i in _behind(loads)))
-    found = [
-        moment
-        for one in tried
-        for moment in _moments(one.setting, one.case, one.stop.stretched, known)
-    ]
     if not found:
         return
     friction = found[0].setting.of.course.friction.si
@@ -76,7 +88,25 @@ def together(
     for n, axle in enumerate(("front", "rear")):
         worst = max(found, key=lambda m: (m.sides[n].used(friction), m.sides[n].need))
         yield _held(worst, (n, axle), ids)
+    yield _tips(max(found, key=lambda m: _used(m.turned)), ids)
     yield from _carried(found, ids)
+    yield from _mounts(found, ids)
+
+
+def most_pull(found: tuple[Moment, ...], inputs: tuple[str, ...]) -> Iterable[Result]:
+    """The greatest pull of several parachutes at once, where any pull so."""
+    if found:
+        worst = max(found, key=lambda m: sum(p.force for p in m.pulls))
+        value = sum(p.force for p in worst.pulls)
+        title = f"Greatest pull of parachutes together: {worst.said}"
+        yield Result(
+            "stopping.together.pull", title, value, "force", value * worst.off, inputs=inputs
+        )
+
+
+def _used(turned: Axles) -> float:
+    over, righting = turned
+    return over / righting if righting > 0.0 else math.inf
 
 
 def _behind(loads: Loads) -> tuple[str, ...]:
@@ -107,7 +137,8 @@ def _moments(
             lowest(one.canopy, pull.cone, pull.height)
             for one, pull in zip(loads, pulls, strict=True)
         )
-        yield _moment(setting, said, now.speed, (tuple(pulls), deep), off)
+        canopies = tuple(one.canopy for one in loads)
+        yield _moment(setting, said, now.speed, (tuple(pulls), deep, canopies), off)
 
 
 def _pull(setting: Setting, loads: Loads, force: float) -> Pull:
@@ -134,17 +165,18 @@ def _moment(
     setting: Setting,
     said: str,
     speed: float,
-    pulled_by: tuple[tuple[Pull, ...], tuple[float, ...]],
+    pulled_by: tuple[tuple[Pull, ...], tuple[float, ...], tuple[Canopy, ...]],
     off: float,
 ) -> Moment:
-    model, (pulls, deep) = vehicle(setting)[0], pulled_by
+    model, (pulls, deep, canopies) = vehicle(setting)[0], pulled_by
     coasting, pulled = (_level(setting, some, speed) for some in ((), pulls))
     front, rear = (min(a, b) for a, b in zip(coasting, pulled, strict=True))
     up = lifted(pulls, model.wheelbase)
     least = (pulled[0] - abs(up[0]), pulled[1] - abs(up[1]))
     friction = setting.of.course.friction.si
     sides = round_the_rim(pulls, (front, rear), model.wheelbase, friction)
-    return Moment(setting, said, speed, pulls, deep, coasting, least, sides, off)
+    turned = over_the_rim(pulls, pulled, model.wheelbase, footing(setting.of))
+    return Moment(setting, said, speed, pulls, deep, canopies, coasting, least, sides, turned, off)
 
 
 def _level(
@@ -217,7 +249,86 @@ def _held(worst: Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Che
     )
 
 
-def _carried(moments: list[Moment], inputs: tuple[str, ...]) -> Iterable[Check]:
+def _tips(worst: Moment, inputs: tuple[str, ...]) -> Check:
+    """Whether the inner wheels stay on the ground under all pulls."""
+    over, righting = worst.turned
+    of = worst.setting.of
+    wheels = (w.y.id for w in (*of.axles.front, *of.axles.rear))
+    return make_check(
+        "stopping.check.together.tipping",
+        "Parachutes together: inner wheels stay on the ground",
+        demand=Result(
+            "stopping.together.overturning",
+            "Moment of the pulls about the outer wheels",
+            over,
+            "torque",
+            over * worst.off,
+        ),
+        capacity=Result(
+            "stopping.together.righting",
+            "Moment that keeps the inner wheels on the ground",
+            righting,
+            "torque",
+        ),
+        inputs=(*inputs, *of.cg_y.inputs, *wheels),
+        basis_of_verdict=f"{worst.said}, while an earlier one pulls; both one way round the rims of their "
+        "cones, held steadily; the peak lasts a moment",
+    )
+
+
+def _mounts(moments: tuple[Moment, ...], inputs: tuple[str, ...]) -> Iterable[Check]:
+    """Whether a mount holds all that are attached at one place, where any are."""
+    groups = [(m, shared) for m in moments if len(shared := _at_one_place(m)) > 1]
+    if not groups:
+        return
+    worst, shared = max(groups, key=lambda one: sum(pull for _, pull in one[1]))
+    load, stated = sum(pull for _, pull in shared), [c.mount for c, _ in shared]
+    lacking = next((c.name for c, _ in shared if c.mount is None), "")
+    least = min((q for q in stated if q), key=lambda q: q.si, default=None)
+    known = least if not lacking else None
+    yield make_check(
+        "stopping.check.together.mount",
+        "Parachutes together: the mount at one place holds all of them",
+        demand=Result(
+            "stopping.together.mount_load",
+            "Pull of all parachutes attached there",
+            load,
+            "force",
+            load * worst.off,
+        ),
+        capacity=made(
+            "stopping.together.mount_strength",
+            "Least strength stated for a mount there",
+            known.si if known else None,
+            "force",
+            u=known.standard_uncertainty if known else 0.0,
+            absent=f"the strength of the mount of {lacking} is not stated",
+            inputs=ids_of(q for q in stated if q),
+        ),
+        factor=max(c.factor.si for c, _ in shared),
+        inputs=(*inputs, *ids_of((*(q for q in stated if q), *(c.factor for c, _ in shared)))),
+        basis_of_verdict=f"{worst.said}, while an earlier one pulls; attached within {SAME_PLACE * 1000:.0f} mm they "
+        "are taken to share one mount, and a shackle or strap that they share carries as much",
+        ways="a mount for both, or mounts apart",
+    )
+
+
+def _at_one_place(moment: Moment) -> list[tuple[Canopy, float]]:
+    """The parachute that opens and those attached where it is, each with its pull, N."""
+    pairs = list(zip(moment.canopies, moment.pulls, strict=True))
+    here = pairs[0][0].attach
+    return [
+        (canopy, pull.force)
+        for canopy, pull in pairs
+        if math.dist(
+            [q.si for q in (here.x, here.y, here.z)],
+            [q.si for q in (canopy.attach.x, canopy.attach.y, canopy.attach.z)],
+        )
+        <= SAME_PLACE
+    ]
+
+
+def _carried(moments: tuple[Moment, ...], inputs: tuple[str, ...]) -> Iterable[Check]:
     """Whether each kind of tires carries all pulls, each where on its rim it loads a wheel most."""
     of = moments[0].setting.of
     for tires in kinds(of):

@@ -450,6 +450,38 @@ def test_tires_carry_parachutes_that_open_together(tmp_path: Path) -> None:
     assert check.demand.value > 1.05 * alone.demand.value
 
 
+def test_a_mount_that_two_parachutes_share_holds_both(tmp_path: Path) -> None:
+    """Two alike at one place, pulled at once, pull twice on it; what each mount is stated to hold is one mount's. Apart
+    there is no such check, and both turn the vehicle about its outer wheels with the sine of 5° at 0.4 m.
+    """
+    stop = STOP.replace("after: 1 s}", BOTH + "1 s}")
+    mounted = PAIR.replace("shackle: 120 kN", "mount: 40 kN\n      shackle: 120 kN")
+    found = scenes.evaluated(tmp_path, scene(BASE, mounted, stop), *WORDS)
+    detail = found.outcomes["stopping"].detail
+    assert isinstance(detail, Detail)
+    fastest = max(h.speed for way in detail.ways for t in way.tried for h in t.stop.stretched)
+    one = scenes.value(found, "parachutes.main.design_load") * (fastest / 90.0) ** 2
+    check = scenes.check(found, "stopping.check.together.mount")
+    assert check.demand.value == pytest.approx(2.0 * one, rel=1e-6)
+    assert (check.capacity.value, check.factor) == (pytest.approx(40e3), pytest.approx(2.0))
+    assert check.verdict == "short"
+    assert scenes.check(found, "parachutes.check.main.mount").verdict == "holds"
+    assert scenes.value(found, "stopping.together.pull") == pytest.approx(2.0 * one, rel=1e-6)
+    tipping = scenes.check(found, "stopping.check.together.tipping")
+    across = 2.0 * one * math.sin(math.radians(5.0)) * 0.4
+    assert tipping.demand.value == pytest.approx(across, rel=0.03)  # a little up as well
+    assert tipping.capacity.value == pytest.approx(920.0 * GRAVITY * 0.6, rel=0.03)
+    lacking = mounted.replace("mount: 40 kN\n", "\n", 1)
+    check = scenes.check(
+        scenes.evaluated(tmp_path, scene(BASE, lacking, stop), *WORDS),
+        "stopping.check.together.mount",
+    )
+    assert check.verdict == "open"
+    apart = mounted.replace("attach: {x: 5 m, z: 0.4 m}", "attach: {x: 5 m, z: 0.5 m}", 1)
+    found = scenes.evaluated(tmp_path, scene(BASE, apart, stop), *WORDS)
+    assert "stopping.check.together.mount" not in {c.id for c in found.checks}
+
+
 def test_one_parachute_after_another_has_failed_pulls_alone(tmp_path: Path) -> None:
     """With one alone in every stop there is nothing together."""
     found = scenes.evaluated(tmp_path, FULL, *WORDS)
