@@ -22,10 +22,11 @@ def load_share(symbol: str, speed: float) -> float | None:
 
     V: full to 210 km/h, falling in proportion to 91 % at 240. W: full to 240, falling to 85 % at
     270. Other symbols up to H: full up to the symbol's speed (myengineerings.com/tyre-load-capacity).
-    Y: full to 270 km/h, falling to 85 % at 300 (from memory of the trade's tables).
+    Y as W, and None above 270 km/h: no table of its load there could be read, and the source leaves
+    it to what vehicle and tire makers agree.
     """
     kmh = round(speed * 3.6, 6)
-    steps = {"V": (210.0, 240.0, 0.91), "W": (240.0, 270.0, 0.85), "Y": (270.0, 300.0, 0.85)}
+    steps = {"V": (210.0, 240.0, 0.91), "W": (240.0, 270.0, 0.85), "Y": (240.0, 270.0, 0.85)}
     if symbol in steps:
         full, most, share = steps[symbol]
         if kmh > most:
@@ -52,8 +53,8 @@ SPEED_SYMBOLS = {
 """Speed in km/h of each speed symbol (barretire.com/Tires/tiresizes.htm, jaxtyres.com.au)."""
 SPEED_SOURCE = "speed symbols: barretire.com/Tires/tiresizes.htm, jaxtyres.com.au (agree)"
 LOAD_SOURCE = (
-    "load index: barretire.com/Tires/tiresizes.htm and tyrepower; share at speed: "
-    "myengineerings.com, that of Y from memory"
+    "load index: barretire.com/Tires/tiresizes.htm and tyrepower; share at speed: myengineerings.com, Y taken "
+    "as W"
 )
 
 LOAD_INDEX = {
