@@ -139,7 +139,7 @@ def _rated(tires: Tires, name: str, speed: float) -> Result:
         why = (
             f"the load index {tires.load_index} is not in the table: state the maker's `rated_load`"
             if kilograms is None
-            else "at this speed the load index says nothing by its speed symbol: state what the maker allows, `rated_load`"
+            else "by its speed symbol the load index says nothing at this speed: state what the maker allows"
         )
         return Result(f"{name}.rated_load", "Load by the load index", None, "force", absent=why)
     return Result(
