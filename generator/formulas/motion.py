@@ -139,7 +139,7 @@ def equivalent_mass(
 
 
 @formula(
-    equation=r"N_{r} = \frac{m g a + D h_{D} + P h_{P} + m a_{x} h}{l} - L_{r} - \frac{U x_{P}}{l}",
+    equation=r"N_{r} = \frac{m g a + D h_{D} + m a_{x} h}{l} - L_{r}",
     result=Symbol("N_{r}", "force", "load on the rear axle"),
     source=STATICS,
     mass=MASS,
@@ -147,14 +147,10 @@ def equivalent_mass(
     arm=Symbol("a", "length", "CG behind the front axle"),
     drag=Symbol("D", "force", "drag"),
     drag_height=Symbol("h_{D}", "length", "height the drag acts at"),
-    pull=Symbol("P", "force", "parachute pull, aft"),
-    pull_height=Symbol("h_{P}", "length", "height the pull acts at"),
     acceleration=Symbol("a_{x}", "acceleration", "forward acceleration"),
     height=Symbol("h", "length", "CG height"),
     wheelbase=WHEELBASE,
     lift=Symbol("L_{r}", "force", "lift at the rear axle, up positive"),
-    upward=Symbol("U", "force", "upward part of the parachute pull"),
-    pull_station=Symbol("x_{P}", "length", "where the pull acts, behind the front axle"),
 )
 def rear_load(
     *,
@@ -163,41 +159,48 @@ def rear_load(
     arm: float,
     drag: float,
     drag_height: float,
-    pull: float,
-    pull_height: float,
     acceleration: float,
     height: float,
     wheelbase: float,
     lift: float,
-    upward: float,
-    pull_station: float,
 ) -> float:
     """Load in N on the rear axle; tire forces act at the ground. Negative: the axle would lift."""
-    moment = (
-        mass * gravity * arm
-        + drag * drag_height
-        + pull * pull_height
-        + mass * acceleration * height
-    )
-    return moment / wheelbase - lift - upward * pull_station / wheelbase
+    moment = mass * gravity * arm + drag * drag_height + mass * acceleration * height
+    return moment / wheelbase - lift
 
 
 @formula(
-    equation=r"N_{f} = m g - L_{f} - L_{r} - U - N_{r}",
+    equation=r"N_{P} = \frac{P h_{P} - U x_{P}}{l}",
+    result=Symbol("N_{P}", "force", "load that a parachute's pull adds to the rear axle"),
+    source=STATICS,
+    pull=Symbol("P", "force", "parachute pull, aft"),
+    height=Symbol("h_{P}", "length", "height the pull acts at"),
+    upward=Symbol("U", "force", "upward part of the parachute pull"),
+    station=Symbol("x_{P}", "length", "where the pull acts, behind the front axle"),
+    wheelbase=WHEELBASE,
+)
+def pull_on_rear_axle(
+    *, pull: float, height: float, upward: float, station: float, wheelbase: float
+) -> float:
+    """Load in N that a pull adds to the rear axle, the deceleration it causes left out."""
+    return (pull * height - upward * station) / wheelbase
+
+
+@formula(
+    equation=r"N_{f} = m g - L_{f} - L_{r} - N_{r}",
     result=Symbol("N_{f}", "force", "load on the front axle"),
     source="vertical equilibrium",
     mass=MASS,
     gravity=GRAVITY,
     front_lift=Symbol("L_{f}", "force", "lift at the front axle, up positive"),
     rear_lift=Symbol("L_{r}", "force", "lift at the rear axle, up positive"),
-    upward=Symbol("U", "force", "upward part of the parachute pull"),
     rear=Symbol("N_{r}", "force", "load on the rear axle"),
 )
 def front_load(
-    *, mass: float, gravity: float, front_lift: float, rear_lift: float, upward: float, rear: float
+    *, mass: float, gravity: float, front_lift: float, rear_lift: float, rear: float
 ) -> float:
     """Load in N on the front axle. Negative: the axle would lift."""
-    return mass * gravity - front_lift - rear_lift - upward - rear
+    return mass * gravity - front_lift - rear_lift - rear
 
 
 @formula(

@@ -52,16 +52,15 @@ def axle_loads(
         arm=car.arm,
         drag=acting.drag,
         drag_height=car.drag_height,
-        pull=aft,
-        pull_height=height,
         acceleration=pace,
         height=car.height,
         wheelbase=car.wheelbase,
         lift=lifts["rear_lift"],
-        upward=up,
-        pull_station=station,
     )
-    front = motion.front_load(mass=car.mass, gravity=GRAVITY, **lifts, upward=up, rear=rear)
+    rear += motion.pull_on_rear_axle(
+        pull=aft, height=height, upward=up, station=station, wheelbase=car.wheelbase
+    )
+    front = motion.front_load(mass=car.mass, gravity=GRAVITY, **lifts, rear=rear) - up
     return front, rear
 
 

@@ -135,14 +135,10 @@ def _loads(of: Parts, model: Car, speed: float, number: int) -> tuple[WorkedStep
         arm=model.arm,
         drag=acting.drag,
         drag_height=model.drag_height,
-        pull=0.0,
-        pull_height=0.0,
         acceleration=speeding_up(model, course(of), gear, speed)[0] + GRAVITY * course(of).grade,
         height=of.cg_height,
         wheelbase=model.wheelbase,
         lift=pressure * model.rear_lift,
-        upward=0.0,
-        pull_station=0.0,
         note="The acceleration counts that of gravity along the grade.",
     )
     front = work(
@@ -153,7 +149,6 @@ def _loads(of: Parts, model: Car, speed: float, number: int) -> tuple[WorkedStep
         gravity=GRAVITY,
         front_lift=pressure * model.front_lift,
         rear_lift=pressure * model.rear_lift,
-        upward=0.0,
         rear=rear.value,
     )
     return rear, front

@@ -22,7 +22,8 @@ from generator.work import work
 def worked(detail: Detail, compression: float) -> Iterable[WorkedStep]:
     """The steps behind slope and centre, the static margin, the crosswind and the steering stops."""
     yield from steps(detail.shape, compression)
-    for line in detail.conditions[:1]:
+    running = [line for line in detail.conditions if line.running and not detail.astray]
+    for line in sorted(running, key=lambda line: line.in_wheelbases.value or 0.0)[:1]:
         yield work(
             f.static_margin,
             "stability.step.static_margin",
@@ -165,7 +166,7 @@ def assumptions(detail: Detail) -> Iterable[Assumption]:
         lifts = (
             f"The driver lifts in a crosswind where that is needed: {leaves_too_little(detail)}."
         )
-        rests.append(("driver_lifts", lifts, "the team's word: `shape.limits.driver_lifts`"))
+        rests.append(("driver_lifts", lifts, "the team's word, under the limits of the shape"))
     if not (limits and limits.static_margin):
         least = "No static margin is stated; at least 0 is asked in every condition that runs."
         rests.append(("static_margin", least, "common practice"))
