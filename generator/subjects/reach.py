@@ -17,6 +17,7 @@ from buildspec.sections.driver import (
     Point,
     Tether,
 )
+from buildspec.sections.gear import Gear
 from generator.checks import make_check
 from generator.formulas import reach as f
 from generator.spread import at, sources, spread
@@ -64,8 +65,9 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     if driver is None:
         return None
     sized = seated(driver)
+    tied = _tied(build)
     reached = tuple(
-        r for c in (controls.items if controls else ()) for r in _control(sized, c, controls)
+        r for c in (controls.items if controls else ()) for r in _control(sized, c, controls, tied)
     )
     room = room_of(sized)
     return Outcome(
@@ -87,23 +89,40 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
 # --------------------------------------------------------------------------------- controls
 
 
-def _control(driver: Driver, control: Control, controls: Controls | None) -> tuple[Reached, ...]:
+def _tied(build: Build) -> bool:
+    """Whether the equipment holds arm restraints, whose length then decides as the arm's does."""
+    gear = build.section(Gear)
+    return gear is not None and any(i.type == "arm restraints" for i in gear.items)
+
+
+def _control(
+    driver: Driver, control: Control, controls: Controls | None, tied: bool
+) -> tuple[Reached, ...]:
     """The hand that reaches a control best; both hands where it takes both."""
     if controls is None:
         return ()
     tried = [
-        _hand(driver, control, hand, controls.factor, several=control.two_handed)
+        _hand(driver, control, hand, controls.factor, several=control.two_handed, tied=tied)
         for hand in control.hands
     ]
     return tuple(tried) if control.two_handed else (max(tried, key=_slack),)
 
 
-def _slack(reached: Reached) -> float:
-    return min(c.margin if c.margin is not None else 0.0 for c in reached.checks)
+def _slack(reached: Reached) -> tuple[bool, bool, float]:
+    """A hand that does not fall short comes first, then one of which all is known, then the wider margin."""
+    known = [c.margin for c in reached.checks if c.margin is not None]
+    least = min(known, default=0.0)
+    return least >= 0.0, len(known) == len(reached.checks), least
 
 
 def _hand(
-    driver: Driver, control: Control, hand: Hand, factor: Quantity, *, several: bool
+    driver: Driver,
+    control: Control,
+    hand: Hand,
+    factor: Quantity,
+    *,
+    several: bool,
+    tied: bool,
 ) -> Reached:
     """One hand to one control: from the shoulder, and from its tether's anchor where it has one."""
     suffix = f".{hand}" if several else ""
@@ -114,25 +133,24 @@ def _hand(
     ways = [_by_arm(driver, control, hand, name, title)]
     if tether := next((t for t in driver.tethers if t.hand == hand), None):
         ways.append(_by_tether(tether, control, name, title))
+    elif tied:
+        ways.append(_by_unknown_tether(name, title, hand))
     basis = "the hand that reaches best" if not several and len(control.hands) > 1 else ""
     checks = tuple(
         _within(
             f"{WORD}.check.{control.id}{suffix}.{way.word}",
             f"{title}: {_SAID[way.word]}",
-            way.far[0],
-            way.held[0],
+            way.far,
+            way.held,
             factor=factor,
             basis=basis,
             ways=_WAYS[way.word],
         )
         for way in ways
     )
-    steps = (*(w.held[1] for w in ways), *(w.far[1] for w in ways))
-    results = (*(w.held[0] for w in ways), *(w.far[0] for w in ways))
+    steps = tuple(s for w in ways for s in w.steps)
+    results = tuple(r for w in ways for r in (w.held, w.far))
     return Reached(control, hand, checks, steps, results)
-
-
-Found = tuple[Result, WorkedStep]
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +158,9 @@ class _Way:
     """One thing that holds a hand back: how far the control is from it, and how far it lets go."""
 
     word: str
-    far: Found
-    held: Found
+    far: Result
+    held: Result
+    steps: tuple[WorkedStep, ...] = ()
 
 
 def _by_arm(driver: Driver, control: Control, hand: Hand, name: str, title: str) -> _Way:
@@ -151,15 +170,29 @@ def _by_arm(driver: Driver, control: Control, hand: Hand, name: str, title: str)
         f.belted_reach, f"{name}.reach", f"{title}: reach, belted", arm=arm, loss=driver.belted_loss
     )
     held = as_result(step, _root(arm, driver.belted_loss), ids(arm, driver.belted_loss))
-    far = _far(f"{name}.distance", f"{title}: from the shoulder", shoulder, control)
-    return _Way("arm", far, (held, step))
+    far, measured = _far(f"{name}.distance", f"{title}: from the shoulder", shoulder, control)
+    return _Way("arm", far, held, (step, measured))
 
 
 def _by_tether(tether: Tether, control: Control, name: str, title: str) -> _Way:
-    far = _far(
+    far, measured = _far(
         f"{name}.tether_distance", f"{title}: from the tether's anchor", tether.anchor, control
     )
-    return _Way("tether", far, _tether(f"{name}.tether_reach", title, tether))
+    held, step = _tether(f"{name}.tether_reach", title, tether)
+    return _Way("tether", far, held, (step, measured))
+
+
+def _by_unknown_tether(name: str, title: str, hand: Hand) -> _Way:
+    """The equipment has arm restraints, and nobody says how far this hand's one lets it go."""
+    absent = f"arm restraints are worn (`gear`), and the {hand} hand's is not stated under driver.tethers"
+    far, held = (
+        Result(f"{name}.{word}", f"{title}: {words}", None, "length", absent=absent)
+        for word, words in (
+            ("tether_distance", "from the tether's anchor"),
+            ("tether_reach", "reach of the tethered hand"),
+        )
+    )
+    return _Way("tether", far, held)
 
 
 def _within(
@@ -263,6 +296,14 @@ def _open(driver: Driver, controls: Controls | None) -> Iterable[OpenItem]:
             "missing",
             "Nothing around the helmet is described",
             "state the tubes and panels near it under driver.structure",
+        )
+    if driver.steering and not driver.body:
+        yield OpenItem(
+            f"{WORD}.body",
+            WORD,
+            "missing",
+            "No part of the body beside the steering wheel is described",
+            "state knees, thighs and chest as balls under driver.body",
         )
     if not driver.source and driver.survey is None:
         yield OpenItem(

@@ -83,8 +83,12 @@ def _gap(
 
 def helmet(driver: Driver) -> Iterable[Room]:
     """The gap between the helmet and each tube near it."""
-    for tube in driver.structure if driver.helmet else ():
-        yield _tube(driver, tube)
+    for tube in driver.structure:
+        title = f"Helmet to {called(tube)}"
+        lacking = "the helmet's place and size are not stated (driver.helmet)"
+        yield (
+            _tube(driver, tube) if driver.helmet else _unknown(f"helmet.{tube.id}", title, lacking)
+        )
 
 
 def _tube(driver: Driver, tube: Tube) -> Room:
@@ -105,9 +109,10 @@ def _tube(driver: Driver, tube: Tube) -> Room:
 def wheel(driver: Driver) -> Iterable[Room]:
     """The gap between the turning wheel and each part of the body."""
     wheel = driver.steering
-    for part in driver.body if wheel else ():
-        assert wheel is not None
-        yield _swept(wheel, part)
+    for part in driver.body:
+        title = f"Steering wheel to {called(part)}"
+        lacking = "the steering wheel's place is not stated (driver.steering)"
+        yield _swept(wheel, part) if wheel else _unknown(f"wheel.{part.id}", title, lacking)
 
 
 def _swept(wheel: Steering, part: Part) -> Room:
@@ -158,9 +163,16 @@ def _opening(wide: Result, opening: Opening) -> Check:
 
 def views(driver: Driver) -> Iterable[Room]:
     """The view over each edge."""
-    for edge in driver.view if driver.eyes else ():
-        assert driver.eyes is not None
-        yield _view(driver.eyes, edge)
+    for edge in driver.view:
+        title, lacking = f"View over {called(edge)}", "the eyes' place is not stated (driver.eyes)"
+        eyes = driver.eyes
+        yield _view(eyes, edge) if eyes else _unknown(f"view.{edge.id}", title, lacking, "angle")
+
+
+def _unknown(name: str, title: str, lacking: str, kind: str = "length") -> Room:
+    """What is asked for and cannot be looked at, since the other half of it is not described."""
+    nothing = Result("", title, None, kind, absent=lacking)
+    return make_check(f"{WORD}.check.{name}", title, demand=nothing, capacity=nothing), ()
 
 
 def _view(eyes: Point, edge: Edge) -> Room:

@@ -98,6 +98,59 @@ def test_the_better_hand_is_taken_and_its_margin_is_the_ratio(tmp_path: Path) ->
     assert check(other, "reach.check.lever.arm").verdict == "short"
 
 
+@pytest.mark.parametrize(
+    ("described", "name", "lacking"),
+    [
+        (
+            "  view: [{id: nose, at: {x: 0 m, y: 0 m, z: 0.5 m}, least_angle: 2°}]",
+            "view.nose",
+            "driver.eyes",
+        ),
+        (
+            "  structure: [{id: hoop, begin: {x: 1.2 m, y: -0.2 m, z: 1 m}, "
+            "end: {x: 1.2 m, y: 0.2 m, z: 1 m}, radius: 20 mm}]",
+            "helmet.hoop",
+            "driver.helmet",
+        ),
+        (
+            "  body: [{id: knee, x: 0.5 m, y: 0 m, z: 0.4 m, radius: 80 mm}]",
+            "wheel.knee",
+            "driver.steering",
+        ),
+    ],
+)
+def test_what_is_asked_for_and_cannot_be_looked_at_is_open(
+    tmp_path: Path, described: str, name: str, lacking: str
+) -> None:
+    found = check(evaluated(tmp_path, scene(more=described), "reach"), f"reach.check.{name}")
+    assert found.verdict == "open"
+    assert lacking in found.capacity.absent
+
+
+TIED = "gear: {items: [{id: ties, type: arm restraints}]}\n"
+LEFT = "  tethers: [{hand: left, anchor: {x: 1 m, y: -0.2 m, z: 0.3 m}, length: LONG, cuff_to_grip: 100 mm}]\n"
+
+
+@pytest.mark.parametrize(
+    ("tether", "verdict"),
+    [
+        ("", "open"),
+        (LEFT.replace("LONG", "0.6 m"), "holds"),
+        (LEFT.replace("LONG", "0.4 m"), "open"),
+    ],
+)
+def test_arm_restraints_of_a_length_nobody_stated_leave_the_reach_open(
+    tmp_path: Path, tether: str, verdict: str
+) -> None:
+    """With arms of 0.9 m both hands reach. The left one's anchor is √(0.6² + 0.1² + 0.2²) = 0.640 m away: 0.7 m let it
+    go, 0.5 m do not, and then the right one counts, of which nothing is known.
+    """
+    text = scene(tether=tether).replace("reach: 0.65 m", "reach: 0.9 m")
+    assert check(evaluated(tmp_path, text, "reach"), "reach.check.lever.arm").verdict == "holds"
+    found = check(evaluated(tmp_path, text + TIED, "reach"), "reach.check.lever.tether")
+    assert found.verdict == verdict
+
+
 def test_two_hands_must_both_reach(tmp_path: Path) -> None:
     found = evaluated(
         tmp_path, scene(control="x: 0.4 m, y: -0.3 m, z: 0.5 m, two_handed: true"), "reach"
