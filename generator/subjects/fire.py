@@ -47,7 +47,9 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     supplies, delivered = fire_supply.supplies(section, content)
     zones, levels, courses = _zones(section, air, supplies)
     own = (fire_zones.reach(section), fire_bottles.bottles(section, content))
-    part = _sum((about_air, weighed, delivered, zones, *own, _general(stated, supplies, given)))
+    part = _sum(
+        (about_air, weighed, delivered, zones, *own, _general(stated, supplies, zones, given))
+    )
     losses = fire_bottles.losses(section, air, supplies, {r.id: r for r in part.results})
     used = {s.properties.agent.name: s.properties for s in supplies}
     return Outcome(
@@ -178,7 +180,7 @@ def _air_assumption(known: bool) -> tuple[Assumption, ...]:
 # -------------------------------------------------------------------------------- in general
 
 
-def _general(section: Fire, supplies: tuple[Supply, ...], given: Given) -> Part:
+def _general(section: Fire, supplies: tuple[Supply, ...], zones: Part, given: Given) -> Part:
     names = {s.properties.agent.name: s.properties.agent for s in supplies}
     own = tuple(
         Caution(f"{WORD}.agent.{slug(a.name)}.caution_{i}", f"{a.name}: {text}", WORD, hazard=True)
@@ -188,7 +190,11 @@ def _general(section: Fire, supplies: tuple[Supply, ...], given: Given) -> Part:
     return Part(
         cautions=(*_cautions(section), *own),
         assumptions=_assumptions(section),
-        open_items=(*_unserved(section), *ahead(WORD, _done(section), given)),
+        open_items=(
+            *_unserved(section),
+            *_unshared(section, supplies, zones),
+            *ahead(WORD, _done(section), given),
+        ),
     )
 
 
@@ -260,6 +266,27 @@ def _unserved(section: Fire) -> Iterable[OpenItem]:
                 "state it",
                 ref=f"fire.bottles.{bottle.id}",
             )
+
+
+def _unshared(section: Fire, supplies: tuple[Supply, ...], zones: Part) -> Iterable[OpenItem]:
+    """Bottles of which a part goes nowhere: a forgotten nozzle would raise what people breathe."""
+    for bottle in section.bottles:
+        shares = [n.share for n in section.nozzles if n.bottle == bottle.id]
+        most = sum(q.si + q.reach for q in shares)
+        if not shares or most >= 1.0 - 1e-9:
+            continue
+        fed = tuple(f"{s.check_id}." for s in supplies if bottle in s.bottles)
+        yield OpenItem(
+            f"{WORD}.bottle.{bottle.id}.shares",
+            WORD,
+            "missing",
+            f"{called(bottle)}: its nozzles take {100.0 * sum(q.si for q in shares):.4g} % of it together; "
+            "where the rest goes is not stated",
+            "state the nozzle that is missing, or measure the shares again: what is forgotten raises "
+            "what people breathe",
+            tuple(c.id for c in zones.checks if c.id.startswith(fed)),
+            f"fire.bottles.{bottle.id}",
+        )
 
 
 SUBJECT = Subject(

@@ -193,21 +193,31 @@ def hold(section: Fire, air: Air, supply: Supply, end: Result) -> tuple[Part, fl
     if zone.airflow and zone.airflow.si == 0.0:
         return Part(), None
     found, steps = _held(section, air, supply, end)
-    if zone.hold is None:
+    if zone.hold is None and not zone.hot_surfaces:
         return Part(), found.value
-    asked = Result(
-        zone.hold.id, "hold time asked for", zone.hold.si, "time", inputs=(zone.hold.id,)
-    )
+    asked = _asked(supply)
     check = make_check(
         f"{supply.check_id}.hold",
         f"{supply.title}: how long the agent lasts",
         demand=asked,
         capacity=found,
-        inputs=(zone.hold.id, *found.inputs),
+        inputs=(*asked.inputs, *found.inputs),
         sources=(f.BALANCE,),
         ways="less air through the zone, more agent, or a longer discharge",
     )
     return Part(results=(found,), steps=steps, checks=(check,)), found.value
+
+
+def _asked(supply: Supply) -> Result:
+    """The hold time asked for; open where hot surfaces are listed that may light the fuel again, and none is."""
+    hold, zone = supply.zone.hold, supply.zone
+    if hold is not None:
+        return Result(hold.id, "hold time asked for", hold.si, "time", inputs=(hold.id,))
+    absent = (
+        f"{', '.join(zone.hot_surfaces)} may light the fuel again, and no `hold` says how long "
+        "the agent must stay"
+    )
+    return Result(f"{supply.id}.hold_asked", "hold time asked for", None, "time", absent=absent)
 
 
 def _held(

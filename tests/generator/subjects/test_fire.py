@@ -344,6 +344,43 @@ def test_a_blocked_nozzle_leaves_the_other_ones_share(tmp_path: Path) -> None:
     assert value(found, "fire.case.bottle_one.driver.fk_5_1_12") == 0.0
 
 
+@pytest.mark.parametrize(
+    ("shares", "there"),
+    [
+        (("50 %",), True),
+        (("50 %", "50 %"), False),
+        (("{value: 50 %, plus_minus: 2 %}", "{value: 49 %, plus_minus: 2 %}"), False),
+        (("{value: 50 %, plus_minus: 2 %}", "{value: 45 %, plus_minus: 2 %}"), True),
+    ],
+)
+def test_a_part_of_a_bottle_that_goes_nowhere_is_asked_about(
+    tmp_path: Path, shares: tuple[str, ...], there: bool
+) -> None:
+    nozzles = ", ".join(
+        f"{{id: n{i}, bottle: one, zone: driver, share: {s}}}" for i, s in enumerate(shares)
+    )
+    text = scene().replace("{id: n, bottle: one, zone: driver, share: 100 %}", nozzles)
+    asked = [i for i in evaluated(tmp_path, text, "fire").open_items if i.id.endswith(".shares")]
+    assert bool(asked) is there
+    for item in asked:
+        assert {f"{C}.amount", f"{C}.exposure"} <= set(item.blocks)
+
+
+def test_hot_surfaces_ask_for_a_hold_time(tmp_path: Path) -> None:
+    """With a draught the agent leaves, and what is hot may light the fuel again; a tight zone keeps it."""
+    hot = ", hot_surfaces: [exhaust headers]"
+    text = scene(zone=hot, bottle=", discharge_time: 10 s").replace(
+        "airflow: 0 L/min", "airflow: 300 L/min"
+    )
+    found = check(evaluated(tmp_path, text, "fire"), f"{C}.hold")
+    assert found.verdict == "open"
+    assert "exhaust headers" in found.demand.absent
+    stated = check(evaluated(tmp_path, text.replace(hot, hot + ", hold: 1 s"), "fire"), f"{C}.hold")
+    assert stated.verdict == "holds"
+    tight = evaluated(tmp_path, scene(zone=hot), "fire")
+    assert not [c for c in tight.checks if c.id.endswith(".hold")]
+
+
 TWO = """format: 1
 units: si
 vehicle: {name: Wren}
