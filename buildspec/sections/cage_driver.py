@@ -45,3 +45,5 @@ def _seated(driver: Driver) -> Iterator[tuple[str, Point | Helmet]]:
     yield "the right shoulder", driver.right_shoulder
     if driver.helmet:
         yield "the helmet", driver.helmet
+    if driver.eyes:
+        yield "the eyes", driver.eyes
