@@ -25,7 +25,7 @@ from generator.subjects.gear_lives import (
     life_id,
     requirements,
     season_items,
-    undated,
+    unproven,
 )
 from generator.subjects.gear_records import REGIONS, SEAMS, WORD, Detail, Region, doubt, unseen
 from generator.subjects.subject import Given, Subject
@@ -104,6 +104,9 @@ def _time(item: Item) -> tuple[Result, WorkedStep | None]:
             "time",
             absent=f"{called(item)} has neither rating nor protective time",
         ), None
+    if rating.of and item.type != rating.of:
+        absent = f"{rating.name} is a rating of the type {rating.of}, and this is of the type {item.type}"
+        return Result(name, title, None, "time", absent=absent), None
     if rating.tpp and rating.flux:
         step = work(
             f.protective_time,
@@ -140,7 +143,7 @@ def _in_force(
     """
     end, (day, occasion) = expiry(item), needed
     ended = end is not None and end.day < day
-    if time.value is None or not (ended or undated(item)):
+    if time.value is None or not (ended or unproven(item)):
         return time, step
     if life_id(item) in excused:
         over = f"its life ended on {end.day}" if end and ended else "its life is not known"
@@ -148,7 +151,7 @@ def _in_force(
     said = (
         f"its life ends on {end.day}, before {occasion}, so that its rating no longer counts"
         if end and ended
-        else undated(item)
+        else unproven(item)
     )
     said = f"{called(item)}: {said}"
     return replace(time, value=None, standard_uncertainty=0.0, absent=said), None

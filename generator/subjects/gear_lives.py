@@ -21,8 +21,16 @@ def life_of(item: Item) -> tuple[Life, ...]:
     own = item.own_life
     if own is not None:
         return (Life("own rule", own.source, own.counted_from, own.months, own.ends),)
-    named = [lives()[item.life]] if item.life else []
+    named = [lives()[item.life]] if item.life and not foreign(item) else []
     return (*named, *(lives()[life.also] for life in named if life.also))
+
+
+def foreign(item: Item) -> str:
+    """Why the shipped rule that a piece names is none for it; "" where it is, or names none."""
+    life = lives()[item.life] if item.life and item.own_life is None else None
+    if life is None or life.covers(item.type):
+        return ""
+    return f"“{life.name}” is a rule for {life.of}, and this is of the type {item.type}"
 
 
 def expiry(item: Item) -> Expiry | None:
@@ -80,7 +88,7 @@ def _life(item: Item, needed: tuple[datetime.date, str], as_of: datetime.date) -
     if found is None:
         lacking = _lacking(item)
         return _rule(item, (None, item.manufactured), ("open", lacking), "")
-    unknown = undated(item)
+    unknown = unproven(item)
     if unknown and found.day >= day:
         said = f"valid to {found.day} by what is known; {unknown}"
         return _rule(item, (found.rule, item.manufactured), ("open", said), found.source)
@@ -90,13 +98,17 @@ def _life(item: Item, needed: tuple[datetime.date, str], as_of: datetime.date) -
 
 
 def _lacking(item: Item) -> str:
-    return undated(item) or (
+    return unproven(item) or (
         "no life rule is stated: choose one under `life`, or write the rule sheet's as `own_life`"
     )
 
 
-def undated(item: Item) -> str:
-    """The rule whose first day is not stated: it may end before whatever else is known."""
+def unproven(item: Item) -> str:
+    """The rule that is none for the piece, or whose first day is not stated: its life may end before whatever else
+    is known.
+    """
+    if wrong := foreign(item):
+        return wrong
     for life in life_of(item):
         start = item.tested if life.counted_from == "tested" else item.manufactured
         if life.until is None and start is None:

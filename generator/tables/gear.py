@@ -12,6 +12,7 @@ from generator.formulas.dates import Ends
 from generator.tables import rows_of
 from generator.tables.known import Known, known
 
+CLOTHING = frozenset({"suit", "underwear", "gloves", "shoes", "socks", "head sock"})
 From = Literal["manufactured", "tested"]
 
 
@@ -23,6 +24,8 @@ class Rating:
     tpp: Known | None = None
     flux: Known | None = None
     times: Mapping[str, Known] = field(default_factory=dict)
+    of: str = ""
+    """The type of piece that the heat dose is one of; times are by type."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,13 @@ class Life:
     ends: Ends = "day"
     until: datetime.date | None = None
     also: str = ""
+    of: str = ""
+    """What kind of piece the rule is one for; "" where any may live by it."""
+
+    def covers(self, piece: str) -> bool:
+        """Whether a piece of that type may live by this rule. What is called `other` may be anything."""
+        kinds = CLOTHING if self.of == "clothing" else {self.of}
+        return not self.of or piece in kinds or piece == "other"
 
 
 @functools.cache
@@ -58,6 +68,7 @@ def lives() -> Mapping[str, Life]:
             row.get("ends", "day"),
             row.get("until"),
             row.get("also", ""),
+            row["of"],
         )
         for name, row in rows_of("lives.yaml").items()
     }
@@ -66,4 +77,5 @@ def lives() -> Mapping[str, Life]:
 def _rating(name: str, row: Mapping[str, Any]) -> Rating:
     tpp = known(row["tpp"], "heat dose") if "tpp" in row else None
     flux = known(row["flux"], "heat flux") if "flux" in row else None
-    return Rating(name, tpp, flux, {k: known(v, "time") for k, v in row.get("times", {}).items()})
+    times = {k: known(v, "time") for k, v in row.get("times", {}).items()}
+    return Rating(name, tpp, flux, times, row.get("of", ""))

@@ -113,6 +113,34 @@ def test_a_fuel_bladder_that_was_tested_again_grows_no_younger(
     assert (found.state, last in found.reason) == (state, True)
 
 
+@pytest.mark.parametrize(
+    ("piece", "life", "state"),
+    [
+        ("belts", "FIA 8856-2018, 10 years", "open"),
+        ("head and neck restraint", "FIA 8856-2018, 10 years", "open"),
+        ("gloves", "FIA 8856-2018, 10 years", "conforms"),
+        ("suit", "Window net, 2 years", "open"),
+        ("window net", "Window net, 2 years", "conforms"),
+    ],
+)
+def test_a_rule_for_another_kind_of_piece_proves_nothing(
+    tmp_path: Path, piece: str, life: str, state: str
+) -> None:
+    item = f'    - {{id: one, type: {piece}, manufactured: 2026-01-01, life: "{life}"}}'
+    found = rule(
+        evaluated(tmp_path, scene(whole() + "\n" + item), "gear"), "gear.requirement.life.one"
+    )
+    assert found.state == state
+    assert (life in found.reason) is (state == "open")
+
+
+def test_a_rating_of_suits_is_none_of_a_helmet(tmp_path: Path) -> None:
+    text = scene(whole("SFI 3.2A/20").replace("type: suit", "type: helmet"))
+    time = evaluated(tmp_path, text, "gear").outcomes["gear"].by_id["gear.protective_time"]
+    assert time.value is None
+    assert "SFI 3.2A/20 is a rating of the type suit" in time.absent
+
+
 @pytest.mark.parametrize(("made", "time"), [("", None), (", manufactured: 2025-01-01", 9.5)])
 def test_a_suit_whose_making_is_not_dated_gives_no_time_by_its_rating(
     tmp_path: Path, made: str, time: float | None
@@ -189,6 +217,7 @@ def test_lives_run_out_as_published(
     tmp_path: Path, life: str, made: str, event: str, state: str
 ) -> None:
     text = scene(whole(extra=f', manufactured: {made}, life: "{life}"'), event=event)
+    text = text.replace("type: suit", f"type: {lives()[life].of}")
     found = evaluated(tmp_path, text, "gear", day=datetime.date.fromisoformat(event))
     assert rule(found, "gear.requirement.life.suit").state == state
 
