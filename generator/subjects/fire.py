@@ -15,7 +15,7 @@ from buildspec.sections.fire import DATES, Bottle, Fire
 from buildspec.sections.venue import Venue
 from generator.formulas import fire as f
 from generator.formulas.air import SEA_LEVEL_PRESSURE, standard_air
-from generator.subjects import fire_bottles, fire_rules, fire_supply, fire_zones
+from generator.subjects import fire_bottles, fire_fuel, fire_rules, fire_supply, fire_zones
 from generator.subjects.dates import Done, ahead
 from generator.subjects.fire_gas import gas
 from generator.subjects.fire_records import (
@@ -44,12 +44,11 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     stated, section = section, _past(section, given)
     air, about_air = _air(build, section)
     content, weighed = fire_supply.contents(section)
-    supplies, delivered = fire_supply.supplies(section, content)
+    supplies, delivered = fire_supply.supplies(section, content, fire_fuel.strange(build))
     zones, levels, courses = _zones(section, air, supplies)
     own = (fire_zones.reach(section), fire_bottles.bottles(section, content))
-    part = _sum(
-        (about_air, weighed, delivered, zones, *own, _general(stated, supplies, zones, given))
-    )
+    general = (_general(stated, supplies, zones, given), _unseen(build))
+    part = _sum((about_air, weighed, delivered, zones, *own, *general))
     losses = fire_bottles.losses(section, air, supplies, {r.id: r for r in part.results})
     used = {s.properties.agent.name: s.properties for s in supplies}
     return Outcome(
@@ -159,7 +158,21 @@ def _air(build: Build, section: Fire) -> tuple[Air, Part]:
     return air, Part(
         results=(pressure, factor),
         steps=(step,),
-        assumptions=_air_assumption(bool(stated or height)),
+        assumptions=(*_air_assumption(bool(stated or height)), *_fuel_assumption(build)),
+    )
+
+
+def _fuel_assumption(build: Build) -> tuple[Assumption, ...]:
+    if not fire_fuel.unstated(build):
+        return ()
+    return (
+        Assumption(
+            f"{WORD}.fuel",
+            "What burns is not stated (vehicle.energy_source): taken as a hydrocarbon such as gasoline. Alcohols "
+            "and nitromethane take other foam and more of a gas.",
+            WORD,
+            "no value stated",
+        ),
     )
 
 
@@ -196,6 +209,17 @@ def _general(section: Fire, supplies: tuple[Supply, ...], zones: Part, given: Gi
             *ahead(WORD, _done(section), given),
         ),
     )
+
+
+def _unseen(build: Build) -> Part:
+    """A flame that nobody sees."""
+    if "methanol" not in fire_fuel.strange(build).lower():
+        return Part()
+    text = (
+        "Methanol burns with a flame that daylight hides: look for shimmering air and for paint that blisters, "
+        "keep people away until water has been put on it, and never feel for it with a hand."
+    )
+    return Part(cautions=(Caution(f"{WORD}.caution.methanol", text, WORD, hazard=True),))
 
 
 def _cautions(section: Fire) -> tuple[Caution, ...]:

@@ -68,17 +68,22 @@ class Part:
 
 @dataclass(frozen=True)
 class Properties:
-    """An agent's values. `decides` are those a verdict may rest on; `memory` those only remembered."""
+    """An agent's values. `decides` are those a verdict may rest on; `memory` those only remembered; `unfit` says of
+    those that were found for another fuel why they do not count.
+    """
 
     agent: Agent
     decides: Mapping[str, Quantity]
     memory: Mapping[str, Known]
+    unfit: Mapping[str, str] = field(default_factory=dict)
 
     def lacking(self, *names: str) -> str:
         """Why a figure that needs these values cannot be had; "" where it can."""
         missing = [n for n in names if n not in self.decides]
         if not missing:
             return ""
+        if reason := next((self.unfit[n] for n in missing if n in self.unfit), ""):
+            return reason
         said = ", ".join(missing)
         if any(n in self.memory for n in missing):
             return (

@@ -11,14 +11,16 @@ import numpy as np
 from buildspec.plain import called
 from buildspec.sections.fire import Bottle, Fire, Nozzle, Zone
 from generator.formulas import fire as f
-from generator.subjects.fire_records import WORD, Part, Properties, Supply, slug
-from generator.tables.agents import agents
+from generator.subjects.fire_records import GASES, WORD, Part, Properties, Supply, slug
+from generator.tables.agents import Agent, agents
 from generator.vocabulary import Assumption, Result, WorkedStep
 from generator.work import as_result, work
 
 
-def properties(section: Fire, name: str) -> Properties:
-    """An agent's values: the team's own where stated, else the shipped table's."""
+def properties(section: Fire, name: str, strange: str) -> Properties:
+    """An agent's values: the team's own where stated, else the shipped table's, but for those that were found
+    for another fuel than the `strange` one that is stated to burn.
+    """
     agent = agents()[name]
     own = next((a for a in section.agents if a.agent == name), None)
     stated = {
@@ -26,13 +28,35 @@ def properties(section: Fire, name: str) -> Properties:
         for n in ("k1", "k2", "design", "noael", "loael", "rate")
         if (q := getattr(own, n, None))
     }
+    unfit = _unfit(agent, strange)
     table = {
         n: k.quantity(f"{WORD}.agent.{slug(name)}.{n}")
         for n, k in agent.values.items()
-        if k.decides
+        if k.decides and n not in unfit
     }
     memory = {n: k for n, k in agent.values.items() if not k.decides and n not in stated}
-    return Properties(agent, {**table, **stated}, memory)
+    return Properties(agent, {**table, **stated}, memory, unfit)
+
+
+def _unfit(agent: Agent, strange: str) -> Mapping[str, str]:
+    """The shipped values that do not hold for what burns, with the reason. An agent made for fuels that mix with
+    water keeps its rate; carbon dioxide is refused or asked about by itself.
+    """
+    if not strange:
+        return {}
+    gas = (
+        f"{agent.name}: the shipped design concentration is one for hydrocarbons, and {strange} is stated to burn; "
+        "state the zone's `design_concentration` for it by the agent's maker"
+    )
+    foam = (
+        f"{agent.name}: the shipped rate is one for fuels that do not mix with water, and {strange} is stated to burn; "
+        "ask the foam's maker, take one made for it, or state the zone's `application_rate`"
+    )
+    if agent.kind in GASES:
+        return {"design": gas}
+    if agent.kind == "carbon dioxide":
+        return {"flood": gas}
+    return {"rate": foam} if agent.name == "AFFF" else {}
 
 
 VALUES = {
@@ -92,13 +116,17 @@ def _content(bottle: Bottle) -> tuple[Result, WorkedStep | None]:
     ), None
 
 
-def supplies(section: Fire, content: Mapping[str, Result]) -> tuple[tuple[Supply, ...], Part]:
+def supplies(
+    section: Fire, content: Mapping[str, Result], strange: str
+) -> tuple[tuple[Supply, ...], Part]:
     """Every pair of a zone and an agent that nozzles discharge into it."""
     found = []
     steps: list[WorkedStep] = []
     for zone in section.zones:
         for name, nozzles in _by_agent(section, zone).items():
-            supply, step = _supply(section, zone, name, nozzles, content)
+            supply, step = _supply(
+                section, zone, properties(section, name, strange), nozzles, content
+            )
             found.append(supply)
             steps += [step] if step else []
     results = (r for s in found for r in dict.fromkeys((s.delivered, s.charged)))
@@ -115,12 +143,11 @@ def _by_agent(section: Fire, zone: Zone) -> Mapping[str, tuple[Nozzle, ...]]:
 def _supply(
     section: Fire,
     zone: Zone,
-    agent: str,
+    known: Properties,
     nozzles: tuple[Nozzle, ...],
     content: Mapping[str, Result],
 ) -> tuple[Supply, WorkedStep | None]:
     bottles = tuple(b for b in section.bottles if any(n.bottle == b.id for n in nozzles))
-    known = properties(section, agent)
     kind = "liquid volume" if known.agent.kind == "foam" else "mass"
     nothing = Result("", "", None, kind)
     draft = Supply(zone, known, nozzles, bottles, nothing, nothing)

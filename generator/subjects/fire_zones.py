@@ -225,11 +225,13 @@ def _closed(section: Fire, supply: Supply, needed: Result) -> Result:
     little in either.
     """
     there, flow = supply.delivered, supply.zone.airflow
-    if there.value is None or (flow is not None and flow.si == 0.0):
+    other = "" if supply.zone.design_concentration else supply.properties.unfit.get("flood", "")
+    tight = flow is not None and flow.si == 0.0
+    if there.value is None or (tight and not other):
         return there
     if there.value < section.amount_factor.si * (needed.value or 0.0):
         return there
-    absent = (
+    absent = other or (
         "air passes through, and the supply factors are those of a closed zone"
         if flow
         else no_airflow(supply)

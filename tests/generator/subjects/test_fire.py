@@ -381,6 +381,74 @@ def test_hot_surfaces_ask_for_a_hold_time(tmp_path: Path) -> None:
     assert not [c for c in tight.checks if c.id.endswith(".hold")]
 
 
+BURNS = "vehicle: {name: Wren, class_record: 210 mph"
+
+
+def burning(text: str, fuel: str) -> str:
+    assert BURNS in text
+    return text.replace(BURNS, f"{BURNS}, energy_source: {fuel}")
+
+
+@pytest.mark.parametrize(
+    ("fuel", "verdict"),
+    [
+        ("gasoline", "holds"),
+        ("Diesel", "holds"),
+        ("methanol", "open"),
+        ("E85", "open"),
+        ("nitromethane", "open"),
+        ("hydrogen", "open"),
+    ],
+)
+def test_a_design_concentration_of_heptane_is_none_of_alcohol(
+    tmp_path: Path, fuel: str, verdict: str
+) -> None:
+    """Design concentrations follow from the cup burner with the very fuel (EN 15004, annex B, from memory)."""
+    found = check(evaluated(tmp_path, burning(scene(), fuel), "fire"), f"{C}.amount")
+    assert found.verdict == verdict
+    own = burning(scene(zone=", design_concentration: 5.9 %"), fuel)
+    assert check(evaluated(tmp_path, own, "fire"), f"{C}.amount").verdict == "holds"
+
+
+@pytest.mark.parametrize(
+    ("agent", "fuel", "verdict"),
+    [
+        ("AFFF", "gasoline", "holds"),
+        ("AFFF", "methanol", "open"),
+        ("AR-AFFF", "methanol", "holds"),
+    ],
+)
+def test_plain_foam_is_none_for_fuels_that_mix_with_water(
+    tmp_path: Path, agent: str, fuel: str, verdict: str
+) -> None:
+    more = ", area: 0.5 m², application_time: 10 s"
+    text = scene(agent=agent, zone=more, bottle=", agent_volume: 5 L, discharge_time: 20 s")
+    found = evaluated(tmp_path, burning(text, fuel), "fire")
+    rate = check(found, f"fire.check.driver.{agent.lower().replace('-', '_')}.rate")
+    assert rate.verdict == verdict
+    warned = [c for c in found.cautions if c.id == "fire.caution.methanol"]
+    assert bool(warned) == (fuel == "methanol")
+
+
+def test_a_tank_of_alcohol_counts_whatever_the_vehicle_is_said_to_burn(tmp_path: Path) -> None:
+    tank = (
+        "vents: {tanks: [{id: t, fluid: methanol, x: 0 m, y: 0 m, z: 0 m, length: 0.2 m, width: 0.2 m, "
+        "height: 0.2 m, fill: 90 %, vent: [{x: 0 m, y: 0 m, z: 0.1 m}, {x: 0 m, y: 0 m, z: 0.2 m}]}]}\n"
+    )
+    text = burning(scene(more=tank), "gasoline")
+    assert check(evaluated(tmp_path, text, "fire"), f"{C}.amount").verdict == "open"
+    assumed = {a.id for a in evaluated(tmp_path, scene(), "fire").outcomes["fire"].assumptions}
+    assert "fire.fuel" in assumed, "nobody says what burns"
+
+
+def test_carbon_dioxide_for_alcohol_is_open_where_it_would_hold(tmp_path: Path) -> None:
+    """1.5 m³ are 53 ft³: 3.5 lb, 1.6 kg, by 46 CFR 108.439 at 34 %; alcohol takes more."""
+    for mass, verdict in (("3 kg", "open"), ("1 kg", "short")):
+        text = burning(scene(agent="carbon dioxide", mass=mass, occupied=False), "methanol")
+        found = check(evaluated(tmp_path, text, "fire"), "fire.check.driver.carbon_dioxide.amount")
+        assert found.verdict == verdict
+
+
 TWO = """format: 1
 units: si
 vehicle: {name: Wren}
