@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from buildspec.plain import called
 from buildspec.quantities import Quantity
 from buildspec.sections.fire import Fire
 from generator.checks import make_check
@@ -183,7 +184,7 @@ def kept(section: Fire, air: Air, supply: Supply, masses: tuple[float, ...]) -> 
 
 def no_airflow(supply: Supply) -> str:
     """Why nothing is known of what stays in a zone whose airflow nobody stated."""
-    zone = supply.zone.id
+    zone = called(supply.zone)
     return f"the airflow through {zone} is not stated; state `airflow: 0 L/min` if it is closed"
 
 

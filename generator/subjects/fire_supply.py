@@ -104,7 +104,7 @@ def _content(bottle: Bottle) -> tuple[Result, WorkedStep | None]:
             title,
             None,
             "mass",
-            absent=f"{bottle.id}: neither a weighing nor a label is stated",
+            absent=f"{called(bottle)}: neither a weighing nor a label is stated",
         ), None
     return Result(
         name,
@@ -207,7 +207,7 @@ def _lacking(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result], kind: s
         if content[nozzle.bottle].value is None:
             return content[nozzle.bottle].absent
     wrong = next((n for n in nozzles if content[n.bottle].kind != kind), None)
-    return f"{wrong.bottle}: state the agent's {kind}" if wrong else ""
+    return f"{content[wrong.bottle].title}: state its {kind}" if wrong else ""
 
 
 def _spread(nozzles: tuple[Nozzle, ...], content: Mapping[str, Result]) -> float:

@@ -46,10 +46,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     needed, excused = deadline(build, given.as_of), _excused(build, given.as_of)
     timed = {i.id: _in_force(i, *_time(i), needed, excused) for i in section.items}
     times = {i: r for i, (r, _) in timed.items()}
-    doubts: dict[str, str] = {
-        s.place: why for s in section.seams if (why := doubt(s, section, given))
-    }
-    looked = replace(section, seams=tuple(s for s in section.seams if s.place not in doubts))
+    doubts, looked = _looked(section, given)
     regions = tuple(_region(name, looked, times, doubts) for name in REGIONS)
     weakest, overall = _weakest(regions)
     found, (event, occasion) = expiries(build, section), needed
@@ -80,6 +77,15 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
             occasion,
         ),
     )
+
+
+def _looked(section: Gear, given: Given) -> tuple[Mapping[str, str], Gear]:
+    """Why the word on some seams proves nothing now, by their places, and the section without those."""
+    doubts: dict[str, str] = {
+        s.place: why for s in section.seams if (why := doubt(s, section, given))
+    }
+    kept = tuple(s for s in section.seams if s.place not in doubts)
+    return doubts, replace(section, seams=kept)
 
 
 def _known(timed: Mapping[str, tuple[Result, WorkedStep | None]]) -> Iterable[Result]:

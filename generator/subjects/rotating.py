@@ -116,7 +116,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
         steps=(*(s for h in hits for s in h.steps), *(s for _, s in gaps)),
         cautions=_cautions(),
         assumptions=_assumptions(),
-        open_items=tuple(_open(hits, targets)),
+        open_items=(*_open(hits, targets), *_unplaced(build)),
         detail=Detail(
             section.parts, targets, hits, section.lines, section.surfaces, tuple(c for c, _ in gaps)
         ),
@@ -347,6 +347,28 @@ def _open(hits: tuple[Hit, ...], targets: tuple[Target, ...]) -> Iterable[OpenIt
             "other",
             f"{name}: something lies in its burst zone, and no shield is stated",
             "move what lies there, or fit a shield and state it",
+        )
+
+
+def _unplaced(build: Build) -> Iterable[OpenItem]:
+    """What could lie in a burst zone and is not placed, so that nobody looks."""
+    fire = build.section(Fire)
+    lost = [called(b) for b in (fire.bottles if fire else ()) if not (b.x and b.y and b.z)]
+    if lost:
+        yield OpenItem(
+            f"{WORD}.bottles",
+            WORD,
+            "missing",
+            f"Where {', '.join(lost)} stands is not stated: no burst zone is held against it",
+            "state `x`, `y` and `z` of each bottle in `fire`, and its `size`",
+        )
+    if build.section(Driver) is None:
+        yield OpenItem(
+            f"{WORD}.driver",
+            WORD,
+            "missing",
+            "The driver is not described: nobody looks whether a burst zone reaches the cockpit",
+            "add a section `driver`",
         )
 
 

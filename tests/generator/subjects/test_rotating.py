@@ -156,6 +156,23 @@ driver:
     )  # its nearer face
 
 
+@pytest.mark.parametrize(("place", "there"), [("", True), (", x: 0.6 m, y: 1 m, z: 0 m", False)])
+def test_a_bottle_that_stands_nowhere_is_asked_about(
+    tmp_path: Path, place: str, there: bool
+) -> None:
+    text = f"""rotating:
+  parts: [{{id: wheel, x: 0 m, y: 0 m, z: 0 m, axis: x, radius: 0.1 m, half_width: 20 mm, spread_angle: 5°}}]
+fire:
+  coldest: 0 °C
+  hottest: 40 °C
+  zones: [{{id: bay, volume: 1 m³, occupied: false}}]
+  bottles: [{{id: one, name: Bay bottle, agent: AFFF, agent_volume: 2 L{place}}}]
+"""
+    found = {i.id: i.text for i in evaluated(tmp_path, text, "rotating").open_items}
+    assert ("Bay bottle" in found.get("rotating.bottles", "")) is there
+    assert "rotating.driver" in found, "no driver is described either"
+
+
 @pytest.mark.parametrize(
     ("size", "off", "verdict"),
     [
