@@ -172,7 +172,7 @@ def _head(title: str, finding: str, box: str) -> str:
     name = html.escape(f"{title}. {finding}", quote=True)
     across, high = (float(n) for n in box.split()[2:])
     wide = " mb-wide" if across > 72.0 * WIDTH + 1.0 else ""
-    wide += " mb-tall" if high > 1.1 * across else ""
+    wide += " mb-tall" if high > 1.15 * across else ""
     head = f'<svg class="mb-chart{wide}" role="img" aria-label="{name}" viewBox="{box}" xmlns="http://www.w3.org/2000/svg">'
     return f"{head}\n{words}"
 
