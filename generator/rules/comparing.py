@@ -11,6 +11,7 @@ from buildspec.dotted import Bound, find, governing, read_bound, scale_of
 from buildspec.dotted import Lost as _Lost
 from buildspec.quantities import Misread, Quantity
 from buildspec.sections.rules import Compare, Plain, RecordStep
+from buildspec.sections.venue import Venue
 from generator.rules.world import Told, World, unknown
 from generator.vocabulary import Fact, Result
 
@@ -99,6 +100,10 @@ def _assumed(result: Result, world: World) -> str:
 
     One is enough, for how much it decides is not known; what the program supplies itself is no better.
     """
+    venue = world.build.section(Venue)
+    air = venue is not None and any(i.startswith("venue.") for i in result.inputs)
+    if air and venue and venue.temperature is None:
+        return "it rests on air of a temperature that nobody stated (venue.temperature)"
     known = (world.build.quantities.get(i) for i in dict.fromkeys(result.inputs))
     assumed = [q for q in known if q is not None and not q.stated and q.basis == "assumed"]
     if not assumed:

@@ -33,7 +33,7 @@ OBTAIN = "obtain it, and write down when it was issued and to which day it is in
 NO_FILE = "no file is named that proves it"
 NAME_IT = "name a file under `evidence` that proves it"
 A_YEAR = 366
-"""Days for which a waiver without a last day is taken to be given."""
+"""Days for which a waiver without a last day is taken to be given, and what somebody saw to be still so."""
 _WORST: tuple[Conformance, ...] = ("departs", "open", "waived", "conforms", "not applicable")
 
 
@@ -55,6 +55,11 @@ def _looked(line: Line, seen: Looked, world: World, words: Deed) -> Told:
         return told.now("open", f"dated {seen.date}, after the day of this evaluation")
     remark = f": {seen.remark}" if seen.remark else ""
     said = f"{seen.by} {words.did} on {seen.date}{remark}"
+    day, called = world.day
+    if seen.found == "conforms" and (day - seen.date).days > A_YEAR:
+        return told.now(
+            "open", f"{said}; that is more than a year before {called}", f"again: {words.closes}"
+        )
     then = words.then if seen.found == "conforms" else ""
     told = Told(seen.found, f"{said}{then}", seen.what or None, seen.remark or seen.found)
     lacking = seen.evidence_needed and not line.evidence and seen.found == "conforms"

@@ -106,13 +106,14 @@ def judged(
     record: str = "208.6 mph",
     day: datetime.date = DAY,
     beside: tuple[Subject, ...] = (),
+    more: str = "",
 ) -> Evaluation:
     """The evaluation of lines `x0`, `x1`, ... each written as what stands behind its statement."""
     written = "".join(
         f"        - {{id: x{n}, group: g, statement: Line {n}., {line}}}\n"
         for n, line in enumerate(lines)
     )
-    build, problems = read_text(folder, HEAD.format(record=record) + written)
+    build, problems = read_text(folder, HEAD.format(record=record) + written + more)
     assert [p for p in problems if p.severity == "error"] == []
     assert build is not None
     inspection = load_subjects(("inspection",))
@@ -232,6 +233,25 @@ def test_a_result_is_worth_no_more_than_what_it_rests_on(
 
 
 @pytest.mark.parametrize(
+    ("temperature", "state"),
+    [("", "open"), (", temperature: {value: 38 °C, basis: measured}", "conforms")],
+)
+def test_a_result_behind_air_that_nobody_stated_proves_nothing(
+    tmp_path: Path, temperature: str, state: str
+) -> None:
+    """At sea level the standard atmosphere's 15 °C give 1.225 kg/m³, and 38 °C some 1.134 (ideal gas): the
+    program's own temperature is no better than an assumed one.
+    """
+    load = Result("rotating.load", "Load", 30_000.0, "force", inputs=("venue.elevation",))
+    beside = Subject("rotating", "R", "a stand-in", lambda b, g: Outcome("rotating", (load,)))
+    venue = f"venue: {{elevation: {{value: 0 ft, basis: measured}}{temperature}}}\n"
+    lines = [f"compare: {{result: rotating.load, most: {most} kN}}" for most in (31, 29)]
+    found = judged(tmp_path, *lines, beside=(beside,), more=venue)
+    assert states(found) == [state, "departs"]
+    assert ("venue.temperature" in reason(found)) == (state == "open")
+
+
+@pytest.mark.parametrize(
     ("applies", "state"),
     [
         ("{value: wheels.positions.front_left.radius, over: 4 in}", "open"),  # 3 in, assumed
@@ -308,6 +328,9 @@ def test_what_may_not_apply_does_not_conform(tmp_path: Path) -> None:
         ("by: Osei, date: 2026-11-25, found: departs", "departs"),
         ("by: Osei, date: 2026-11-26, found: conforms", "open"),  # tomorrow does not
         ("by: Osei, date: 2026-11-26, found: departs", "open"),
+        ("by: Osei, date: 2026-05-14, found: conforms", "conforms"),  # a year before the event
+        ("by: Osei, date: 2026-05-13, found: conforms", "open"),  # who knows what was rebuilt since
+        ("by: Osei, date: 2019-01-01, found: departs", "departs"),
         ("by: Osei, date: 2026-11-01, found: conforms, evidence_needed: true", "open"),
         ("by: Osei, date: 2026-11-01, found: departs, evidence_needed: true", "departs"),
     ],
