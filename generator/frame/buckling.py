@@ -43,6 +43,8 @@ SURE = 1e-10
 """Change of a critical load from one shape to the next at which it is known."""
 ROUNDS = 12
 """Tangents after which a search is given up."""
+TRIES = 100
+"""Energies of a shape after which the search for where it has none left is given up."""
 SHAPES = 8
 """Shapes found with one tangent before the next is taken, nearer to the critical load."""
 
@@ -140,10 +142,10 @@ def _round(out: _Search, on: Indices) -> None:
     rest = _Rest(on[some], at[some], firm, lost)
     settled = _shapes(out, rest, some)
     low, was = at[some], out.factor[on[some]]
-    _improve(out, on[some], low, was, 1e-7)
+    ended = _improve(out, on[some], low, was, 1e-7)
     factor, top = out.factor[on[some]], out.top[on[some]]
     close = low >= factor * (1.0 - 1.01 * BELOW)
-    out.sure[on[some]] = close & (settled | (factor >= top)) & (factor >= low)
+    out.sure[on[some]] = close & ended & (settled | (factor >= top)) & (factor >= low)
     out.step[on[some]] = np.where(close, np.maximum(0.03 * step[some], 1e-7), BELOW)
 
 
@@ -218,46 +220,65 @@ def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
     return replace(still, elastic=(force * motions).sum(axis=1) - unloaded)
 
 
-def _improve(out: _Search, some: Indices, under: Array, guess: Array, enough: float) -> None:
+def _improve(out: _Search, some: Indices, under: Array, guess: Array, enough: float) -> Flags:
     """Set the factors of the cases `some` to those at which their shapes have no energy left, or where
-    the first member buckles by itself if they have some left then."""
+    the first member buckles by itself if they have some left then; where that was found (k,)."""
     energy = _energy(out.fine, out.tension[some], out.motions[some])
     still = ~out.motions[some].any(axis=1)  # the whole's joints do not move
-    single = still | _root(energy, out.top[some], under, guess, enough)
-    out.factor[some] = np.where(single, out.top[some], guess)
+    bracket = _enclosed(energy, out.top[some], under, guess, enough)
+    single = still | (bracket.low >= out.top[some] * (1.0 - 1e-11))
+    out.factor[some] = np.where(single, out.top[some], bracket.between)
+    ended = single | (bracket.high - bracket.low <= 4.0 * enough * bracket.low)
     for case in some[single].tolist():
         exact = _top(out.fine, out.tension[case])[0]
         if exact > out.top[case] * (1.0 + 1e-12):
             out.top[case] = exact
-            one = np.array([out.factor[case]])
-            _improve(out, np.array([case]), 0.9 * one, one, enough)
+            one, at = np.array([out.factor[case]]), np.array([case])
+            ended[some == case] = _improve(out, at, 0.9 * one, one, enough)
+    return np.asarray(ended)
 
 
-def _root(energy: _Energy, top: Array, under: Array, at: Array, enough: float) -> Flags:
-    """Bring factors `at` (c,) to where the energy is 0, under `top`: by secants from `under` on, in halves
-    where those leave what encloses it, to the square of `enough` about. Which reach the top (c,)."""
-    low, high, on = np.zeros(len(at)), np.array(top), np.arange(len(at))
-    last, (was, _) = np.array(under), energy.at(under, on)
-    brink = top * (1.0 - 1e-12)
-    np.minimum(at, brink, out=at)
-    for _ in range(60):
-        if not len(on):
-            break
-        here, below, before = at[on], low[on], last[on]
+@dataclass(frozen=True, eq=False)
+class _Bracket:
+    """Factors (c,) below and above one at which shapes have no energy left, and that one."""
+
+    low: Array
+    high: Array
+    between: Array
+
+
+def _enclosed(energy: _Energy, top: Array, under: Array, guess: Array, enough: float) -> _Bracket:
+    """The factors (c,) at which the energy is 0, under `top`, enclosed to 4 · `enough`: by secants from
+    `under` and `guess` on, and by halves where those do not close in from both sides."""
+    on, brink = np.arange(len(top)), top * (1.0 - 1e-12)
+    low, high, more = np.zeros(len(top)), np.array(top), np.ones(len(top))
+    less, side = np.full(len(top), np.nan), np.zeros(len(top))
+    at, last, was = np.minimum(under, brink), np.zeros(len(top)), np.zeros(len(top))
+    for count in range(TRIES):
+        here = at[on]
         now, firm = energy.at(here, on)
         over = ~firm | (now <= 0.0)
-        below, above = np.where(over, below, here), np.where(over, here, high[on])
-        slope = np.divide(now - was[on], here - before, out=0.0 * here, where=here != before)
-        ahead = here - np.divide(now, slope, out=np.full_like(here, -1.0), where=slope < 0.0)
-        half = np.where(np.isfinite(above), (below + above) / 2.0, 2.0 * below)
-        half = np.where((above == top[on]) & (here < brink[on]), brink[on], half)
-        ahead = np.where(firm & (ahead > below) & (ahead < above), ahead, half)
-        ahead = np.where(now == 0.0, here, ahead)
-        last[on], was[on] = np.where(firm, here, before), np.where(firm, now, was[on])
-        at[on], low[on], high[on] = ahead, below, above
-        near = np.abs(here - before) <= 0.1 * here  # a secant from afar may hardly move
-        on = on[~near | (np.abs(ahead - here) > enough * here)]
-    return np.asarray(low >= top * (1.0 - 1e-11))
+        high[on], low[on] = np.where(over, here, high[on]), np.where(over, low[on], here)
+        less[on] = np.where(over, np.where(firm, now, np.nan), less[on])
+        more[on] = np.where(over, more[on], now)
+        side[on] = np.where(over, np.minimum(side[on], 0.0) - 1.0, np.maximum(side[on], 0.0) + 1.0)
+        run, rise = here - last[on], now - was[on]
+        step = np.divide(-now * run, rise, out=np.full_like(here, np.inf), where=rise * run < 0.0)
+        tiny = np.abs(step) <= enough * here
+        ahead = here + step + np.where(tiny, np.where(over, -2.0, 2.0) * enough * here, 0.0)
+        ahead = guess[on] if count == 0 else ahead
+        half = (low[on] + high[on]) / 2.0
+        half = np.where(high[on] < top[on], half, np.where(here < brink[on], brink[on], half))
+        half = np.where(np.isfinite(half), half, 2.0 * here)
+        good = (ahead > low[on]) & (ahead < high[on]) & firm & (np.abs(side[on]) < 3.0)
+        at[on] = np.where(good, ahead, half)
+        last[on], was[on] = np.where(firm, here, last[on]), np.where(firm, now, was[on])
+        on = on[high[on] - low[on] > 4.0 * enough * low[on]]
+        if not len(on):
+            break
+    share = np.where(np.isfinite(less), more / (more - less), 0.5)
+    between = np.where(np.isfinite(high), low + share * (high - low), low)
+    return _Bracket(low, high, between)
 
 
 def _inner(parts: Array) -> Array:
