@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Literal, TypedDict, Unpack
+from typing import Literal, NamedTuple, TypedDict, Unpack
 
 from generator.formulas.margin import margin_of_safety
 from generator.vocabulary import Check, Result, Verdict
@@ -92,6 +92,26 @@ class Said(TypedDict, total=False):
     fixed: Literal["", "demand", "capacity"]
 
 
+class _Asked(TypedDict):
+    """How a caller of `make_check` wants demand and capacity compared."""
+
+    covariance: float
+    either_side: bool
+    signed: bool
+    nothing_asked: str
+    probability: float | Literal["normal"] | None
+
+
+class _Came(NamedTuple):
+    """What a comparison came to, in the order in which a check holds it."""
+
+    margin: float | None
+    verdict: Verdict
+    reason: str
+    margin_uncertainty: float | None
+    probability_short: float | None
+
+
 def make_check(
     check_id: str,
     title: str,
@@ -117,35 +137,35 @@ def make_check(
     capacity; for `either_side` see `probability_short`. `probability` replaces the one of normal
     distributions where the caller knows another, or knows that there is none.
     """
-    verdict, reason = _verdict(demand, capacity, factor, signed=signed)
-    if nothing_asked:
-        verdict, reason = "holds", nothing_asked
+    how = _Asked(
+        covariance=covariance,
+        either_side=either_side,
+        signed=signed,
+        nothing_asked=nothing_asked,
+        probability=probability,
+    )
+    ids = tuple(dict.fromkeys(inputs))
+    came = _came(demand, capacity, factor, how)
+    word, kind = check_id.split(".", 1)[0], demand.kind
+    return Check(
+        check_id, title, word, kind, demand, capacity, factor, *came, ids, tuple(sources), **said
+    )
+
+
+def _came(demand: Result, capacity: Result, factor: float, how: _Asked) -> _Came:
+    verdict, reason = _verdict(demand, capacity, factor, signed=how["signed"])
+    if how["nothing_asked"]:
+        verdict, reason = "holds", how["nothing_asked"]
+    covariance, short = how["covariance"], how["probability"]
     margin, spread = (None, None) if reason else _margin(demand, capacity, factor, covariance)
-    short = None if probability == "normal" else probability
-    if verdict == "open" or nothing_asked:
-        short = None
-    elif probability == "normal":
+    if verdict == "open" or how["nothing_asked"]:
+        return _Came(margin, verdict, reason, spread, None)
+    if short == "normal":
         asked = 1.0 if reason else factor
         short = probability_short(
-            demand, capacity, asked, covariance=covariance, either_side=either_side
+            demand, capacity, asked, covariance=covariance, either_side=how["either_side"]
         )
-    return Check(
-        check_id,
-        title,
-        check_id.split(".", 1)[0],
-        demand.kind,
-        demand,
-        capacity,
-        factor,
-        margin,
-        verdict,
-        reason,
-        spread,
-        short,
-        tuple(dict.fromkeys(inputs)),
-        tuple(sources),
-        **said,
-    )
+    return _Came(margin, verdict, reason, spread, short)
 
 
 def undecided(check: Check, reason: str, closes: str, inputs: Iterable[str] = ()) -> Check:

@@ -418,46 +418,21 @@ def environment(words: Words, folder: Path = FOLDER) -> Environment:
     return env
 
 
+_BOUND = (
+    "num", "one", "unit", "written", "qty", "link", "label", "known", "named", "own", "assumed", "place",
+    "equation", "fact", "brief", "believed", "by_record", "record", "open_text", "said",
+)  # fmt: skip
+"""Filters that need the words of the build."""
+_FREE = (
+    margin, chance, doubtful_chance, in_doubt, ranked, foremost, basis, bare, counted, drawing, called,
+    w.hours, w.day, w.percent, w.days, w.size, w.bar, w.fraction,
+)  # fmt: skip
+
+
 def _filters(words: Words) -> dict[str, Callable[..., Any]]:
-    bound = (
-        "num",
-        "one",
-        "unit",
-        "written",
-        "qty",
-        "link",
-        "label",
-        "known",
-        "named",
-        "own",
-        "assumed",
-        "place",
-        "equation",
-        "fact",
-        "brief",
-        "believed",
-        "by_record",
-        "record",
-        "open_text",
-        "said",
-    )
-    free = (
-        margin,
-        chance,
-        doubtful_chance,
-        in_doubt,
-        ranked,
-        foremost,
-        basis,
-        bare,
-        counted,
-        drawing,
-        called,
-    )
-    work = (w.hours, w.day, w.percent, w.days, w.size, w.bar, w.fraction)
     return (
-        {n: getattr(words, n) for n in bound}
-        | {f.__name__: f for f in (*free, *work)}
+        {name: getattr(words, name) for name in _BOUND}
+        | {f.__name__: f for f in _FREE}
         | {"join": listed}
     )
 

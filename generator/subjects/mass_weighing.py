@@ -544,26 +544,13 @@ def _compared(
         value[1],
         inputs=inputs,
     )
-    silent = [
-        side
-        for side, u in (
-            ("the prediction", value[1]),
-            ("the weighing", measured.standard_uncertainty),
-        )
-        if u <= 0.0
-    ]
+    both = (("the prediction", value[1]), ("the weighing", measured.standard_uncertainty))
+    silent = [side for side, u in both if u <= 0.0]
     assert measured.value is not None
     difference = value[0] - measured.value
     if silent:
-        return Compared(
-            word,
-            title,
-            predicted,
-            measured,
-            difference,
-            None,
-            f"no spread is stated for {' nor for '.join(silent)}",
-        )
+        reason = f"no spread is stated for {' nor for '.join(silent)}"
+        return Compared(word, title, predicted, measured, difference, None, reason)
     error = normalised_error(
         x=value[0],
         reference=measured.value,

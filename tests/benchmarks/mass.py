@@ -27,9 +27,13 @@ def described(count: int = ITEMS) -> Mass:
     places = draw.uniform((0, -20, 4), (170, 20, 40), (count, 3))
     items = tuple(
         item(
-            f"i{n}", f"{0.05 + n % 7 * 0.1:.2f} lb", tuple(f"{v:.2f} in" for v in p), "0.02", "0.5"
+            f"i{n}",
+            f"{0.05 + n % 7 * 0.1:.2f} lb",
+            (f"{x:.2f} in", f"{y:.2f} in", f"{z:.2f} in"),
+            "0.02",
+            "0.5",
         )
-        for n, p in enumerate(places)
+        for n, (x, y, z) in enumerate(places)
     )
     conditions = (
         Condition(id="start"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 import statistics
 import sys
 import time
@@ -31,6 +32,11 @@ def median(function: Callable[[], object]) -> float:
         function()
         taken.append(time.process_time() - begun)
     return statistics.median(taken)
+
+
+def off(found: float | None, exact: float | None) -> float:
+    """How far off a figure is, as a share; not a number where the run does not get there."""
+    return found / exact - 1.0 if found and exact else math.nan
 
 
 def main() -> None:
@@ -70,20 +76,20 @@ def main() -> None:
     for words, seconds in rows.items():
         print(f"{words}: {1000.0 * seconds:.1f} ms, {seconds / out:.2f} of one run out")
     for way in (False, True):
-        fine, usual = (
+        exact, near = (
             speed_runs.run(of, back=way, tolerance=t).crossings[-1] for t in (1e-13, RUN_TOLERANCE)
         )
         print(
-            f"run {'back' if way else 'out'}: error {usual.time / fine.time - 1.0:+.1e} in time and "
-            f"{usual.speed / fine.speed - 1.0:+.1e} in speed at the usual tolerance"
+            f"run {'back' if way else 'out'}: error {off(near.time, exact.time):+.1e} in time and "
+            f"{off(near.speed, exact.speed):+.1e} in speed at the usual tolerance"
         )
     for case in cases:
         fine, usual, loose = (
             stopping_cases.stopped([(here, case)], t)[0] for t in (1e-11, TOLERANCE, LOOSE)
         )
         print(
-            f"{case.title}: error {usual.distance / fine.distance - 1.0:+.1e} at the usual tolerance, "
-            f"{loose.distance / fine.distance - 1.0:+.1e} in searches"
+            f"{case.title}: error {off(usual.distance, fine.distance):+.1e} at the usual tolerance, "
+            f"{off(loose.distance, fine.distance):+.1e} in searches"
         )
 
 

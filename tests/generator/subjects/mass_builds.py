@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from buildspec.build import Build
-from buildspec.quantities import Quantity, read, spread_to_si
+from buildspec.quantities import Quantity, Reading, read, spread_to_si
 from buildspec.sections.mass import Condition, Item, Mass, Size
 from buildspec.sections.wheels import Wheel, Wheels
 
@@ -15,14 +15,15 @@ from buildspec.sections.wheels import Wheel, Wheels
 def q(dotted: str, text: str, kind: str, spread: str = "", **more: Any) -> Quantity:
     """A quantity as the reader would make it; `spread` is a half-width in the same unit."""
     seen = read(text, kind)
-    half = spread_to_si(float(spread), kind, seen.unit) if spread else 0.0  # type: ignore[union-attr]
+    assert isinstance(seen, Reading), seen
+    half = spread_to_si(float(spread), kind, seen.unit) if spread else 0.0
     given: dict[str, Any] = {"basis": "estimated", **more}
     return Quantity(
         id=dotted,
         si=seen.si,
         kind=kind,
         written=text,
-        unit=seen.unit,  # type: ignore[union-attr]
+        unit=seen.unit,
         half_width=half,
         **given,
     )
@@ -46,7 +47,9 @@ def item(
         if size
         else None
     )
-    xyz = {a: q(f"{base}.{a}", v, "length", place, **basis) for a, v in zip("xyz", at, strict=True)}
+    xyz: dict[str, Any] = {
+        a: q(f"{base}.{a}", v, "length", place, **basis) for a, v in zip("xyz", at, strict=True)
+    }
     return Item(
         id=word,
         name=more.pop("name", word),
