@@ -150,20 +150,19 @@ class _Composer:
         return self.within_caps(event)
 
     def within_caps(self, event: Any) -> bool:
-        place = self.at(event)
         if len(self.stack) > MAX_DEPTH:
-            self.fail(too_deep(place))
+            self.fail(too_deep(self.at(event)))
         elif self.nodes > MAX_NODES:
             self.fail(
                 Diagnostic(
                     "file.nodes",
                     f"the file holds more than {MAX_NODES:,} keys and values",
-                    place,
+                    self.at(event),
                     "move long tables into CSV files, or leave out what is not needed",
                 )
             )
         elif len(self.problems) >= MAX_MISTAKES:
-            self.fail(too_many(place))
+            self.fail(too_many(self.at(event)))
         else:
             return True
         return False

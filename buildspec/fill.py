@@ -77,6 +77,7 @@ def _several(
     )
 
 
+@functools.cache
 def plain_hint(hint: Any) -> Any:
     """A type hint without its `| None`."""
     if isinstance(hint, types.UnionType) or typing.get_origin(hint) is typing.Union:
@@ -176,32 +177,38 @@ def _assumed(assumed: Mapping[str, Any], spot: Spot, document: Document) -> Quan
 # ------------------------------------------------------------------------ ids and fingerprint
 
 
-def quantities(value: object) -> Iterator[Quantity]:
+def quantities(value: Any) -> Iterator[Quantity]:
     """Every quantity in a filled record, in its order."""
     if isinstance(value, Quantity):
         yield value
-    elif dataclasses.is_dataclass(value):
-        for field in dataclasses.fields(value):
-            yield from quantities(getattr(value, field.name))
-    elif isinstance(value, tuple | list):
+    elif (names := _names(value.__class__)) is not None:
+        for name in names:
+            yield from quantities(getattr(value, name))
+    elif isinstance(value, tuple):
         for entry in value:
             yield from quantities(entry)
-    elif isinstance(value, Mapping):
+    elif isinstance(value, dict):
         for entry in value.values():
             yield from quantities(entry)
+
+
+@functools.cache
+def _names(kind: type) -> tuple[str, ...] | None:
+    """The names of a record's fields, in their order; None of what is no record."""
+    return (
+        tuple(f.name for f in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else None
+    )
 
 
 def ids(data: object, path: Path, name: str) -> Iterator[tuple[str, Path]]:
     """Every id of the description below `path`, with its path: records, values and entries."""
     yield name, path
-    steps: Iterator[tuple[str | int, Any]] = iter(())
-    if isinstance(data, Mapping):
-        steps = iter(data.items())
+    if isinstance(data, dict):
+        for key, value in data.items():
+            yield from ids(value, (*path, key), f"{name}.{key}")
     elif isinstance(data, list):
-        steps = iter(enumerate(data))
-    for step, entry in steps:
-        called = _name(entry, step) if isinstance(step, int) else step
-        yield from ids(entry, (*path, step), f"{name}.{called}")
+        for number, entry in enumerate(data):
+            yield from ids(entry, (*path, number), f"{name}.{_name(entry, number)}")
 
 
 def fingerprint(sections: Mapping[str, object], files: Mapping[str, FileFact] | None = None) -> str:
@@ -218,7 +225,7 @@ def fingerprint(sections: Mapping[str, object], files: Mapping[str, FileFact] | 
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _meaning(value: object) -> object:
+def _meaning(value: Any) -> object:
     if isinstance(value, Quantity):
         return [
             f"{value.si:.11e}",
@@ -228,11 +235,11 @@ def _meaning(value: object) -> object:
             value.basis,
             value.source,
         ]
-    if dataclasses.is_dataclass(value):
-        return {f.name: _meaning(getattr(value, f.name)) for f in dataclasses.fields(value)}
-    if isinstance(value, tuple | list):
+    if (names := _names(value.__class__)) is not None:
+        return {name: _meaning(getattr(value, name)) for name in names}
+    if isinstance(value, tuple):
         return [_meaning(entry) for entry in value]
-    if isinstance(value, Mapping):
+    if isinstance(value, dict):
         return {key: _meaning(entry) for key, entry in value.items()}
     if isinstance(value, enum.Enum | datetime.date):
         return str(value)

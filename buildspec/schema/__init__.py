@@ -107,7 +107,13 @@ def assembled() -> dict[str, str]:
 
 def quantity_kind(schema: Schema) -> str | None:
     """The kind of quantity a property holds, or None where it holds something else."""
-    head, _, name = str(schema.get("$ref", "")).partition("#/$defs/")
+    ref = schema.get("$ref")
+    return _referred_kind(ref) if isinstance(ref, str) else None
+
+
+@functools.cache
+def _referred_kind(ref: str) -> str | None:
+    head, _, name = ref.partition("#/$defs/")
     if head != _SHARED + _SUFFIX:
         return None
     kind: str = load(_SHARED)["$defs"][name]["x-kind"]
