@@ -177,8 +177,16 @@ class _Setup:
         The readings as they are after the scales' common error.
         """
         n, w, f = len(self.scales), len(self.wheels), len(self.lifts)
-        reading, x, y, radius, height, lifted, common = np.split(v, np.cumsum([n, w, w, w, f, f]))
-        return reading * (1.0 + common), x, y, radius, height, lifted * (1.0 + common)
+        x, y, radius, height = n, n + w, n + 2 * w, n + 3 * w  # where each begins
+        shown = 1.0 + v[-1]
+        return (
+            v[:n] * shown,
+            v[x:y],
+            v[y:radius],
+            v[radius:height],
+            v[height : height + f],
+            v[height + f : -1] * shown,
+        )
 
 
 def weigh(
@@ -198,14 +206,15 @@ def weigh(
     """
     setup = _setup(weighing, wheels)
     at, u = setup.values()
-    between = _between(setup, at, u)
-    weights = _weights(setup, at, u, between)
+    of_lifts = _lift_covariance(setup, at, u)
+    between = _between(setup, at, of_lifts)
+    weights = _weights(of_lifts, between)
     figures = _figures(setup, at, weights)
     gradient = sensitivities(lambda v: _figures(setup, v, weights), at)
     covariance = (gradient * (u**2)[:, None]).T @ gradient
     covariance[3, 3] += between * float(weights @ weights)
     results = _results(weighing, setup, figures, covariance)
-    lifts = _lifted(weighing, setup, at, u, weights)
+    lifts = _lifted(weighing, setup, at, of_lifts, weights)
     height = None if predicted is None else _height_of(predicted, ground)
     compared = _compare(weighing, results, predicted, height, _heights_too(listed or {}, ground))
     state, borrowed, carried = _state(
@@ -294,14 +303,20 @@ def _no_height(weighing: Weighing, standing: tuple[Axle, ...]) -> str:
 
 def _figures(setup: _Setup, v: Array, weights: Array) -> Array:
     """Total, x, y and height from the inputs of the chain; 0 where one cannot be had."""
+    total, x, y = _level(setup, v)
+    heights = _heights(setup, v, total, x)
+    return np.array([total, x, y, float(weights @ heights) if len(heights) else 0.0])
+
+
+def _level(setup: _Setup, v: Array) -> tuple[float, float, float]:
+    """Total, x and y on level scales; 0 where they cannot be had."""
     reading, wx, wy = setup.split(v)[:3]
     total = float(total_mass(m=reading))
     if setup.no_total or total <= 0.0:
-        return np.zeros(4)
+        return 0.0, 0.0, 0.0
     at = [np.array([np.mean(w[list(n)]) for n in setup.under]) for w in (wx, wy)]
     x, y = (centre(s=first_moment(m=reading, r=r), m=total) for r in at)
-    heights = _heights(setup, v, total, x)
-    return np.array([total, x, y, float(weights @ heights) if len(heights) else 0.0])
+    return total, x, y
 
 
 def _heights(setup: _Setup, v: Array, total: float, x: float) -> Array:
@@ -341,7 +356,7 @@ def _lever(setup: _Setup, v: Array, x: float, n: int) -> dict[str, float]:
     }
 
 
-def _between(setup: _Setup, at: Array, u: Array) -> float:
+def _between(setup: _Setup, at: Array, covariance: Array) -> float:
     """Variance between lifts (m²) that the readings' spreads do not explain; 0 where they do.
 
     Mandel and Paule: so much that the weighted squares of what the lifts are off their mean add up
@@ -350,8 +365,8 @@ def _between(setup: _Setup, at: Array, u: Array) -> float:
     """
     if len(setup.lifts) < 2:
         return 0.0
-    total, x = _figures(setup, at, np.zeros(len(setup.lifts)))[:2]
-    heights, covariance = _heights(setup, at, total, x), _lift_covariance(setup, at, u)
+    total, x, _ = _level(setup, at)
+    heights = _heights(setup, at, total, x)
     low, high = 0.0, float(np.var(heights, ddof=1))
     if high <= NO_SCATTER or excess(heights, covariance, NO_SCATTER) <= 0.0:
         return 0.0
@@ -373,15 +388,16 @@ def excess(heights: Array, covariance: Array, between: float) -> float:
     return float((heights - mean) @ inverse @ (heights - mean)) - (len(heights) - 1)
 
 
-def _weights(setup: _Setup, at: Array, u: Array, between: float) -> Array:
-    """How much each lift counts in the mean height, adding up to 1.
+def _weights(own: Array, between: float) -> Array:
+    """How much each lift counts in the mean height, adding up to 1: by their covariance `own` from what was
+    read, and the variance `between` them, m².
 
     All lifts share the level weighing, so that plain weights by 1/u² could make the mean worse than
     its best lift. These are the weights of least variance under the full covariance, none of them
     negative. Equal weights where a lift has no spread.
     """
-    covariance = _lift_covariance(setup, at, u) + between * np.eye(len(setup.lifts))
-    kept = np.ones(len(setup.lifts), dtype=bool)
+    covariance = own + between * np.eye(len(own))
+    kept = np.ones(len(own), dtype=bool)
     if not np.all(np.diag(covariance) > 0.0):
         return kept / max(len(kept), 1)
     while True:
@@ -398,7 +414,7 @@ def _lift_covariance(setup: _Setup, at: Array, u: Array) -> Array:
     """Covariance of the heights that the lifts give."""
 
     def each(v: Array) -> Array:
-        total, x = _figures(setup, v, np.zeros(len(setup.lifts)))[:2]
+        total, x, _ = _level(setup, v)
         return _heights(setup, v, total, x)
 
     moved = sensitivities(each, at) * u[:, None]
@@ -465,12 +481,12 @@ def _lift_inputs(setup: _Setup, lift: Lift) -> tuple[str, ...]:
 
 
 def _lifted(
-    weighing: Weighing, setup: _Setup, at: Array, u: Array, weights: Array
+    weighing: Weighing, setup: _Setup, at: Array, covariance: Array, weights: Array
 ) -> tuple[Lifted, ...]:
     if not setup.lifts:
         return ()
-    total, x = _figures(setup, at, weights)[:2]
-    heights, covariance = _heights(setup, at, total, x), _lift_covariance(setup, at, u)
+    total, x, _ = _level(setup, at)
+    heights = _heights(setup, at, total, x)
     apart = np.eye(len(weights)) - weights
     u_apart = np.sqrt(np.maximum(np.diag(apart @ covariance @ apart.T), 0.0))
     found = []
