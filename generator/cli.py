@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import functools
 import gc
 import json
 import os
@@ -17,6 +18,7 @@ from typing import Any
 
 from buildspec.diagnostics import Diagnostic, render, render_concise, to_json
 from buildspec.read import Reading, read_folder
+from buildspec.sections.signoffs import Record
 from generator.results import as_data, as_text, program_version
 from generator.revisions.commands import add_compare, add_sign
 
@@ -83,13 +85,10 @@ def _check(arguments: argparse.Namespace) -> int:
     if reading.build is None:
         return _unreadable(reading, arguments)
     from generator.evaluation import evaluate  # noqa: PLC0415  (numpy, only once there is a build)
-    from generator.revisions.undoing import since_of  # noqa: PLC0415
     from generator.signoffs.reviewed import reviewed  # noqa: PLC0415
     from generator.strays import strays  # noqa: PLC0415
 
-    evaluation = reviewed(
-        evaluate(reading.build, as_of=arguments.as_of), since_of(arguments.folder)
-    )
+    evaluation = reviewed(evaluate(reading.build, as_of=arguments.as_of), _since(arguments.folder))
     lost = strays(evaluation, arguments.folder)
     if arguments.json:
         print(as_text(as_data(evaluation, problems=(*reading.problems, *lost))), end="")
@@ -105,6 +104,21 @@ def _check(arguments: argparse.Namespace) -> int:
         [*(c.verdict for c in evaluation.checks), *(r.state for r in evaluation.requirements)],
         strict=arguments.strict,
     )
+
+
+def _since(folder: Path) -> Callable[[Record], str]:
+    """Which revision undid a sign-off; the history, and what reads it, are for those who have one that fell."""
+
+    @functools.cache
+    def history() -> Callable[[Record], str]:
+        from generator.revisions.undoing import since_of  # noqa: PLC0415
+
+        return since_of(folder)
+
+    def said(record: Record) -> str:
+        return history()(record)
+
+    return said
 
 
 def _texts(reading: Reading) -> dict[str, str]:
