@@ -108,6 +108,23 @@ def test_the_reader_imports_nothing_of_the_generator() -> None:
     assert found == []
 
 
+def importers(package: str, *rooms: str) -> set[Path]:
+    """The files of these rooms that import a package, at once or later."""
+    wanted = re.compile(rf"(?m)^\s*(?:from|import) {package}\b")
+    files = (p for room in rooms for p in (ROOT / room).rglob("*.py"))
+    return {p for p in files if wanted.search(p.read_text("utf-8"))}
+
+
+def test_only_the_frame_needs_scipy_and_only_the_tests_pint() -> None:
+    """Each takes longer to import than most builds to check."""
+    ours = ("buildspec", "generator", "site_templates")
+    frame = ROOT / "generator" / "frame"
+    assert all(p.is_relative_to(frame) for p in importers("scipy", *ours))
+    assert not importers("pint", *ours)
+    assert importers("scipy", "tests")
+    assert importers("pint", "tests")
+
+
 def test_a_subjects_word_finds_its_files() -> None:
     from generator.subjects import SUBJECTS
 
