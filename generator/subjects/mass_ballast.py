@@ -135,4 +135,8 @@ def _closest(problem: Problem) -> Array:
     if found is None:  # cannot be: no ballast at all and a great t satisfy every row
         return np.zeros(count)
     shares = found[:count]
-    return np.clip(m * shares / (1.0 - np.sum(shares)), 0.0, most)
+    least_rest = m / (
+        m + float(np.sum(most))
+    )  # where every place is full; only rounding is below it
+    rest = max(1.0 - float(np.sum(shares)), least_rest)
+    return np.clip(m * shares / rest, 0.0, most)

@@ -106,6 +106,23 @@ def test_no_combination_of_a_fine_grid_beats_the_answer(
             assert excess >= answer.excess - 1e-7
 
 
+def test_ballast_beyond_all_measure_leaves_numbers() -> None:
+    """A gram, and places that take what a description may state at most: all of it is ballast in the end, 0.1 m
+    behind the limit.
+    """
+    answer = least_ballast(
+        problem(
+            x=3.0,
+            total=1e-3,
+            places=np.array([[2.2, 0.0, 0.3], [2.2, 0.0, 0.3]]),
+            most=np.array([1e15, 1e15]),
+        )
+    )
+    assert np.all(np.isfinite(answer.masses))
+    assert not answer.reached
+    assert answer.excess == pytest.approx(0.1, abs=1e-9)
+
+
 def _theirs(one: Problem, outside: float) -> float | None:
     """Least ballast by scipy's HiGHS with every limit moved out by `outside`; None where none does."""
     rows = [b.sign * (one.places[:, b.axis] - b.limit) - outside for b in one.bounds]
