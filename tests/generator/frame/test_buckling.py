@@ -150,7 +150,10 @@ def test_what_is_proven_is_true(share: float) -> None:
 def test_a_shape_that_misses_the_least_load_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """The search is begun with the shape of the second mode: proof fails below it, and the search goes on
     to the first. A column twice as stiff one way as the other has them at 1 and 2."""
-    frame = held(chain_of(((0, 0, 0), (0, 0, 1)), area=1e6, torsion=1e2, second_y=1.0, second_z=2.0), n0=FIXED)
+    frame = held(
+        chain_of(((0, 0, 0), (0, 0, 1)), area=1e6, torsion=1e2, second_y=1.0, second_z=2.0),
+        n0=FIXED,
+    )
     parts = split(frame, nodal(frame, (1, (0, 0, -1))))
     fine, tension = fine_of(parts)
     begun = buckling._begun

@@ -111,7 +111,9 @@ def test_every_revision_is_what_git_holds_and_reads_without_a_problem(
         assert past[revision.name].reading.problems == ()
         assert revision.description == step.message
         assert past[revision.name].evaluation.checks
-        assert past[revision.name].evaluation.problems == ()  # no line names a part of another state
+        assert (
+            past[revision.name].evaluation.problems == ()
+        )  # no line names a part of another state
 
 
 def test_one_word_is_undone_one_answered_and_others_stand(
