@@ -115,11 +115,10 @@ def _begun(fine: Fine, tension: Array) -> _Search:
     some = value > nothing
     guess = np.divide(1.0, value, out=np.full(len(value), np.inf), where=some)
     out = _Search(fine, tension, guess, motions, top, np.full(len(top), FIRST), ~np.isfinite(top))
-    for case in np.flatnonzero(~some):
-        out.factor[case] = top[case] = (
-            _top(fine, tension[case])[0] if top[case] < np.inf else np.inf
-        )
-    out.sure &= ~some
+    for case in np.flatnonzero(~some & np.isfinite(top)):
+        out.factor[case] = top[case] = _top(fine, tension[case])[0]
+    out.factor[out.factor * nothing >= 1.0] = np.inf
+    out.sure[:] = ~np.isfinite(out.factor)
     if some.any():
         _improve(out, np.flatnonzero(some), at[some], guess[some], 1e-3)
     out.factor[~ended] = 0.0
