@@ -183,6 +183,10 @@ def _results(
     ]
 
 
+There = tuple[Car, Pull]
+"""A vehicle and what pulls at it."""
+
+
 @dataclass(frozen=True)
 class Pulled:
     """The vehicle in one condition at one speed in m/s, under the governing pull: figures for a shift of the values."""
@@ -208,50 +212,52 @@ class Pulled:
             at(attach.y, shift) - number(of.cg_y, shift),
         )
 
-    def under(self, aft: float, up: float, shift: Shift) -> Axles:
+    def under(self, there: There, aft: float, up: float) -> Axles:
         """Axle loads under a pull aft and up, N."""
-        model, course, pull = self.model(shift), self.run.scene.course, self.pull(shift)
+        (model, pull), course = there, self.run.scene.course
         retarding = forces(model, course, self.speed).resistance + aft
         place = (pull.station, pull.height)
         return axle_loads(
             model, course, speed=self.speed, aft=aft, up=up, place=place, retarding=retarding
         )
 
-    def level(self, shift: Shift) -> Axles:
-        """Axle loads with the pull level on the rim of its cone, no more than without any."""
-        both = zip(
-            self.under(self.pull(shift).aft, 0.0, shift), self.under(0.0, 0.0, shift), strict=True
-        )
-        front, rear = (min(pair) for pair in both)
-        return front, rear
+    def there(self, shift: Shift) -> There:
+        """The vehicle and the pull."""
+        return self.model(shift), self.pull(shift)
 
     def taken(self, axle: int, shift: Shift) -> Axles:
         """The load that the pull takes off an axle wherever in its cone it points, and the axle's load without it."""
-        pull = self.pull(shift)
+        there = self.there(shift)
+        pull = there[1]
         ways = ((pull.force, 0.0), (pull.aft, pull.across), (pull.aft, -pull.across))
-        least = min(self.under(aft, up, shift)[axle] for aft, up in ways)
-        coasting = self.under(0.0, 0.0, shift)[axle]
+        least = min(self.under(there, aft, up)[axle] for aft, up in ways)
+        coasting = self.under(there, 0.0, 0.0)[axle]
         return rounded(coasting - least, coasting), coasting
 
     def side(self, axle: int, shift: Shift) -> Axles:
         """What an axle's tires must hold of the pull, and what they hold, where on the rim they hold it least."""
-        friction, base = at(self.run.scene.of.course.friction, shift), self.model(shift).wheelbase
-        worst = round_the_rim((self.pull(shift),), self.level(shift), base, friction)[axle]
+        there = self.there(shift)
+        model, pull = there
+        both = zip(self.under(there, pull.aft, 0.0), self.under(there, 0.0, 0.0), strict=True)
+        front, rear = (min(pair) for pair in both)  # level on the rim, no more than without any
+        friction = at(self.run.scene.of.course.friction, shift)
+        worst = round_the_rim((pull,), (front, rear), model.wheelbase, friction)[axle]
         return worst.need, friction * worst.load
 
     def tipped(self, shift: Shift) -> Axles:
         """Overturning and righting moment, where on the rim they are nearest one another."""
-        on, base = footing(self.run.scene.of, shift), self.model(shift).wheelbase
-        pull = self.pull(shift)
-        return over_the_rim((pull,), self.under(pull.aft, 0.0, shift), base, on)
+        there = self.there(shift)
+        (model, pull), on = there, footing(self.run.scene.of, shift)
+        return over_the_rim((pull,), self.under(there, pull.aft, 0.0), model.wheelbase, on)
 
     @property
     def values(self) -> tuple[Quantity | Result, ...]:
         """All that those rest on."""
         of, attach = self.run.scene.of, self.loads.canopy.attach
+        air = (of.density, of.course.head_wind)  # in the spread of the pull
         wheels = (w.y for w in (*of.axles.front, *of.axles.rear))
         own = (attach.x, attach.y, attach.z, self.loads.canopy.cone, self.loads.governing)
-        return (*of.values, of.cg_y, *wheels, *own)
+        return (*(v for v in of.values if v not in air), of.cg_y, *wheels, *own)
 
 
 def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list[Check]:
