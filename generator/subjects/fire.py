@@ -4,6 +4,7 @@ driver.
 
 from __future__ import annotations
 
+import datetime
 import functools
 import operator
 from collections.abc import Iterable, Mapping
@@ -15,8 +16,15 @@ from buildspec.sections.fire import DATES, Bottle, Fire
 from buildspec.sections.venue import Venue
 from generator.formulas import fire as f
 from generator.formulas.air import SEA_LEVEL_PRESSURE, standard_air
-from generator.subjects import fire_bottles, fire_fuel, fire_rules, fire_supply, fire_zones
-from generator.subjects.dates import Done, ahead
+from generator.subjects import (
+    fire_bottles,
+    fire_doubts,
+    fire_fuel,
+    fire_rules,
+    fire_supply,
+    fire_zones,
+)
+from generator.subjects.dates import Done, ahead, deadline
 from generator.subjects.fire_gas import gas
 from generator.subjects.fire_records import (
     WORD,
@@ -32,7 +40,7 @@ from generator.subjects.fire_records import (
     slug,
 )
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import Assumption, Caution, OpenItem, Outcome, Result
+from generator.vocabulary import Assumption, Caution, Outcome, Result
 from generator.work import as_result, work
 
 
@@ -47,7 +55,8 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     supplies, delivered = fire_supply.supplies(section, content, fire_fuel.strange(build))
     zones, levels, courses = _zones(section, air, supplies)
     own = (fire_zones.reach(section), fire_bottles.bottles(section, content))
-    general = (_general(stated, supplies, zones, given), _unseen(build))
+    needed, _ = deadline(build, given.as_of)
+    general = (_general(stated, supplies, zones, given, needed), _unseen(build))
     part = _sum((about_air, weighed, delivered, zones, *own, *general))
     losses = fire_bottles.losses(section, air, supplies, {r.id: r for r in part.results})
     used = {s.properties.agent.name: s.properties for s in supplies}
@@ -193,7 +202,13 @@ def _air_assumption(known: bool) -> tuple[Assumption, ...]:
 # -------------------------------------------------------------------------------- in general
 
 
-def _general(section: Fire, supplies: tuple[Supply, ...], zones: Part, given: Given) -> Part:
+def _general(
+    section: Fire,
+    supplies: tuple[Supply, ...],
+    zones: Part,
+    given: Given,
+    needed: datetime.date,
+) -> Part:
     names = {s.properties.agent.name: s.properties.agent for s in supplies}
     own = tuple(
         Caution(f"{WORD}.agent.{slug(a.name)}.caution_{i}", f"{a.name}: {text}", WORD, hazard=True)
@@ -204,8 +219,9 @@ def _general(section: Fire, supplies: tuple[Supply, ...], zones: Part, given: Gi
         cautions=(*_cautions(section), *own),
         assumptions=_assumptions(section),
         open_items=(
-            *_unserved(section),
-            *_unshared(section, supplies, zones),
+            *fire_doubts.unserved(section),
+            *fire_doubts.unshared(section, supplies, zones),
+            *fire_doubts.old_readings(section, supplies, zones, needed),
             *ahead(WORD, _done(section), given),
         ),
     )
@@ -261,56 +277,6 @@ def _done(section: Fire) -> Iterable[Done]:
         for word, done in DATES.items():
             title = f"{called(bottle)}: {done}"
             yield f"fire.bottles.{bottle.id}.{word}", title, getattr(bottle, word)
-
-
-def _unserved(section: Fire) -> Iterable[OpenItem]:
-    """Zones without a nozzle, bottles without one, bottles that nothing sets off."""
-    zones, fed = {n.zone for n in section.nozzles}, {n.bottle for n in section.nozzles}
-    released = {b for r in section.releases for b in r.bottles}
-    for zone in section.zones:
-        if zone.id not in zones:
-            yield OpenItem(
-                f"{WORD}.zone.{zone.id}.unserved",
-                WORD,
-                "missing",
-                f"{called(zone)}: no nozzle discharges into it",
-                "add a nozzle, or take the zone out",
-                ref=f"fire.zones.{zone.id}",
-            )
-    for bottle in section.bottles:
-        lacking = [
-            w for w, s in (("no nozzle", fed), ("no release", released)) if bottle.id not in s
-        ]
-        if lacking:
-            yield OpenItem(
-                f"{WORD}.bottle.{bottle.id}.unserved",
-                WORD,
-                "missing",
-                f"{called(bottle)}: {' and '.join(lacking)} is stated",
-                "state it",
-                ref=f"fire.bottles.{bottle.id}",
-            )
-
-
-def _unshared(section: Fire, supplies: tuple[Supply, ...], zones: Part) -> Iterable[OpenItem]:
-    """Bottles of which a part goes nowhere: a forgotten nozzle would raise what people breathe."""
-    for bottle in section.bottles:
-        shares = [n.share for n in section.nozzles if n.bottle == bottle.id]
-        most = sum(q.si + q.reach for q in shares)
-        if not shares or most >= 1.0 - 1e-9:
-            continue
-        fed = tuple(f"{s.check_id}." for s in supplies if bottle in s.bottles)
-        yield OpenItem(
-            f"{WORD}.bottle.{bottle.id}.shares",
-            WORD,
-            "missing",
-            f"{called(bottle)}: its nozzles take {100.0 * sum(q.si for q in shares):.4g} % of it together; "
-            "where the rest goes is not stated",
-            "state the nozzle that is missing, or measure the shares again: what is forgotten raises "
-            "what people breathe",
-            tuple(c.id for c in zones.checks if c.id.startswith(fed)),
-            f"fire.bottles.{bottle.id}",
-        )
 
 
 SUBJECT = Subject(

@@ -449,6 +449,31 @@ def test_carbon_dioxide_for_alcohol_is_open_where_it_would_hold(tmp_path: Path) 
         assert found.verdict == verdict
 
 
+@pytest.mark.parametrize(
+    ("weighed", "more", "old"),
+    [
+        (", weighed: 2026-11-20", "", False),
+        (", weighed: 2026-05-15", "", False),  # a year before the event to the day
+        (", weighed: 2026-05-14", "", True),
+        ("", "", True),  # on no stated day
+        (", weighed: 2025-05-15", "  prescribed: {inspection_months: 24}", False),
+        (", weighed: 2025-05-14", "  prescribed: {inspection_months: 24}", True),
+    ],
+)
+def test_an_old_weighing_is_asked_for_again(
+    tmp_path: Path, weighed: str, more: str, old: bool
+) -> None:
+    """The event is on 2027-05-15; the interval is the rule sheet's, else a year."""
+    bottle = f", gross: 2.6 kg, tare: 1 kg{weighed}, gauge: 14 bar, gauge_expected: 14 bar"
+    text = scene(bottle=bottle + weighed.replace("weighed", "gauge_read"), more=more)
+    asked = {i.id: i for i in evaluated(tmp_path, text, "fire").open_items}
+    assert ("fire.bottle.one.weight_old" in asked) is old
+    assert ("fire.bottle.one.pressure_old" in asked) is old
+    if old:
+        blocks = asked["fire.bottle.one.weight_old"].blocks
+        assert blocks == ("fire.check.one.weight", f"{C}.amount")
+
+
 TWO = """format: 1
 units: si
 vehicle: {name: Wren}
