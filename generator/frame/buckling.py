@@ -416,7 +416,7 @@ def _lost(of: Ready, loss: Blocks, nothing: Array) -> Largest:
     unit[at, np.arange(len(at))] = 1.0
     moved = of.factor.solve_scaled(unit)
     root = np.linalg.cholesky(moved[at])
-    full = np.array([loss.of(case) for case in range(len(loss.blocks))])[:, at[:, None], at]
+    full = loss.full(at)
     value, vector = np.linalg.eigh(root.T @ full @ root)
     motions = (full @ (root @ vector[..., -1:]))[..., 0] @ moved.T
     return Largest(value[:, -1], motions, np.ones(len(value), dtype=bool))

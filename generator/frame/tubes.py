@@ -189,12 +189,15 @@ class Blocks:
         own = padded[:, self.places.at][..., None]
         return self.places.summed(np.matmul(self.blocks, own)[..., 0])
 
-    def of(self, case: int) -> Array:
-        """One case's matrix in full (f, f)."""
-        size, at = self.places.size + 1, self.places.at
+    def full(self, some: Indices) -> Array:
+        """Each case's matrix in full (c, k, k), of the motions `some` (k,), in order, that it acts on."""
+        size = len(some) + 1
+        at = np.searchsorted(some, self.places.at)  # held motions stand last
         where = (at[:, :, None] * size + at[:, None, :]).ravel()
-        full = np.bincount(where, self.blocks[case].ravel(), minlength=size * size)
-        return np.asarray(full.reshape(size, size)[:-1, :-1], dtype=np.float64)
+        full = np.zeros((len(self.blocks), size * size))
+        for own, blocks in zip(full, self.blocks, strict=True):
+            own[:] = np.bincount(where, blocks.ravel(), minlength=size * size)
+        return full.reshape(-1, size, size)[:, :-1, :-1]
 
     def __matmul__(self, motions: Array) -> Array:
         """All cases' motions in a row (c·f,)."""
