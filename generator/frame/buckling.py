@@ -164,15 +164,18 @@ def _shapes(out: _Search, rest: _Rest, some: Indices) -> Flags:
     motions = np.zeros((len(every), out.motions.shape[1]))
     motions[some] = out.motions[rest.cases]
     settled, before = np.zeros(len(some), dtype=bool), np.full(len(some), np.inf)
+    force = rest.lost.times(motions)
+    single = out.factor[rest.cases] >= out.top[rest.cases]  # its shape is not the joints'
     for _ in range(SHAPES if motions.shape[1] else 0):
-        force = rest.lost.times(motions)
         found = rest.firm.solve(force)
-        met, lost = ((found * f).sum(axis=1)[some] for f in (force, rest.lost.times(found)))
+        after = rest.lost.times(found)
+        met, lost = ((found * f).sum(axis=1)[some] for f in (force, after))
         beyond = np.divide(met, lost, out=np.zeros_like(met), where=lost > 0.0)
         size = np.abs(found).max(axis=1, keepdims=True)
         motions = np.divide(found, size, out=motions, where=size > 0.0)
+        force = np.divide(after, size, out=force, where=size > 0.0)
         settled = (np.abs(beyond - before) <= SURE * rest.at) & (beyond > 0.0)
-        if settled.all():
+        if (settled | single).all():
             break
         before = beyond
     out.motions[rest.cases] = motions[some]
