@@ -7,6 +7,9 @@ it missed nothing. Here it is assembled in full from the members' own matrices, 
 from __future__ import annotations
 
 import dataclasses
+import subprocess
+import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -201,3 +204,25 @@ def test_loads_that_only_pull_have_no_critical_load() -> None:
     found = criticals(fine, tension)[0]
     assert found is not None
     assert found.factor == np.inf
+
+
+def test_a_small_frame_is_solved_without_scipy() -> None:
+    """Loading it takes longer than solving the frame: only big frames and mechanisms need it."""
+    code = (
+        "import sys; from tests.generator.frame.frames import some_loads, tower\n"
+        "from generator.frame.buckling import critical_loads\n"
+        "from generator.frame.figures import figures\n"
+        "from generator.frame.inertia import relieved\n"
+        "from generator.frame.second_order import second_order\n"
+        "from generator.frame.solve import solve\n"
+        "from generator.frame.subdivide import split\n"
+        "frame = tower(3); loads = some_loads(frame, 2)\n"
+        "figures(frame, loads, solve(frame, loads)); relieved(frame, loads)\n"
+        "parts = split(frame, loads); second_order(parts); critical_loads(parts)\n"
+        "print(any(m.startswith('scipy') for m in sys.modules))"
+    )
+    root = Path(__file__).parents[3]
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=False
+    )
+    assert done.stdout.strip() == "False", done.stderr
