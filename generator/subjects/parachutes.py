@@ -11,7 +11,7 @@ from buildspec.sections.parachutes import Canopy, Parachutes
 from buildspec.sections.stopping import Stopping
 from generator.checks import make_check
 from generator.run.car import Course
-from generator.subjects.parachutes_geometry import Geometry, geometry
+from generator.subjects.parachutes_geometry import Geometry, axle_results, geometry
 from generator.subjects.parachutes_loads import UNSURE, Loads, Pace, Scene, loads
 from generator.subjects.parachutes_strength import strength, witnesses
 from generator.subjects.parachutes_tables import table_assumptions
@@ -78,7 +78,7 @@ def evaluate(build: Build, given: Given) -> Outcome | None:
     checks = tuple(k for c in chutes for k in c.checks)
     return Outcome(
         subject=WORD,
-        results=tuple(r for c in chutes for r in c.results),
+        results=tuple(r for c in chutes for r in (*c.results, *axle_results(c.loads, c.geometry))),
         checks=checks,
         steps=tuple(s for c in chutes for s in c.steps),
         cautions=(*_hazards(), *(k for c in chutes for k in _limits(c))),
@@ -154,6 +154,7 @@ def _chute(runs: tuple[State, ...], canopy: Canopy, pace: Pace) -> Chute:
         found.deceleration,
         found.snatch,
         found.governing,
+        *found.filled,
         *(r for c in found.credits for r in (c.expected, c.integrated)),
         *(place.results if place else ()),
     )

@@ -260,6 +260,26 @@ class Pulled:
         return (*(v for v in of.values if v not in air), of.cg_y, *wheels, *own)
 
 
+def axle_results(loads: Loads, place: Geometry | None) -> Iterable[Result]:
+    """The axle loads under the pull at each speed looked at, in the condition shown; the page has them as a table."""
+    for share, row in zip(SHARES, place.rows if place else (), strict=False):
+        for axle, coasting, least in (
+            ("front", row.coasting[0], row.least_front),
+            ("rear", row.coasting[1], row.least_rear),
+        ):
+            name = f"parachutes.{loads.canopy.id}.axle.{axle}"
+            at_ = f"at {share:.0%} of the speed considered"
+            for word, said, value in (
+                ("coasting", "coasting", coasting),
+                ("least", "least under the pull", least),
+            ):
+                title = f"{loads.canopy.name}: {axle} axle {at_}, {said}"
+                inputs = loads.governing.inputs
+                yield Result(
+                    f"{name}.{word}_{100.0 * share:.0f}", title, value, "force", inputs=inputs
+                )
+
+
 def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list[Check]:
     """Whether any axle is unloaded by the pull, at the speed and in the condition where that is worst."""
     found = []

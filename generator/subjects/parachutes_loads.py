@@ -125,6 +125,18 @@ class Loads:
         return self.pace.speed
 
     @property
+    def filled(self) -> Iterable[Result]:
+        """Filling time and ballistic parameter, where a fill constant is known."""
+        name, title = f"parachutes.{self.canopy.id}", self.canopy.name
+        for one in self.credits[:1]:
+            known, time = one.expected.inputs, self.filling or 0.0
+            ballistic = f"{title}: ballistic parameter"
+            yield Result(
+                f"{name}.filling_time", f"{title}: filling time", time, "time", inputs=known
+            )
+            yield Result(f"{name}.ballistic", ballistic, one.ballistic, "ratio", inputs=known)
+
+    @property
     def snaps(self) -> bool:
         """Whether the snatch load is above the design load."""
         return self.design.value is not None and (self.snatch.value or 0.0) > self.design.value

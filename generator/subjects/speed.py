@@ -260,6 +260,7 @@ def _results(detail: Detail) -> Iterable[Result]:
         if done
         for r in _of_run(way, done, inputs)
     )
+    yield from _moved(detail)
     if detail.of.drive and detail.of.drive.fuel_flow:
         yield Result(
             "speed.burned",
@@ -284,6 +285,24 @@ def _results(detail: Detail) -> Iterable[Result]:
         detail.off.at_exit(0 if detail.exit_speed == _exit(detail.out, None) else -1),
         inputs=inputs,
     )
+
+
+def _moved(detail: Detail) -> Iterable[Result]:
+    """What small changes do to the average that counts, and where each gear is taken on the run out."""
+    inputs = detail.of.run_ids
+    for one in detail.moved:
+        title = f"Change of the average over {detail.best.title} by {one.words}"
+        yield made(
+            f"speed.moved.{one.mark}",
+            title,
+            one.change,
+            "speed",
+            inputs=inputs,
+            absent="the section is not got through",
+        )
+    for number, _, speed in detail.out.shifts:
+        title = f"Speed at which gear {number} is taken, out"
+        yield Result(f"speed.gear.{number}", title, speed, "speed", inputs=inputs)
 
 
 def _checks(detail: Detail, airborne: str) -> Iterable[Check]:

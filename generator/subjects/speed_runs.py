@@ -36,10 +36,13 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """What one change does to the speed: words of the change, and the speed's change in m/s (None: not reached)."""
+    """What one change does to the speed: words of the change, the speed's change in m/s (None: not reached), and a
+    mark for ids.
+    """
 
     words: str
     change: float | None
+    mark: str
 
 
 FRICTIONS = (0.3, 0.4, 0.5, 0.6)
@@ -232,11 +235,11 @@ def moves(of: Parts, section: str) -> tuple[Moved, ...]:
     """What small changes of the vehicle and the day do to the speed that counts."""
     changes = tuple(_changes(of))
     base, *others = (
-        a.get(section) for a in averages(of, [NOWHERE, *(shift for _, shift in changes)])
+        a.get(section) for a in averages(of, [NOWHERE, *(shift for *_, shift in changes)])
     )
     return tuple(
-        Moved(words, there - base if there is not None and base is not None else None)
-        for (words, _), there in zip(changes, others, strict=True)
+        Moved(words, there - base if there is not None and base is not None else None, mark)
+        for (mark, words, _), there in zip(changes, others, strict=True)
     )
 
 
@@ -255,19 +258,22 @@ def over_friction(of: Parts, section: str, counts: float | None) -> tuple[Rough,
     return tuple(found)
 
 
-def _changes(of: Parts) -> Iterable[tuple[str, Shift]]:
+def _changes(of: Parts) -> Iterable[tuple[str, str, Shift]]:
+    """A mark, words and the shift of each change."""
     area = of.aero.drag_area or of.aero.frontal_area
     if area:
         what = "drag area" if of.aero.drag_area else "frontal area"
-        yield f"1 % more {what}", {area.id: 0.01 * area.si}
-    yield "1 % less power", {q.id: -0.01 * q.si for q in powers(of)}
-    yield "100 lb (45.4 kg) more mass", {of.mass.id: 45.359237}
+        yield "area", f"1 % more {what}", {area.id: 0.01 * area.si}
+    yield "power", "1 % less power", {q.id: -0.01 * q.si for q in powers(of)}
+    yield "mass", "100 lb (45.4 kg) more mass", {of.mass.id: 45.359237}
     yield (
+        "warmer",
         "10 °F (5.6 K) warmer, the engine giving the same",
         {of.density.id: _warmer(of, 10.0 / 1.8)},
     )
-    yield "friction 0.1 less", {of.course.friction.id: -0.1}
-    yield "5 mph (8 km/h) of head wind more on the way out", {of.course.head_wind.id: 2.2352}
+    yield "friction", "friction 0.1 less", {of.course.friction.id: -0.1}
+    more = "5 mph (8 km/h) of head wind more on the way out"
+    yield "head_wind", more, {of.course.head_wind.id: 2.2352}
 
 
 def powers(of: Parts) -> tuple[Quantity, ...]:

@@ -297,7 +297,7 @@ def _results(detail: Detail) -> Iterable[Result]:
         yield detail.forward
     for line in detail.conditions:
         yield from (line.in_wheelbases, line.in_lengths)
-    yield from (detail.wind, detail.tipping[0], *detail.side, *detail.steering)
+    yield from (detail.wind, detail.tipping[0], detail.front, *detail.side, *detail.steering)
 
 
 def _lifted(

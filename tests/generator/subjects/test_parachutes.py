@@ -478,3 +478,24 @@ def test_a_pull_to_the_side_from_high_up_lifts_the_inner_wheels(tmp_path: Path) 
     assert scenes.check(found, "parachutes.check.main.tipping").verdict == "short"
     low = scenes.evaluated(tmp_path, narrow, *WORDS)
     assert scenes.check(low, "parachutes.check.main.tipping").verdict == "holds"
+
+
+def test_ballistic_parameter_and_axle_loads_at_each_speed_are_among_the_results(
+    tmp_path: Path,
+) -> None:
+    """A = 2 m/(ρ CdS n D₀), with n = 14 for a ribbon canopy; what the check finds at its worst speed is the least of
+    those shown.
+    """
+    found = scenes.evaluated(tmp_path, FULL, *WORDS)
+    area, density = 0.55 * math.pi, scenes.value(found, "air.density")
+    assert scenes.value(found, "parachutes.main.ballistic") == pytest.approx(
+        2.0 * 920.0 / (density * area * 14.0 * 2.0)
+    )
+    assert scenes.value(found, "parachutes.main.filling_time") == pytest.approx(28.0 / 90.0)
+    check = scenes.check(found, "parachutes.check.main.rear")
+    left = [
+        scenes.value(found, f"parachutes.main.axle.rear.least_{n}")
+        / scenes.value(found, f"parachutes.main.axle.rear.coasting_{n}")
+        for n in (100, 80, 60, 40)
+    ]
+    assert min(left) == pytest.approx(1.0 - check.demand.value / check.capacity.value, rel=0.02)
