@@ -41,13 +41,16 @@ class AxleRow:
 
 @dataclass(frozen=True, eq=False)
 class Geometry:
-    """What the place of the pull does. `rows` are those of the condition in `state`, the one unloaded most."""
+    """What the place of the pull does. `rows` are those of the condition in `state`, the one unloaded most; `behind`
+    are the ids of the description that they rest on.
+    """
 
     state: str
     rows: tuple[AxleRow, ...]
     checks: tuple[Check, ...]
     steps: tuple[WorkedStep, ...]
     results: tuple[Result, ...]
+    behind: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +80,7 @@ def geometry(loads: Loads, scene: Scene, runs: tuple[State, ...]) -> Geometry | 
         *opening_tires(loads, known[0].scene, runs, (station, height), behind),
     )
     results = tuple(_results(loads, steps, _inputs(loads, runs[:1]), aside))
-    return Geometry(shown.title, shown.rows, checks, steps, results)
+    return Geometry(shown.title, shown.rows, checks, steps, results, behind)
 
 
 def _run(loads: Loads, scene: Scene, state: State, place: tuple[float, float]) -> Run:
@@ -262,7 +265,9 @@ class Pulled:
 
 def axle_results(loads: Loads, place: Geometry | None) -> Iterable[Result]:
     """The axle loads under the pull at each speed looked at, in the condition shown; the page has them as a table."""
-    for share, row in zip(SHARES, place.rows if place else (), strict=False):
+    if place is None:
+        return
+    for share, row in zip(SHARES, place.rows, strict=True):
         for axle, coasting, least in (
             ("front", row.coasting[0], row.least_front),
             ("rear", row.coasting[1], row.least_rear),
@@ -274,10 +279,8 @@ def axle_results(loads: Loads, place: Geometry | None) -> Iterable[Result]:
                 ("least", "least under the pull", least),
             ):
                 title = f"{loads.canopy.name}: {axle} axle {at_}, {said}"
-                inputs = loads.governing.inputs
-                yield Result(
-                    f"{name}.{word}_{100.0 * share:.0f}", title, value, "force", inputs=inputs
-                )
+                id_ = f"{name}.{word}_{100.0 * share:.0f}"
+                yield Result(id_, title, value, "force", inputs=place.behind)
 
 
 def _axles(loads: Loads, runs: tuple[Run, ...], inputs: tuple[str, ...]) -> list[Check]:
