@@ -32,7 +32,7 @@ def flowing(equation: Markup) -> Markup:
         element.tag = element.tag.removeprefix(f"{{{_NAMESPACE}}}")
     if _width(root) <= WHOLE:
         return equation
-    return Markup("<wbr>".join(_piece(row) for row in _rows(list(root), WHOLE)))
+    return Markup("<wbr>".join(_piece(row) for row in _rows(list(root), INSIDE)))
 
 
 def _piece(row: Sequence[Tree.Element]) -> str:
