@@ -20,7 +20,7 @@ from generator.formulas.mass import first_moment, total_mass
 from generator.subjects import mass_growth as growth
 from generator.subjects.dates import Done, ahead
 from generator.subjects.mass_ballast import MET, Answer, Problem, least_ballast
-from generator.subjects.mass_checks import Case, beside_the_scales, bounds, checks, windows
+from generator.subjects.mass_checks import Case, beside_the_scales, bounds, checks, running, windows
 from generator.subjects.mass_detail import (
     Ballasted,
     BallastRow,
@@ -265,7 +265,7 @@ def _detail(
         in_force=_in_force(base),
         growth=_growth(of, design) if mass.growth_allowance else (),
         without_allowance=_without(of, design) if mass.growth_allowance else None,
-        ballast=_ballast(mass, design, on),
+        ballast=_ballast(mass, running(loadings, design), on),
         glance=design_results(design, on),
         inertia=inertia_results(of, design, "mass.design"),
     )
@@ -355,20 +355,21 @@ def _without(of: Table, design: Loading) -> Result:
 # ------------------------------------------------------------------------------- ballast
 
 
-def _ballast(mass: Mass, design: Loading, on: Ground) -> Ballasted | None:
+def _ballast(mass: Mass, runs: tuple[Loading, ...], on: Ground) -> Ballasted | None:
+    """The least ballast for the first of the conditions to run in."""
+    design = runs[0]
     if design.state is None or mass.ballast is None:
         return None
     limits, chosen = mass.limits, mass.ballast.places
-    answer = least_ballast(
-        Problem(
-            total=design.state.total,
-            cg=design.state.cg,
-            places=np.array([[q.si for q in (p.x, p.y, p.z)] for p in chosen]),
-            most=np.array([p.most.si for p in chosen]),
-            bounds=bounds(limits, on),
-            most_total=limits.total.si / limits.factor.si if limits and limits.total else None,
-        )
+    problem = Problem(
+        total=design.state.total,
+        cg=design.state.cg,
+        places=np.array([[q.si for q in (p.x, p.y, p.z)] for p in chosen]),
+        most=np.array([p.most.si for p in chosen]),
+        bounds=bounds(limits, on),
+        most_total=limits.total.si / limits.factor.si if limits and limits.total else None,
     )
+    answer = least_ballast(problem)
     behind = _behind_ballast(mass, design, on)
 
     def figure(word: str, title: str, value: float, kind: str = "mass") -> Result:
@@ -386,7 +387,16 @@ def _ballast(mass: Mass, design: Loading, on: Ground) -> Ballasted | None:
         figure("cg_x", "Centre of gravity with ballast, x", float(answer.cg[0]), "length"),
         _ballast_words(answer),
         _overloaded(design, answer, on, limits.factor.si if limits else 1.0),
+        tuple(c.title for c in runs[1:] if c.state and _outside(c.state, problem, answer)),
     )
+
+
+def _outside(state: State, problem: Problem, answer: Answer) -> bool:
+    """Whether a vehicle with that ballast lies outside a limit, or is heavier than its limit."""
+    total = state.total + float(answer.masses.sum())
+    at = (state.total * state.cg + answer.masses @ problem.places) / total
+    heavy = problem.most_total is not None and total > problem.most_total
+    return heavy or any(bound.excess(at) > MET for bound in problem.bounds)
 
 
 def _behind_ballast(mass: Mass, design: Loading, on: Ground) -> tuple[str, ...]:

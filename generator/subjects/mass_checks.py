@@ -83,12 +83,14 @@ def _contradicted(ours: Check, theirs: Check, day: datetime.date) -> Check:
     )
 
 
+def running(loadings: tuple[Loading, ...], design: Loading) -> tuple[Loading, ...]:
+    """The conditions in which the vehicle may run: that of the design first, and those that leave nothing out."""
+    return design, *(c for c in loadings if c is not design and not c.condition.without)
+
+
 def _limits(case: Case, limits: Limits) -> Iterable[Check]:
-    """Each limit in the condition that comes nearest to it, or goes furthest beyond, of all in which the
-    vehicle may run: the design condition, and those that leave nothing out.
-    """
-    others = (c for c in case.loadings if c is not case.design and not c.condition.without)
-    each = [tuple(_in_condition(case, limits, c)) for c in (case.design, *others)]
+    """Each limit in the condition that comes nearest to it, or goes furthest beyond."""
+    each = [tuple(_in_condition(case, limits, c)) for c in running(case.loadings, case.design)]
     return (ranked(alike)[0] for alike in zip(*each, strict=True))
 
 
@@ -122,8 +124,8 @@ def _in_condition(case: Case, limits: Limits, of: Loading) -> Iterable[Check]:
 
 def _told(case: Case, of: Loading) -> str:
     """What a limit is held against."""
-    running = [c for c in case.loadings if not c.condition.without or c is case.design]
-    return f"{case.in_force}, worst condition: {of.title}" if len(running) > 1 else case.in_force
+    alone = len(running(case.loadings, case.design)) == 1
+    return case.in_force if alone else f"{case.in_force}, worst condition: {of.title}"
 
 
 def _plain(

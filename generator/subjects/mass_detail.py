@@ -168,7 +168,8 @@ class BallastRow:
 @dataclass(frozen=True, eq=False)
 class Ballasted:
     """The places with the answer that was found for them; `words` says which of the four answers
-    it is. `overloaded` names the wheels that would carry more than rated with it, or lift.
+    it is. `overloaded` names the wheels that would carry more than rated with it, or lift;
+    `outside` the other conditions to run in that it leaves outside a limit.
     """
 
     rows: tuple[BallastRow, ...]
@@ -178,6 +179,7 @@ class Ballasted:
     cg_x: Result
     words: str
     overloaded: tuple[str, ...] = ()
+    outside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from uncertainties.core import covariance_matrix
 from buildspec.build import Build
 from buildspec.quantities import spread_to_si
 from buildspec.sections.datum import Datum
-from buildspec.sections.mass import Condition, Item, Limits, Mass, Window
+from buildspec.sections.mass import Ballast, BallastPlace, Condition, Item, Limits, Mass, Window
 from buildspec.sections.wheels import Wheels
 from generator.evaluation import Evaluation, evaluate
 from generator.subjects import mass_growth as growth
@@ -447,6 +447,45 @@ def test_a_limit_is_held_against_the_worst_condition_that_the_vehicle_runs_in() 
     assert check(found, "cg_height").margin == pytest.approx(0.45 / ((400 + 108) / 1120) - 1)
     assert check(found, "cg_share").basis_of_verdict == "predicted, worst condition: End"
     assert check(found, "cg_share").margin == pytest.approx(0.02 / (0.5 - 0.47) - 1)
+
+
+@pytest.mark.parametrize(("most", "left"), [("47 %", ("End",)), ("50 %", ())])
+def test_ballast_says_which_other_condition_it_leaves_outside(
+    most: str, left: tuple[str, ...]
+) -> None:
+    """Full, 1000 kg at 2 m and 100 kg at 1 m of a wheelbase of 4 m lie at 47.7 %. The least ballast at x = 0 for
+    47 % is 2100/1.88 - 1100 = 17.0 kg; without fuel the car then lies at 2000/1017/4 = 49.2 %. For 50 % none is
+    needed, and without fuel the car lies just there.
+    """
+    items = (
+        item("car", "1000 kg", ("2 m", "0 m", "0.4 m")),
+        item("fuel", "100 kg", ("1 m", "0 m", "0.4 m"), fluid=True),
+    )
+    conditions = (
+        Condition(id="full", title="Full"),
+        Condition(id="end", title="End", fill=fill("end", fuel="0 %")),
+    )
+    nose = BallastPlace(
+        id="nose",
+        x=q("mass.ballast.places.nose.x", "0 m", "length"),
+        y=q("mass.ballast.places.nose.y", "0 m", "length"),
+        z=q("mass.ballast.places.nose.z", "0.4 m", "length"),
+        most=q("mass.ballast.places.nose.most", "200 kg", "mass"),
+    )
+    asked = limits(cg_share=window("cg_share", "share", "", most))
+    section = simple(
+        *items,
+        conditions=conditions,
+        design_condition="full",
+        limits=asked,
+        ballast=Ballast(places=(nose,)),
+    )
+    detail = outcome(section, four(base="4 m")).detail
+    assert isinstance(detail, Detail)
+    assert detail.ballast is not None
+    assert detail.ballast.outside == left
+    needed = 2100 / 1.88 - 1100 if left else 0.0
+    assert detail.ballast.total.value == pytest.approx(needed, abs=1e-6)
 
 
 def test_margins_by_hand() -> None:
