@@ -121,10 +121,18 @@ def _plan_finding(found: Found, limits: tuple[Limit, ...], system: System) -> st
         f"{'is' if len(no_slack) == 1 else 'are'} {_listed(no_slack)}.",
         f"It is finished within {_time(p95, system)} in 95 % of samples, "
         f"{_against(p95, limits, system)}.",
+        *_at_once(found),
     ]
     if len(found.rows) > ROWS_SHOWN:
         said.append(f"Shown are the first {ROWS_SHOWN} of {len(found.rows)} activities.")
     return " ".join(said)
+
+
+def _at_once(found: Found) -> tuple[str, ...]:
+    """What takes the word of a budget away."""
+    if not found.overlapping:
+        return ()
+    return ("So only if one person does two things at once: the real exit takes longer.",)
 
 
 def _listed(names: list[str], most: int = 8) -> str:
@@ -236,7 +244,8 @@ def _spread_finding(found: Found, limits: tuple[Limit, ...], system: System) -> 
     p50, p95 = found.percentiles["p50"].value, found.percentiles["p95"].value
     said = [
         f"Half of the sampled exits take at most {_time(p50, system)} and 95 % at most "
-        f"{_time(p95, system)}, {_against(p95, limits, system)}."
+        f"{_time(p95, system)}, {_against(p95, limits, system)}.",
+        *_at_once(found),
     ]
     times = [t.time for t in found.drills if t.time is not None]
     if len(times) == 1:

@@ -139,6 +139,7 @@ def _scenario(
         open_items=(*words.open_items(case, drills, compared, checks), *doubts),
         assumptions=tuple(words.case_assumptions(case, bound is not None)),
         finish=case.sampled.finish,
+        overlapping=words.overlapping(case),
     )
 
 

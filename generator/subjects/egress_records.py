@@ -110,7 +110,8 @@ class Found:
     """Everything found of one scenario.
 
     `paths` are the critical paths on expected durations, the first few of `path_count`.
-    `results` go by what follows the scenario in their ids. `finish` (samples,) is sorted.
+    `results` go by what follows the scenario in their ids. `finish` (samples,) is sorted. `overlapping` says
+    what the budget lets one person do at the same time.
     """
 
     scenario: Scenario
@@ -128,6 +129,7 @@ class Found:
     open_items: tuple[OpenItem, ...]
     assumptions: tuple[Assumption, ...]
     finish: Array = field(compare=False, repr=False)
+    overlapping: str = ""
 
     @property
     def overall(self) -> tuple[Result, ...]:

@@ -16,6 +16,7 @@ from scipy import stats
 from buildspec.build import Build
 from buildspec.quantities import Quantity
 from buildspec.sections.egress import Scenario
+from generator.charts.egress import charts
 from generator.results import as_data, as_text, schema
 from generator.subjects.egress import SUBJECT
 from generator.subjects.subject import Given
@@ -480,6 +481,15 @@ def test_a_budget_that_one_person_keeps_only_by_doing_all_at_once_decides_nothin
         "hatch and wheel"
     )
     assert "`after`" in found.closes
+
+
+def test_the_drawings_of_such_a_budget_say_so() -> None:
+    made = build(*ALONE, limits=limits("8"))
+    for one in charts(evaluated(made).outcomes["egress"], made):
+        assert "only if one person does two things at once" in one.finding
+    made = build(*FORK, limits=limits("60"))
+    for one in charts(evaluated(made).outcomes["egress"], made):
+        assert "two things at once" not in one.finding
 
 
 def test_too_long_even_side_by_side_is_too_long() -> None:
