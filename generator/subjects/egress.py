@@ -111,12 +111,11 @@ def _scenario(
     rows = tuple(budget.row(case, i) for i in range(len(case.activities)))
     paths, path = budget.governing(case)
     exit_steps, exit_results = _exit(case, path, paths.count, limits, rows)
-    p95 = next(r for r in exit_results if r.id == f"{case.id}.p95")
     trusted = trials.trusted(drills)
     drill_steps = trials.drill_steps(case, trusted)
     bound = trials.bound_result(drill_steps[-1], trusted) if drill_steps else None
     longest = trials.longest(case, drills)
-    checks = _checks(case, limits, _worst(bound or p95, longest), drill_steps)
+    checks = _checks(case, limits, _worst(bound or _p95(case, exit_results), longest), drill_steps)
     doubts = words.doubts(case, bound, as_of, trusted, checks)
     results = (*exit_results, *_drill_results(drill_steps, bound, longest))
     return Found(
@@ -134,13 +133,17 @@ def _scenario(
         cautions=(
             *words.drill_cautions(case, drills, limits, as_of),
             *words.set_cautions(case, compared),
-            *words.budget_cautions(case, p95, bound),
+            *words.budget_cautions(case, _p95(case, exit_results), bound),
         ),
         open_items=(*words.open_items(case, drills, compared, checks), *doubts),
         assumptions=tuple(words.case_assumptions(case, bound is not None)),
         finish=case.sampled.finish,
         overlapping=words.overlapping(case),
     )
+
+
+def _p95(case: Case, results: Iterable[Result]) -> Result:
+    return next(r for r in results if r.id == f"{case.id}.p95")
 
 
 def _exit(
