@@ -204,16 +204,7 @@ class Pulled:
 
     def pull(self, shift: Shift) -> Pull:
         """The pull at that speed."""
-        of, canopy, governing = self.run.scene.of, self.loads.canopy, self.loads.governing
-        share = 1.0 + shift.get(governing.id, 0.0) / (governing.value or math.inf)
-        attach = canopy.attach
-        return Pull(
-            pull_at(self.loads, self.speed) * share,
-            max(at(canopy.cone, shift), 0.0),
-            at(attach.x, shift) - of.axles.x(of.axles.front, shift),
-            at(attach.z, shift) - (at(of.ground, shift) if of.ground else 0.0),
-            at(attach.y, shift) - number(of.cg_y, shift),
-        )
+        return drawn(self.run.scene.of, self.loads, pull_at(self.loads, self.speed), shift)
 
     def under(self, there: There, aft: float, up: float) -> Axles:
         """Axle loads under a pull aft and up, N."""
@@ -256,11 +247,34 @@ class Pulled:
     @property
     def values(self) -> tuple[Quantity | Result, ...]:
         """All that those rest on."""
-        of, attach = self.run.scene.of, self.loads.canopy.attach
-        air = (of.density, of.course.head_wind)  # in the spread of the pull
-        wheels = (w.y for w in (*of.axles.front, *of.axles.rear))
-        own = (attach.x, attach.y, attach.z, self.loads.canopy.cone, self.loads.governing)
-        return (*(v for v in of.values if v not in air), of.cg_y, *wheels, *own)
+        return behind_pulls(self.run.scene.of, (self.loads,))
+
+
+def drawn(of: Parts, loads: Loads, force: float, shift: Shift) -> Pull:
+    """A parachute's pull of `force` N, which is off as its governing load is."""
+    canopy, governing = loads.canopy, loads.governing
+    share = 1.0 + shift.get(governing.id, 0.0) / (governing.value or math.inf)
+    attach = canopy.attach
+    return Pull(
+        force * share,
+        max(at(canopy.cone, shift), 0.0),
+        at(attach.x, shift) - of.axles.x(of.axles.front, shift),
+        at(attach.z, shift) - (at(of.ground, shift) if of.ground else 0.0),
+        at(attach.y, shift) - number(of.cg_y, shift),
+    )
+
+
+def behind_pulls(of: Parts, known: Iterable[Loads]) -> tuple[Quantity | Result, ...]:
+    """All that the vehicle under the pulls of some parachutes rests on."""
+    air = (of.density, of.course.head_wind)  # in the spread of the pulls
+    wheels = (w.y for w in (*of.axles.front, *of.axles.rear))
+    own = (
+        value
+        for loads in known
+        for attach in [loads.canopy.attach]
+        for value in (attach.x, attach.y, attach.z, loads.canopy.cone, loads.governing)
+    )
+    return (*(v for v in of.values if v not in air), of.cg_y, *wheels, *own)
 
 
 def axle_results(loads: Loads, place: Geometry | None) -> Iterable[Result]:

@@ -11,18 +11,20 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from buildspec.plain import called
+from buildspec.quantities import Quantity
 from buildspec.sections.drive import Tires
 from buildspec.sections.parachutes import Canopy
 from generator.checks import make_check
 from generator.run.car import forces
 from generator.run.stop import Happening
-from generator.spread import Shift
-from generator.subjects.parachutes_geometry import pull_at, share
+from generator.spread import NOWHERE, Shift, at
+from generator.subjects.compared import compared
+from generator.subjects.parachutes_geometry import behind_pulls, drawn, pull_at, share
 from generator.subjects.parachutes_loads import Loads
 from generator.subjects.parachutes_tires import axle_loads, lowest, per_wheel, worst_on_rim
 from generator.subjects.pulls import Axles, Pull, Side, lifted, over_the_rim, round_the_rim
 from generator.subjects.run_model import ids as ids_of
-from generator.subjects.run_model import made, number
+from generator.subjects.run_model import made
 from generator.subjects.run_tires import (
     Added,
     axles,
@@ -38,6 +40,8 @@ from generator.subjects.stopping_cases import LONGEST_FILL, Case, Setting, Tried
 from generator.vocabulary import Check, Result
 
 STRETCHED = "stretched: "
+Drawn = tuple[tuple[Loads, float], ...]
+"""Parachutes with what each pulls, N."""
 SAME_PLACE = 0.05
 """Metres; lines attached closer than that are taken to share a mount. Our own bound."""
 
@@ -47,10 +51,11 @@ class Moment:
     """A parachute stretched in a stop at a speed in m/s while others pull: what they pull, and how deep each can
     point, rad, of which `canopies`; axle loads without any and with all level, N, the loads that all together take
     off, what the tires must hold sideways, and the moments that overturn and that right the vehicle, N·m. `off` is
-    the relative standard uncertainty of all pulls.
+    the relative standard uncertainty of all pulls. `drawn` are the parachutes with what each pulls, N.
     """
 
     setting: Setting
+    drawn: Drawn
     said: str
     speed: float
     pulls: tuple[Pull, ...]
@@ -125,31 +130,17 @@ def _moments(
         if not before or any(x is None or x.design.value is None for x in there):
             continue
         loads = [x for x in there if x is not None]
-        pulls = [_pull(setting, loads[0], pull_at(loads[0], now.speed))]
-        pulls += [
-            _pull(setting, one, _still(setting, one, since, now))
-            for one, since in zip(loads[1:], before, strict=True)
+        forces_ = [pull_at(loads[0], now.speed)]
+        forces_ += [
+            _still(setting, one, since, now) for one, since in zip(loads[1:], before, strict=True)
         ]
-        offs = (share(one) * pull.force for one, pull in zip(loads, pulls, strict=True))
-        off = math.hypot(*offs) / sum(pull.force for pull in pulls)
         said = f"{loads[0].canopy.name} opens, {case.title.lower()}"
-        deep = tuple(
-            lowest(one.canopy, pull.cone, pull.height)
-            for one, pull in zip(loads, pulls, strict=True)
-        )
-        canopies = tuple(one.canopy for one in loads)
-        yield _moment(setting, said, now.speed, (tuple(pulls), deep, canopies), off)
+        yield _moment(setting, said, now.speed, tuple(zip(loads, forces_, strict=True)))
 
 
-def _pull(setting: Setting, loads: Loads, force: float) -> Pull:
-    of, attach = setting.of, loads.canopy.attach
-    return Pull(
-        force,
-        loads.canopy.cone.si,
-        attach.x.si - of.axles.x(of.axles.front),
-        attach.z.si - (of.ground.si if of.ground else 0.0),
-        attach.y.si - number(of.cg_y, {}),
-    )
+def _pulls(setting: Setting, by: Drawn, shift: Shift = NOWHERE) -> tuple[Pull, ...]:
+    """The pulls at once, for a shift of the values."""
+    return tuple(drawn(setting.of, loads, force, shift) for loads, force in by)
 
 
 def _still(setting: Setting, loads: Loads, since: Happening, now: Happening) -> float:
@@ -161,29 +152,66 @@ def _still(setting: Setting, loads: Loads, since: Happening, now: Happening) -> 
     return 0.5 * way.density * (now.speed + max(way.wind, 0.0)) ** 2 * found.high_area
 
 
-def _moment(
-    setting: Setting,
-    said: str,
-    speed: float,
-    pulled_by: tuple[tuple[Pull, ...], tuple[float, ...], tuple[Canopy, ...]],
-    off: float,
-) -> Moment:
-    model, (pulls, deep, canopies) = vehicle(setting)[0], pulled_by
-    coasting, pulled = (_level(setting, some, speed) for some in ((), pulls))
-    front, rear = (min(a, b) for a, b in zip(coasting, pulled, strict=True))
-    up = lifted(pulls, model.wheelbase)
-    least = (pulled[0] - abs(up[0]), pulled[1] - abs(up[1]))
-    friction = setting.of.course.friction.si
-    sides = round_the_rim(pulls, (front, rear), model.wheelbase, friction)
-    turned = over_the_rim(pulls, pulled, model.wheelbase, footing(setting.of))
-    return Moment(setting, said, speed, pulls, deep, canopies, coasting, least, sides, turned, off)
+def _moment(setting: Setting, said: str, speed: float, by: Drawn) -> Moment:
+    pulls = _pulls(setting, by)
+    whole = sum(pull.force for pull in pulls)
+    off = math.hypot(*(share(one) * p.force for (one, _), p in zip(by, pulls, strict=True)))
+    deep = (lowest(one.canopy, p.cone, p.height) for (one, _), p in zip(by, pulls, strict=True))
+    coasting, least = _left(setting, pulls, speed)
+    return Moment(
+        setting,
+        by,
+        said,
+        speed,
+        pulls,
+        tuple(deep),
+        tuple(one.canopy for one, _ in by),
+        coasting,
+        least,
+        _aside(setting, pulls, speed),
+        _turned(setting, pulls, speed),
+        off / whole if whole else 0.0,
+    )
+
+
+def _left(
+    setting: Setting, pulls: tuple[Pull, ...], speed: float, shift: Shift = NOWHERE
+) -> tuple[Axles, Axles]:
+    """Axle loads in N coasting, and those that are left wherever in their cones the pulls point."""
+    base = vehicle(setting, shift)[0].wheelbase
+    coasting, pulled = (_level(setting, some, speed, shift=shift) for some in ((), pulls))
+    up = lifted(pulls, base)
+    return coasting, (pulled[0] - abs(up[0]), pulled[1] - abs(up[1]))
+
+
+def _aside(
+    setting: Setting, pulls: tuple[Pull, ...], speed: float, shift: Shift = NOWHERE
+) -> tuple[Side, Side]:
+    """What each axle's tires must hold of the pulls, where on the rims they hold it least."""
+    both = (_level(setting, some, speed, shift=shift) for some in ((), pulls))
+    front, rear = (min(pair) for pair in zip(*both, strict=True))
+    base, friction = vehicle(setting, shift)[0].wheelbase, at(setting.of.course.friction, shift)
+    return round_the_rim(pulls, (front, rear), base, friction)
+
+
+def _turned(
+    setting: Setting, pulls: tuple[Pull, ...], speed: float, shift: Shift = NOWHERE
+) -> Axles:
+    """Overturning and righting moment of the pulls, N·m."""
+    base = vehicle(setting, shift)[0].wheelbase
+    pulled = _level(setting, pulls, speed, shift=shift)
+    return over_the_rim(pulls, pulled, base, footing(setting.of, shift))
 
 
 def _level(
-    setting: Setting, pulls: tuple[Pull, ...], speed: float, down: tuple[float, ...] = ()
+    setting: Setting,
+    pulls: tuple[Pull, ...],
+    speed: float,
+    down: tuple[float, ...] = (),
+    shift: Shift = NOWHERE,
 ) -> Axles:
     """Axle loads in N under some pulls, on the rims of their cones, with a part `down` of each, N, if any."""
-    model, way, _ = vehicle(setting)
+    model, way, _ = vehicle(setting, shift)
     aft, pressed = sum(p.aft for p in pulls), sum(down)
     height = sum(p.aft * p.height for p in pulls) / aft if aft else 0.0
     turned = sum(d * p.station for d, p in zip(down, pulls, strict=False))
@@ -195,25 +223,27 @@ def _level(
     return found[0] + pressed - rear, found[1] + rear
 
 
+def _values(worst: Moment) -> tuple[Quantity | Result, ...]:
+    return behind_pulls(worst.setting.of, (loads for loads, _ in worst.drawn))
+
+
 def _loaded(worst: Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
     """Whether the axle stays on the ground under all pulls."""
     axle, word = which
-    taken = worst.coasting[axle] - worst.least[axle]
-    return make_check(
+
+    def taken(shift: Shift) -> Axles:
+        pulls = _pulls(worst.setting, worst.drawn, shift)
+        coasting, least = _left(worst.setting, pulls, worst.speed, shift)
+        return coasting[axle] - least[axle], coasting[axle]
+
+    return compared(
+        taken,
+        _values(worst),
         f"stopping.check.together.{word}",
         f"Parachutes together: {word} axle stays loaded",
-        demand=Result(
-            f"stopping.together.{word}_taken",
+        said=(
             f"Load the pulls take off the {word} axle",
-            taken,
-            "force",
-            abs(taken) * worst.off,
-        ),
-        capacity=Result(
-            f"stopping.together.{word}_load",
             f"Load of the {word} axle, coasting at that speed",
-            worst.coasting[axle],
-            "force",
         ),
         signed=True,  # pulls from below the CG press the axle down
         inputs=inputs,
@@ -224,26 +254,20 @@ def _loaded(worst: Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> C
 def _held(worst: Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Check:
     """Whether the tires hold all pulls sideways."""
     axle, word = which
-    side, friction = worst.sides[axle], worst.setting.of.course.friction
-    return make_check(
+    friction = worst.setting.of.course.friction
+
+    def held(shift: Shift) -> Axles:
+        pulls = _pulls(worst.setting, worst.drawn, shift)
+        side = _aside(worst.setting, pulls, worst.speed, shift)[axle]
+        return side.need, at(friction, shift) * side.load
+
+    return compared(
+        held,
+        _values(worst),
         f"stopping.check.together.{word}_side",
         f"Parachutes together: {word} tires hold the side pull",
-        demand=Result(
-            f"stopping.together.{word}_side",
-            f"Side force the {word} tires must hold",
-            side.need,
-            "force",
-            side.need * worst.off,
-        ),
-        capacity=Result(
-            f"stopping.together.{word}_grip",
-            f"Grip of the {word} tires sideways",
-            friction.si * side.load,
-            "force",
-            friction.standard_uncertainty * side.load,
-            inputs=(friction.id,),
-        ),
-        inputs=(*inputs, friction.id),
+        said=(f"Side force the {word} tires must hold", f"Grip of the {word} tires sideways"),
+        inputs=(*inputs, friction.id, *worst.setting.of.cg_y.inputs),
         basis_of_verdict=f"{worst.said}, while an earlier one pulls; both one way round the rims of their "
         "cones, held steadily; the peak lasts a moment",
     )
@@ -251,26 +275,23 @@ def _held(worst: Moment, which: tuple[int, str], inputs: tuple[str, ...]) -> Che
 
 def _tips(worst: Moment, inputs: tuple[str, ...]) -> Check:
     """Whether the inner wheels stay on the ground under all pulls."""
-    over, righting = worst.turned
     of = worst.setting.of
-    wheels = (w.y.id for w in (*of.axles.front, *of.axles.rear))
-    return make_check(
+
+    def tipped(shift: Shift) -> Axles:
+        pulls = _pulls(worst.setting, worst.drawn, shift)
+        return _turned(worst.setting, pulls, worst.speed, shift)
+
+    return compared(
+        tipped,
+        _values(worst),
         "stopping.check.together.tipping",
         "Parachutes together: inner wheels stay on the ground",
-        demand=Result(
-            "stopping.together.overturning",
+        said=(
             "Moment of the pulls about the outer wheels",
-            over,
-            "torque",
-            over * worst.off,
-        ),
-        capacity=Result(
-            "stopping.together.righting",
             "Moment that keeps the inner wheels on the ground",
-            righting,
-            "torque",
         ),
-        inputs=(*inputs, *of.cg_y.inputs, *wheels),
+        kind="torque",
+        inputs=(*inputs, *of.cg_y.inputs, *(w.y.id for w in (*of.axles.front, *of.axles.rear))),
         basis_of_verdict=f"{worst.said}, while an earlier one pulls; both one way round the rims of their "
         "cones, held steadily; the peak lasts a moment",
     )

@@ -748,12 +748,41 @@ def test_pulls_together_are_as_uncertain_as_their_loads(tmp_path: Path) -> None:
     stop = STOP.replace("after: 1 s}", BOTH + "1 s}")
     found = scenes.evaluated(tmp_path, scene(BASE, wide, stop), *WORDS)
     rear = scenes.check(found, "stopping.check.together.rear")
-    aside = scenes.check(found, "stopping.check.together.rear_side")
+    over = scenes.check(found, "stopping.check.together.tipping")
     want = 2.0 * 0.1 / math.sqrt(3.0) / math.sqrt(2.0)
-    for demand in (rear.demand, aside.demand):
+    for demand in (rear.demand, over.demand):
         assert demand.value is not None
         # the drag coefficient's range is carried by its ends, not in the spread
         assert demand.standard_uncertainty / demand.value == pytest.approx(want, rel=0.02)
+
+
+def test_where_parachutes_are_attached_makes_what_they_pull_together_uncertain(
+    tmp_path: Path,
+) -> None:
+    """Each 0.4 m high, give or take 0.3 m: by hand u = F cos(0)·0.3/√3 over the wheelbase of 4 m for each, and √2
+    as much for two; the CG's place, ± 0.2 m along, moves the load at rest by m g·0.2/√3/4 as well."""
+    off = PAIR.replace("z: 0.4 m}", "z: {value: 0.4 m, plus_minus: 0.3 m}}")
+    assert off.count("plus_minus: 0.3 m") == 2
+    moved = scene(BASE, off, STOP.replace("after: 1 s}", BOTH + "1 s}"))
+    found = scenes.evaluated(tmp_path, moved, *WORDS)
+    detail = found.outcomes["stopping"].detail
+    assert isinstance(detail, Detail)
+    works = next(line for line in detail.lines if line.case.id == "works")
+    speed = next(h.speed for h in works.stop.stretched if h.what == "stretched: twin")
+    one = scenes.value(found, "parachutes.main.design_load") * (speed / 90.0) ** 2
+    front = scenes.check(found, "stopping.check.together.front")
+    want = math.sqrt(2.0) * one * math.cos(math.radians(5.0)) * 0.3 / math.sqrt(3.0) / 4.0
+    assert front.demand.standard_uncertainty == pytest.approx(want, rel=0.03)
+    assert front.probability_short is not None
+    assert front.capacity.standard_uncertainty == 0.0
+    wide = moved.replace(
+        "mass: 900 kg, x: 2.4 m", "mass: 900 kg, x: {value: 2.4 m, plus_minus: 0.2 m}"
+    )
+    assert wide != moved
+    found = scenes.evaluated(tmp_path, wide, *WORDS)
+    front = scenes.check(found, "stopping.check.together.front")
+    rest = 900.0 * 9.80665 * 0.2 / math.sqrt(3.0) / 4.0
+    assert front.capacity.standard_uncertainty == pytest.approx(rest, rel=0.03)
 
 
 @pytest.mark.parametrize(
