@@ -92,8 +92,7 @@ def rotor_check(ways: tuple[Way, ...], lines: Iterable[Result], how: str) -> Ite
         return
     behind = tuple(dict.fromkeys(i for line in lines for i in line.inputs))
     said = ", after the run before it" if before.joules > 0.0 else ""
-    which = named(setting)
-    title = f"Rise of the {which}' mean temperature: {hot.case.title.lower()}{said}"
+    title = f"Rise of the {named(setting)}' mean temperature: {hot.case.title.lower()}{said}"
     name = Result("stopping.rotor_rise", title, None, "temperature difference", inputs=behind)
     # what moves one stop's heat moves the other's alike
     whole = Heat(hot.stop.brake_energy + before.joules, hot.heat_off + before.off)
