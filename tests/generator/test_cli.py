@@ -222,7 +222,7 @@ def test_check_imports_the_subjects_that_are_described_and_no_others(tmp_path: P
     for name in SPINE:
         shutil.copyfile(ROOT / "example_build" / name, tmp_path / name)
     found = loaded_by_check(tmp_path)
-    assert not found & HEAVY
+    assert not found & (HEAVY - {"scipy"} | {"scipy.optimize", "scipy.stats"})  # drills need its t
     for room in ("run", "frame", "planning", "charts"):
         assert f"generator.{room}" not in found
     subjects = {n.rpartition(".")[2] for n in found if n.startswith("generator.subjects.")}
