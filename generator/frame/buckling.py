@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from generator.frame.lanczos import Largest, largest
+from generator.frame.lanczos import Largest, Solve, largest
 from generator.frame.mechanism import named
 from generator.frame.model import Array, Flags, Frame, Indices, Refusal
 from generator.frame.plan import Plan
@@ -25,7 +25,17 @@ from generator.frame.recover import piece_tension
 from generator.frame.shapes import TURN, XY, XZ
 from generator.frame.solve import Ready, ready, solve, spread
 from generator.frame.subdivide import Split
-from generator.frame.tubes import Blocks, Fine, Firm, Places, factors, finely, places_of
+from generator.frame.tubes import (
+    Blocks,
+    Fine,
+    Firm,
+    Places,
+    Tangent,
+    factors,
+    finely,
+    places_of,
+    resists,
+)
 
 NOTHING = 1e-9
 """An eigenvalue 1/factor under this share of the largest is no critical load, only rounding."""
@@ -35,12 +45,16 @@ FEW = 150
 """Motions of columns' ends up to which their whole matrix is looked at."""
 BEGUN = 3e-2
 """Residual up to which the shape is searched that the search for a critical load begins with."""
+GUESSED = 0.3
+"""Residual up to which the shape is searched that tells where the first tangent is to be taken."""
 BELOW = 1e-3
 """How far below a critical load it is proven that there is none less, as a share of it."""
 FIRST = 0.03
 """How far below the first guess the first tangent is taken: a guess may be that much too high."""
-SURE = 1e-10
+SURE = 1e-9
 """Change of a critical load from one shape to the next at which it is known."""
+ROUGH = 1e-5
+"""The same, where the tangents that shapes are found by are not yet taken where they should be."""
 ROUNDS = 12
 """Tangents after which a search is given up."""
 TRIES = 100
@@ -68,7 +82,7 @@ def criticals(fine: Fine, tension: Array) -> tuple[Critical | None, ...]:
     some = np.flatnonzero((tension < 0.0).any(axis=1))
     if not len(some):
         return tuple(every)
-    found = _searched(fine, tension[some])
+    found = _searched(fine, tension[some], fine.plan.sets(some))
     for case, one in zip(some.tolist(), _found(found), strict=True):
         every[case] = one
     return tuple(every)
@@ -76,76 +90,108 @@ def criticals(fine: Fine, tension: Array) -> tuple[Critical | None, ...]:
 
 @dataclass(eq=False)
 class _Search:
-    """Where the search for each of c cases stands: factor (c,), never under the least critical load;
+    """Where the search for each of c cases stands: sets (c,): of supports; factor (c,), never under the
+    least critical load;
     motions (c, f) scaled, nearly its shape at the whole's joints; top (c,): where the first member
     buckles between ends that are held; step (c,): how far below the factor the next tangent is
-    taken, as a share; sure (c,): whether the factor is found, and proven to be the least."""
+    taken, as a share; settled (c,): whether the factor is that of a mode; sure (c,): whether it is proven
+    to be the least."""
 
     fine: Fine
     tension: Array
+    sets: Indices
     factor: Array
     motions: Array
     top: Array
     step: Array
+    settled: Flags
     sure: Flags
 
 
-def _searched(fine: Fine, tension: Array) -> _Search:
-    out = _begun(fine, tension)
+def _searched(fine: Fine, tension: Array, sets: Indices) -> _Search:
+    out = _begun(fine, tension, sets)
     for _ in range(ROUNDS):
         on = np.flatnonzero(~out.sure & (out.factor > 0.0))
         if not len(on):
             break
-        _round(out, on)
+        settled = out.settled[on]
+        if settled.any():
+            _prove(out, on[settled])
+        if not settled.all():
+            _round(out, on[~settled])
     return out
 
 
-def _begun(fine: Fine, tension: Array) -> _Search:
+def _prove(out: _Search, on: Indices) -> None:
+    """Take a tangent just below the factors of the cases `on`: where it stands, none is less."""
+    at = out.factor[on] * (1.0 - BELOW)
+    tangent = out.fine.tangent(out.tension[on] * at[:, None], exact=False)
+    out.sure[on] = out.settled[on] = resists(out.fine, tangent, out.sets[on])
+    out.step[on] = 8.0 * BELOW  # of no use where it is proven
+
+
+def _begun(fine: Fine, tension: Array, sets: Indices) -> _Search:
     """A first shape by what the tangent loses up to some way below where single members buckle."""
     top, lone = _tops(fine, tension), _lone(fine, tension)
     at = 0.6 * np.minimum(top, lone)
     nothing = _rounding(fine.split.frame, tension)
     if fine.plan.size:
-        lost = -fine.tangent(tension * at[:, None], exact=False).more / at[:, None, None, None]
-        found = largest(fine.whole.factor.solve_scaled, Blocks(lost, fine.places), nothing, BEGUN)
-        value, motions, ended = found.value, found.vector, found.found
+        for enough in (GUESSED, BEGUN):
+            lost = -fine.tangent(tension * at[:, None], exact=False).more / at[:, None, None, None]
+            loss = Blocks(lost, fine.places)
+            found = largest(_solving(fine.whole, sets), loss, nothing, enough)
+            value, motions, ended = found.value, found.vector, found.found
+            at = np.minimum(at, np.divide(1.0, value, out=np.array(at), where=value > nothing))
     else:
         value, motions = np.zeros(len(tension)), np.zeros((len(tension), 0))
         ended = np.ones(len(tension), dtype=bool)
     some = value > nothing
     guess = np.divide(1.0, value, out=np.full(len(value), np.inf), where=some)
-    out = _Search(fine, tension, guess, motions, top, np.full(len(top), FIRST), ~np.isfinite(top))
+    step, none = np.full(len(top), FIRST), np.zeros(len(top), dtype=bool)
+    out = _Search(fine, tension, sets, guess, motions, top, step, none, none.copy())
     for case in np.flatnonzero(~some & np.isfinite(top)):
         out.factor[case] = top[case] = _top(fine, tension[case])[0]
     out.factor[out.factor * nothing >= 1.0] = np.inf
     out.sure[:] = ~np.isfinite(out.factor)
     if some.any():
-        _improve(out, np.flatnonzero(some), at[some], guess[some], 1e-3)
+        _improve(out, np.flatnonzero(some), guess[some], 1e-3)
     out.factor[~ended] = 0.0
     return out
 
 
+def _solving(of: Ready, sets: Indices) -> Solve:
+    """How to solve with a frame's stiffness for forces (f, k) of some of the cases of `sets` (c,)."""
+    return lambda forces, cases: of.factor.solve_scaled(forces, sets[cases])
+
+
 def _round(out: _Search, on: Indices) -> None:
     """Take a tangent a little below the factors of the cases `on`, and better shapes by it."""
-    fine, step, factor = out.fine, out.step[on], out.factor[on]
-    at, near = factor * (1.0 - step), factor * (1.0 - 0.01 * step)
-    tangent = fine.tangent(out.tension[on] * at[:, None], exact=False)
-    firm = factors(fine, tangent)
+    step = out.step[on]
+    at = out.factor[on] * (1.0 - step)
+    tangent = out.fine.tangent(out.tension[on] * at[:, None], exact=False)
+    firm = factors(out.fine, tangent, out.sets[on])
     out.step[on] = np.where(firm.firm, step, np.minimum(8.0 * step, 0.5 + 0.5 * step))
     some = np.flatnonzero(firm.firm)
     if not len(some):
         return
-    after = fine.tangent(out.tension[on] * near[:, None], exact=False)
-    by = (near - at)[:, None, None, None]
-    lost = Blocks((tangent.more - after.more) / by, fine.places)
-    rest = _Rest(on[some], at[some], firm, lost)
-    settled = _shapes(out, rest, some)
-    low, was = at[some], out.factor[on[some]]
-    ended = _improve(out, on[some], low, was, 1e-7)
-    factor, top = out.factor[on[some]], out.top[on[some]]
+    low, cases = at[some], on[some]
+    for enough, beside in ((ROUGH, 0.01), (SURE, 1e-4)):
+        near = out.factor[on] * (1.0 - beside * step)
+        rest = _Rest(cases, low, firm, _lost_from(out, on, tangent, at, near))
+        settled, guess = _shapes(out, rest, some, enough)
+        ended = _improve(out, cases, guess, 10.0 * enough)
+    factor, top = out.factor[cases], out.top[cases]
     close = low >= factor * (1.0 - 1.01 * BELOW)
-    out.sure[on[some]] = close & ended & (settled | (factor >= top)) & (factor >= low)
-    out.step[on[some]] = np.where(close, np.maximum(0.03 * step[some], 1e-7), BELOW)
+    out.settled[cases] = ended & (settled | (factor >= top)) & (factor >= low)
+    out.sure[cases] = close & out.settled[cases]
+    out.step[cases] = np.where(close, np.maximum(0.03 * step[some], 1e-7), BELOW)
+
+
+def _lost_from(out: _Search, on: Indices, tangent: Tangent, at: Array, near: Array) -> Blocks:
+    """What the tangents at the factors `at` (k,) lose from there to `near`, for each 1 of the factor."""
+    after = out.fine.tangent(out.tension[on] * near[:, None], exact=False)
+    by = (near - at)[:, None, None, None]
+    return Blocks((tangent.more - after.more) / by, out.fine.places)
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,12 +204,14 @@ class _Rest:
     lost: Blocks
 
 
-def _shapes(out: _Search, rest: _Rest, some: Indices) -> Flags:
-    """Better shapes, each by solving for what the one before loses; which settled (k,)."""
+def _shapes(out: _Search, rest: _Rest, some: Indices, enough: float) -> tuple[Flags, Array]:
+    """Better shapes, each by solving for what the one before loses; which settled (k,), and the factors
+    (k,) that are nearly theirs."""
     every = np.arange(len(rest.firm.firm))
     motions = np.zeros((len(every), out.motions.shape[1]))
     motions[some] = out.motions[rest.cases]
     settled, before = np.zeros(len(some), dtype=bool), np.full(len(some), np.inf)
+    guess = out.factor[rest.cases]
     force = rest.lost.times(motions)
     single = out.factor[rest.cases] >= out.top[rest.cases]  # its shape is not the joints'
     for _ in range(SHAPES if motions.shape[1] else 0):
@@ -174,20 +222,23 @@ def _shapes(out: _Search, rest: _Rest, some: Indices) -> Flags:
         size = np.abs(found).max(axis=1, keepdims=True)
         motions = np.divide(found, size, out=motions, where=size > 0.0)
         force = np.divide(after, size, out=force, where=size > 0.0)
-        settled = (np.abs(beyond - before) <= SURE * rest.at) & (beyond > 0.0)
+        settled = (np.abs(beyond - before) <= enough * rest.at) & (beyond > 0.0)
+        guess = np.where(beyond > 0.0, rest.at + beyond, guess)
         if (settled | single).all():
             break
         before = beyond
     out.motions[rest.cases] = motions[some]
-    return settled
+    return settled, guess
 
 
 @dataclass(frozen=True, eq=False)
 class _Energy:
-    """Twice the energy of a shape of each case's, by the factor on its axial forces."""
+    """Twice the energy of a shape of each case's, by the factor on its axial forces; still (c,): without
+    any."""
 
     fine: Fine
     tension: Array
+    still: Array
     elastic: Array
     kept: Array
     bend: Array
@@ -217,70 +268,63 @@ def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
     bowed = np.matmul(fine.bow_kept, own[..., None])[..., 0]
     first = fine.split.pieces * len(fine.cut)
     kept = ((bowed * own).sum(axis=2) * tension[:, first:]).sum(axis=1)
-    still = _Energy(fine, tension, np.zeros(len(motions)), kept, bend, rod)
-    unloaded, _ = still.at(np.zeros(len(motions)), every)
-    return replace(still, elastic=(force * motions).sum(axis=1) - unloaded)
+    still = (force * motions).sum(axis=1)
+    bare = _Energy(fine, tension, still, np.zeros(len(motions)), kept, bend, rod)
+    unloaded, _ = bare.at(np.zeros(len(motions)), every)
+    return replace(bare, elastic=still - unloaded)
 
 
-def _improve(out: _Search, some: Indices, under: Array, guess: Array, enough: float) -> Flags:
+def _improve(out: _Search, some: Indices, guess: Array, enough: float) -> Flags:
     """Set the factors of the cases `some` to those at which their shapes have no energy left, or where
     the first member buckles by itself if they have some left then; where that was found (k,)."""
     energy = _energy(out.fine, out.tension[some], out.motions[some])
     still = ~out.motions[some].any(axis=1)  # the whole's joints do not move
-    bracket = _enclosed(energy, out.top[some], under, guess, enough)
-    single = still | (bracket.low >= out.top[some] * (1.0 - 1e-11))
-    out.factor[some] = np.where(single, out.top[some], bracket.between)
-    ended = single | (bracket.high - bracket.low <= 4.0 * enough * bracket.low)
+    factor, ended = _without(energy, out.top[some], guess, enough)
+    single = still | (factor >= out.top[some] * (1.0 - 1e-11))
+    out.factor[some] = np.where(single, out.top[some], factor)
+    ended |= single
     for case in some[single].tolist():
         exact = _top(out.fine, out.tension[case])[0]
         if exact > out.top[case] * (1.0 + 1e-12):
             out.top[case] = exact
-            one, at = np.array([out.factor[case]]), np.array([case])
-            ended[some == case] = _improve(out, at, 0.9 * one, one, enough)
+            ended[some == case] = _improve(out, np.array([case]), np.array([exact]), enough)
     return np.asarray(ended)
 
 
-@dataclass(frozen=True, eq=False)
-class _Bracket:
-    """Factors (c,) below and above one at which shapes have no energy left, and that one."""
-
-    low: Array
-    high: Array
-    between: Array
-
-
-def _enclosed(energy: _Energy, top: Array, under: Array, guess: Array, enough: float) -> _Bracket:
-    """The factors (c,) at which the energy is 0, under `top`, enclosed to 4 · `enough`: by secants from
-    `under` and `guess` on, and by halves where those do not close in from both sides."""
+def _without(energy: _Energy, top: Array, guess: Array, enough: float) -> tuple[Array, Flags]:
+    """The factors (c,) at which the energy is 0, or `top` where it is not under that, and which are known
+    to `enough`: by secants from none and `guess` on, and by halves where those do not close in."""
     on, brink = np.arange(len(top)), top * (1.0 - 1e-12)
-    low, high, more = np.zeros(len(top)), np.array(top), np.ones(len(top))
-    less, side = np.full(len(top), np.nan), np.zeros(len(top))
-    at, last, was = np.minimum(under, brink), np.zeros(len(top)), np.zeros(len(top))
+    low, high, found = np.zeros(len(top)), np.array(top), np.full(len(top), np.nan)
+    last, was, side = np.zeros(len(top)), energy.still.copy(), np.zeros(len(top))
+    at = np.minimum(guess, brink)
     for count in range(TRIES):
         here = at[on]
         now, firm = energy.at(here, on)
         over = ~firm | (now <= 0.0)
         high[on], low[on] = np.where(over, here, high[on]), np.where(over, low[on], here)
-        less[on] = np.where(over, np.where(firm, now, np.nan), less[on])
-        more[on] = np.where(over, more[on], now)
         side[on] = np.where(over, np.minimum(side[on], 0.0) - 1.0, np.maximum(side[on], 0.0) + 1.0)
         run, rise = here - last[on], now - was[on]
         step = np.divide(-now * run, rise, out=np.full_like(here, np.inf), where=rise * run < 0.0)
-        tiny = np.abs(step) <= enough * here
-        ahead = here + step + np.where(tiny, np.where(over, -2.0, 2.0) * enough * here, 0.0)
-        ahead = guess[on] if count == 0 else ahead
+        ahead = here + step
+        # beside a pole, where a single member buckles, steps are small too, but not what is left
+        small = (np.abs(step) <= enough * here) & (np.abs(now) <= 10.0 * enough * energy.still[on])
+        found[on] = np.where(
+            firm & small & (count > 0), ahead, np.where(here >= brink[on], top[on], np.nan)
+        )
+        found[on] = np.where((here >= brink[on]) & over, np.nan, found[on])
         half = (low[on] + high[on]) / 2.0
         half = np.where(high[on] < top[on], half, np.where(here < brink[on], brink[on], half))
         half = np.where(np.isfinite(half), half, 2.0 * here)
-        good = (ahead > low[on]) & (ahead < high[on]) & firm & (np.abs(side[on]) < 3.0)
+        good = (ahead > low[on]) & (ahead < high[on]) & firm & (np.abs(side[on]) < 4.0)
         at[on] = np.where(good, ahead, half)
         last[on], was[on] = np.where(firm, here, last[on]), np.where(firm, now, was[on])
-        on = on[high[on] - low[on] > 4.0 * enough * low[on]]
+        near = high[on] - low[on] <= 4.0 * enough * low[on]
+        found[on] = np.where(np.isnan(found[on]) & near, half, found[on])
+        on = on[np.isnan(found[on])]
         if not len(on):
             break
-    share = np.where(np.isfinite(less), more / (more - less), 0.5)
-    between = np.where(np.isfinite(high), low + share * (high - low), low)
-    return _Bracket(low, high, between)
+    return np.where(np.isnan(found), low, found), ~np.isnan(found)
 
 
 def _inner(parts: Array) -> Array:
@@ -396,7 +440,8 @@ def sway_loads(
     if not len(some) or not of.plan.size:
         return tuple(every)
     nothing = _rounding(frame, tension[some])
-    found = _lost(of, Blocks(-gain[some], _places(of.plan, columns)), nothing)
+    loss = Blocks(-gain[some], _places(of.plan, columns))
+    found = _lost(of, loss, nothing, of.plan.sets(some))
     for place, case in enumerate(some.tolist()):
         if not found.found[place]:
             every[case] = None
@@ -409,20 +454,26 @@ def sway_loads(
     return tuple(every)
 
 
-def _lost(of: Ready, loss: Blocks, nothing: Array) -> Largest:
+def _lost(of: Ready, loss: Blocks, nothing: Array, sets: Indices) -> Largest:
     """The largest eigenvalues of losses. They act on columns' ends alone: where those have few motions,
     the frame's give there is all that is asked of it, and LAPACK finds every eigenvalue."""
     at = loss.places.place[loss.places.place < loss.places.size]
     if not 0 < len(at) <= FEW:
-        return largest(of.factor.solve_scaled, loss, nothing, SHAPED)
-    unit = np.zeros((of.plan.size, len(at)))
-    unit[at, np.arange(len(at))] = 1.0
-    moved = of.factor.solve_scaled(unit)
-    root = np.linalg.cholesky(moved[at])
-    full = loss.full(at)
-    value, vector = np.linalg.eigh(root.T @ full @ root)
-    motions = (full @ (root @ vector[..., -1:]))[..., 0] @ moved.T
-    return Largest(value[:, -1], motions, np.ones(len(value), dtype=bool))
+        return largest(_solving(of, sets), loss, nothing, SHAPED)
+    value, motions = np.zeros(len(sets)), np.zeros((len(sets), of.plan.size))
+    for k in np.unique(sets).tolist():
+        own = at[of.plan.on[k, at]]
+        if not len(own):
+            continue
+        unit = np.zeros((of.plan.size, len(own)))
+        unit[own, np.arange(len(own))] = 1.0
+        moved = of.factor.solve_scaled(unit, np.full(len(own), k))
+        root = np.linalg.cholesky(moved[own])
+        full = loss.full(own)[sets == k]
+        every, vector = np.linalg.eigh(root.T @ full @ root)
+        value[sets == k] = every[:, -1]
+        motions[sets == k] = (full @ (root @ vector[..., -1:]))[..., 0] @ moved.T
+    return Largest(value, motions, np.ones(len(value), dtype=bool))
 
 
 def _places(plan: Plan, columns: Indices) -> Places:

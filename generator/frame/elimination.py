@@ -97,8 +97,9 @@ def _level(ends: Indices, may: Flags) -> Level | None:
 
 
 def may_go(frame: Frame) -> Flags:
-    """The joints that elimination may take: nothing but members holds them (n,)."""
-    return np.asarray(~frame.held.any(axis=1) & ~(frame.spring > 0.0).any(axis=1))
+    """The joints that elimination may take: nothing but members holds them, in any case (n,)."""
+    held = frame.held.reshape(-1, *frame.spring.shape).any(axis=(0, 2))
+    return np.asarray(~held & ~(frame.spring > 0.0).any(axis=1))
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from generator.frame.loading import end_loads, joint_loads, passed_on
-from generator.frame.model import Array, Frame, Loads, Refusal, cross
+from generator.frame.model import Array, Flags, Frame, Loads, Refusal, cross
 from generator.frame.recover import breaks, internal_forces
 from generator.frame.solve import Factor, Ready, Solution, ready, scaled_members
 from generator.frame.stiffness import Members
@@ -20,8 +20,8 @@ class Figures:
         (and that force times the frame's size)
     residual (c,): as in `Solution`
     energy (c,): strain energy from the diagrams against work of the loads, relative difference
-    condition: estimate of the scaled stiffness matrix's condition number (1-norm)
-    softest: as in `Solution`
+    condition (c,): estimate of the scaled stiffness matrix's condition number (1-norm)
+    softest (c,): its least eigenvalue
     """
 
     applied: Array
@@ -29,8 +29,8 @@ class Figures:
     gap: Array
     residual: Array
     energy: Array
-    condition: float
-    softest: float
+    condition: Array
+    softest: Array
 
 
 def about_origin(nodes: Array, forces: Array) -> Array:
@@ -82,17 +82,21 @@ def energy_gap(frame: Frame, members: Members, loads: Loads, solution: Solution)
     return np.asarray(np.abs(stored - work) / np.maximum(np.abs(work), np.finfo(float).tiny))
 
 
-def condition(frame: Frame, members: Members, factor: Factor) -> float:
-    """Estimate of the scaled matrix's condition number in the 1-norm; 1 where nothing can move."""
-    if not factor.plan.size:
-        return 1.0
-    return _norm(frame, members, factor) * _inverse_norm(factor)
+def condition(frame: Frame, members: Members, factor: Factor) -> Array:
+    """Estimate of the scaled matrix's condition number in the 1-norm under each set of supports (g,); 1
+    where nothing can move."""
+    return np.array(
+        [
+            _norm(frame, members, factor, on) * _inverse_norm(factor, k) if on.any() else 1.0
+            for k, on in enumerate(factor.plan.on)
+        ]
+    )
 
 
-def _norm(frame: Frame, members: Members, factor: Factor) -> float:
-    """The 1-norm of the scaled matrix: the largest sum over a column."""
-    plan, n = factor.plan, len(frame.nodes)
-    scaled = scaled_members(frame, plan, factor.scale, members.world)
+def _norm(frame: Frame, members: Members, factor: Factor, on: Flags) -> float:
+    """The 1-norm of the scaled matrix of the motions `on` (f,): the largest sum over a column."""
+    plan, n, scale = factor.plan, len(frame.nodes), factor.scale * on
+    scaled = scaled_members(frame, plan, scale, members.world)
     a, b = frame.ends.T
     own = np.zeros((n, 6, 6))
     np.add.at(own, a, scaled[:, :6, :6])
@@ -100,7 +104,7 @@ def _norm(frame: Frame, members: Members, factor: Factor) -> float:
     loop = a == b
     np.add.at(own, a[loop], (scaled[:, :6, 6:] + scaled[:, 6:, :6])[loop])
     every = np.zeros(6 * n)
-    every[plan.free] = frame.spring.ravel()[plan.free] * factor.scale**2
+    every[plan.free] = frame.spring.ravel()[plan.free] * scale**2
     own[:, range(6), range(6)] += every.reshape(n, 6)
     apart = np.where((a < b)[:, None, None], scaled[:, :6, 6:], scaled[:, 6:, :6])[~loop]
     pair, at = np.unique(
@@ -114,24 +118,30 @@ def _norm(frame: Frame, members: Members, factor: Factor) -> float:
     return float(columns.max())
 
 
-def _inverse_norm(factor: Factor) -> float:
-    """Estimate of the 1-norm of the scaled matrix's inverse, never too high: W. W. Hager, SIAM J. Sci.
+def _inverse_norm(factor: Factor, number: int) -> float:
+    """Estimate of the 1-norm of the inverse of a scaled matrix, never too high: W. W. Hager, SIAM J. Sci.
     Stat. Comput. 5 (1984) 311, with the vector of N. J. Higham's that outwits cancellation (both from
     memory)."""
-    n = factor.plan.size
-    vector, found = np.full(n, 1.0 / n), 0.0
+    on = factor.plan.on[number]
+    n, sets = int(on.sum()), np.array([number])
+
+    def solve(vector: Array) -> Array:
+        return factor.solve_scaled((vector * on)[:, None], sets)[:, 0]
+
+    vector, found = on / n, 0.0
     for _ in range(5):
-        out = factor.solve_scaled(vector[:, None])[:, 0]
+        out = solve(vector)
         if np.abs(out).sum() <= found:
             break
         found = float(np.abs(out).sum())
-        back = factor.solve_scaled(np.where(out < 0.0, -1.0, 1.0)[:, None])[:, 0]
+        back = solve(np.where(out < 0.0, -1.0, 1.0))
         most = int(np.argmax(np.abs(back)))
         if np.abs(back[most]) <= back @ vector:
             break
-        vector = np.eye(1, n, most)[0]
-    ramp = (-1.0) ** np.arange(n) * (1.0 + np.arange(n) / max(n - 1, 1))
-    other = factor.solve_scaled(ramp[:, None])[:, 0]
+        vector = np.eye(1, len(on), most)[0]
+    ramp = np.zeros(len(on))
+    ramp[on] = (-1.0) ** np.arange(n) * (1.0 + np.arange(n) / max(n - 1, 1))
+    other = solve(ramp)
     return max(found, float(2.0 * np.abs(other).sum() / (3.0 * n)))
 
 
@@ -141,6 +151,7 @@ def figures(frame: Frame, loads: Loads, solution: Solution, of: Ready | None = N
     if isinstance(found, Refusal):
         raise ValueError("a solution belongs to a frame that could be solved")
     members, factor = found.members, found.factor
+    sets = factor.plan.sets(np.arange(loads.cases))
     given = joint_loads(frame, members, loads, end_loads(frame, members, loads))
     applied = about_origin(frame.nodes, given)
     supported = about_origin(frame.nodes, solution.reaction)
@@ -155,6 +166,6 @@ def figures(frame: Frame, loads: Loads, solution: Solution, of: Ready | None = N
         gap.max(axis=1),
         solution.residual,
         energy_gap(frame, members, loads, solution),
-        condition(frame, members, factor),
-        solution.softest,
+        condition(frame, members, factor)[sets],
+        factor.softest[sets],
     )

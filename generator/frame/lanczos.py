@@ -72,12 +72,16 @@ class Loss(Protocol):
         """Those of some cases."""
 
 
-Solve = Callable[[Array], Array]
+Solve = Callable[[Array, slice], Array]
+"""Takes forces (f, k) of some of the cases, a slice of them, to motions."""
+
+
+_Solve = Callable[[Array], Array]
 
 
 def largest(solve: Solve, loss: Loss, nothing: Array, enough: float = ENOUGH) -> Largest:
     """The largest eigenvalue of each of c symmetric losses (f, f), the blocks of `loss` (c·f, c·f);
-    `solve` takes forces (f, c) to motions.
+    `solve` takes forces to motions.
 
     nothing (c,): eigenvalues under it count as 0, and need not be known better.
     """
@@ -88,7 +92,12 @@ def largest(solve: Solve, loss: Loss, nothing: Array, enough: float = ENOUGH) ->
     for k in range(0, count, at_once):
         some = slice(k * size, (k + at_once) * size)
         own = loss if at_once >= count else loss[some, some]
-        parts.append(_largest(solve, own, nothing[k : k + at_once], enough))
+        cases = slice(k, k + at_once)
+
+        def solved(forces: Array, of: slice = cases) -> Array:
+            return solve(forces, of)
+
+        parts.append(_largest(solved, own, nothing[cases], enough))
     return Largest(
         np.concatenate([p.value for p in parts]),
         np.concatenate([p.vector for p in parts]),
@@ -96,7 +105,7 @@ def largest(solve: Solve, loss: Loss, nothing: Array, enough: float = ENOUGH) ->
     )
 
 
-def _largest(solve: Solve, loss: Loss, nothing: Array, enough: float) -> Largest:
+def _largest(solve: _Solve, loss: Loss, nothing: Array, enough: float) -> Largest:
     count = len(nothing)
     size = loss.shape[0] // count
     steps = STEPS if size > SMALL else size
@@ -123,7 +132,7 @@ def _largest(solve: Solve, loss: Loss, nothing: Array, enough: float) -> Largest
     return _ended(basis, value, share, found)
 
 
-def _applied(solve: Solve, loss: Loss, vectors: Array) -> tuple[Array, Array]:
+def _applied(solve: _Solve, loss: Loss, vectors: Array) -> tuple[Array, Array]:
     """What each loss makes of its vector (c, f): a force, and the motion that it causes."""
     force = (loss @ vectors.reshape(-1)).reshape(vectors.shape)
     return solve(force.T).T, force
@@ -139,7 +148,7 @@ def _add(basis: _Basis, k: int, motion: Array, force: Array, norm: Array) -> Non
     basis.vectors[:, k], basis.forces[:, k] = motion * by, force * by
 
 
-def _step(solve: Solve, loss: Loss, basis: _Basis, k: int) -> Array:
+def _step(solve: _Solve, loss: Loss, basis: _Basis, k: int) -> Array:
     """Add the vector after number `k`; the length (c,) that was left of it."""
     motion, force = _applied(solve, loss, basis.vectors[:, k])
     known, their = basis.vectors[:, : k + 1], basis.forces[:, : k + 1]

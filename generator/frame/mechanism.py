@@ -40,18 +40,19 @@ def start_vector(size: int) -> Array:
     return np.asarray(1.0 + 0.5 * np.cos(np.arange(size)))
 
 
-def least_eigenvalue(solve: Callable[[Array], Array], size: int) -> float:
-    """The least eigenvalue of a matrix of `size` rows that `solve` solves with, (f, 1) to (f, 1), by
-    three steps of inverse iteration.
+def least_eigenvalue(solve: Callable[[Array], Array], on: Flags) -> Array:
+    """The least eigenvalues (g,) of g matrices of f rows that `solve` solves with, (f, g) to (f, g), by
+    three steps of inverse iteration; on (g, f): their rows that are free, inf where none is.
 
     Never less than the true one, and close to it where it matters: near 0.
     """
-    vector = start_vector(size)
-    least = np.inf
-    for _ in range(3 if size else 0):
-        vector = vector / np.sqrt(vector @ vector)
-        vector = solve(vector[:, None])[:, 0]
-        least = 1.0 / float(np.sqrt(vector @ vector))
+    vector, some = start_vector(on.shape[1])[:, None] * on.T, on.any(axis=1)
+    least = np.full(len(on), np.inf)
+    for _ in range(3 if some.any() else 0):
+        length = np.sqrt((vector * vector).sum(axis=0))
+        vector = solve(vector / np.where(some, length, 1.0))
+        length = np.sqrt((vector * vector).sum(axis=0))
+        least = np.divide(1.0, length, out=least, where=some & (length > 0.0))
     return least
 
 

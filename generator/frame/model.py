@@ -47,7 +47,7 @@ class Frame:
     line_mass   (m,) kg/m, ≥ 0       mass per length
     released    (m, 2, 3)            at each end: torsion, bending about y, bending about z is not
                                      passed on to the joint
-    held        (n, 6)               motions held at zero
+    held        (n, 6) or (c, n, 6)  motions held at zero, in every load case or in each
     spring      (n, 6) N/m, N·m/rad  springs from joint to ground, ≥ 0
     node_mass   (n,) kg, ≥ 0         mass at the joint itself
     """
@@ -194,6 +194,8 @@ def one_case(loads: Loads, case: int) -> Loads:
 
 def with_weight(frame: Frame, loads: Loads) -> Loads:
     """The loads with the field's forces written out as line loads and joint forces (field 0)."""
+    if not loads.field.any():
+        return loads
     line = loads.line + frame.line_mass[:, None, None] * loads.field[:, None, None, :]
     nodal = loads.nodal.copy()
     nodal[..., :3] += frame.node_mass[:, None] * loads.field[:, None, :]

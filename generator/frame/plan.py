@@ -7,11 +7,12 @@ and solve many variations of a frame with it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from generator.frame.elimination import Level, levels_of, may_go
-from generator.frame.model import Array, Frame, Indices
+from generator.frame.model import Array, Flags, Frame, Indices
 
 DENSE = 500
 """Motions at joints of three members or more up to which their matrix is full; beyond, it is a band."""
@@ -19,14 +20,18 @@ DENSE = 500
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """free (f,): free motions (6·joint + motion). levels: the joints that go first; ends (k, 2) of the
-    members that are left then; root (r,): the motions that are left, in order of elimination; dense:
-    whether their matrix is stored in full, (r, r), or as an upper band as LAPACK has it,
-    (band + 1, r); pick, slot: entries of the matrices of the members left, and where they go.
+    """free (f,): motions (6·joint + motion) that are free in any case. on (g, f): which of them are free
+    under each of the g sets of supports; set_of (c,): the set of each case, one for any number of cases
+    where there is one set. levels: the joints that go first; ends (k, 2) of the members that are left
+    then; root (r,): the motions that are left, in order of elimination; dense: whether their matrix is
+    stored in full, (r, r), or as an upper band as LAPACK has it, (band + 1, r); pick, slot: entries of
+    the matrices of the members left, and where they go.
     """
 
     joints: int
     free: Indices
+    on: Flags
+    set_of: Indices
     levels: tuple[Level, ...]
     ends: Indices
     root: Indices
@@ -44,8 +49,35 @@ class Plan:
         """Whether the matrix that is left is stored in full."""
         return len(self.root) <= DENSE
 
+    def sets(self, cases: Indices) -> Indices:
+        """The set of supports of some cases (k,)."""
+        one = len(self.on) == 1
+        return np.zeros(len(cases), dtype=np.intp) if one else self.set_of[cases]
+
+    @cached_property
+    def root_on(self) -> Flags:
+        """Which of the motions that are left are free under each set, (g, r)."""
+        every = np.zeros((len(self.on), 6 * self.joints), dtype=bool)
+        every[:, self.free] = self.on
+        return every[:, self.root]
+
+    def held(self, stored: Array, sets: Indices) -> Array:
+        """Matrices as they are stored, (1 or k, …, r), with what is held in each case (k,) cut off."""
+        if len(self.on) == 1:
+            return stored
+        on = self.root_on[sets].astype(float)
+        if self.dense:
+            out = stored * on[:, :, None] * on[:, None, :]
+        else:
+            out = stored * on[:, None, :]
+            rows = np.arange(self.band + 1)[:, None] + np.arange(len(self.root)) - self.band
+            out *= np.where(rows >= 0, on[:, np.maximum(rows, 0)], 0.0)
+        every = np.arange(len(self.root))
+        out[:, every if self.dense else self.band, every] += 1.0 - on
+        return np.asarray(out)
+
     def stored(self, members: Array) -> Array:
-        """The matrix of each case's members that are left (c, k, 12, 12), as it is stored."""
+        """The matrix of each case's members that are left (c, k, 12, 12), as it is stored, nothing held."""
         rows = len(self.root) if self.dense else self.band + 1
         flat = members.reshape(len(members), -1)[:, self.pick]
         size = rows * len(self.root)
@@ -67,12 +99,14 @@ def plan_of(frame: Frame) -> Plan:
     stay = np.ones(len(frame.nodes), dtype=bool)
     for level in levels:
         stay[level.mid] = False
-    free = np.flatnonzero(~frame.held.ravel())
+    sets, set_of = np.unique(frame.held.reshape(-1, 6 * len(stay)), axis=0, return_inverse=True)
+    held = np.asarray(sets.all(axis=0))
+    free = np.flatnonzero(~held)
     order = np.flatnonzero(stay)
-    if (~frame.held[order]).sum() > DENSE:
+    if (~held.reshape(-1, 6)[order]).sum() > DENSE:
         order = _narrow(order, ends, len(stay))
     root = (6 * order[:, None] + np.arange(6)).ravel()
-    root = root[~frame.held.ravel()[root]]
+    root = root[~held[root]]
     place = np.full(6 * len(stay), -1, dtype=np.intp)
     place[root] = np.arange(len(root))
     at = place[motions_of(ends)]
@@ -86,7 +120,8 @@ def plan_of(frame: Frame) -> Plan:
         row, column = rows[pick], columns[pick]
         band = int((column - row).max(initial=0))
         slot = (band + row - column) * len(root) + column
-    return Plan(len(stay), free, levels, ends, root, band, pick, slot)
+    on, of = ~sets[:, free], set_of.reshape(-1)
+    return Plan(len(stay), free, on, of, levels, ends, root, band, pick, slot)
 
 
 def _narrow(joints: Indices, ends: Indices, count: int) -> Indices:

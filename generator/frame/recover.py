@@ -19,7 +19,7 @@ from generator.formulas.tube import (
 )
 from generator.frame.loading import end_loads, member_motions
 from generator.frame.model import Array, Frame, Loads, Points, no_points, with_weight
-from generator.frame.shapes import TURN, XY, XZ, deflection
+from generator.frame.shapes import TURN, XY, XZ, cubics
 from generator.frame.solve import Solution
 from generator.frame.stiffness import Members, bowing, loaded, members_of
 from generator.frame.subdivide import PER_MEMBER, Split
@@ -54,38 +54,37 @@ def stations(points: Points, members: int, count: int = STATIONS) -> Array:
 
 
 def _start(forces: Array, x: Array) -> Array:
-    """Internal forces at x from what the joint does to the member's start, (c, m, s, 6)."""
-    f = -np.repeat(forces[:, :, None, :6], x.shape[1], axis=2)
-    f[..., 4] += x * f[..., 2]
-    f[..., 5] -= x * f[..., 1]
-    return f
-
-
-def _line(line: Array, x: Array, length: Array) -> Array:
-    """Internal forces at x from line loads (c, m, 2, 3) in local axes, (c, m, s, 6)."""
-    first = line[:, :, None, 0]
-    slope = ((line[:, :, 1] - line[:, :, 0]) / length[:, None])[:, :, None]
-    x = x[None, :, :, None]
-    whole = first * x + slope * x**2 / 2
-    lever = first * x**2 / 2 + slope * x**3 / 6
-    out = np.zeros((*whole.shape[:3], 6), dtype=whole.dtype)
-    out[..., :3] = -whole
-    out[..., 4], out[..., 5] = -lever[..., 2], lever[..., 1]
+    """Internal forces at x from what the joint does to the member's start, (6, c, m, s)."""
+    f = -np.moveaxis(forces[..., :6], -1, 0)[..., None]
+    out = np.empty((*f.shape[:-1], x.shape[1]), dtype=np.result_type(f, x))
+    out[:] = f
+    out[4] += x * f[2]
+    out[5] -= x * f[1]
     return out
 
 
+def _add_line(out: Array, line: Array, x: Array, length: Array) -> None:
+    """Add the internal forces at x of line loads (c, m, 2, 3) in local axes to `out` (6, c, m, s)."""
+    first, last = np.moveaxis(line, (-2, -1), (0, 1))[..., None]
+    slope = (last - first) / length[:, None]
+    for axis, moment, sense in ((0, 0, 0.0), (1, 5, 1.0), (2, 4, -1.0)):
+        out[axis] -= x * (first[axis] + slope[axis] / 2 * x)
+        if moment:
+            out[moment] += (sense * x * x) * (first[axis] / 2 + slope[axis] / 6 * x)
+
+
 def _add_points(out: Array, members: Members, points: Points, at: Array) -> None:
-    """Add the internal forces of point loads to `out` (c, m, s, 6)."""
+    """Add the internal forces of point loads to `out` (6, c, m, s)."""
     for case, m, a, force, couple in zip(
         points.case, points.member, points.at, points.force, points.couple, strict=True
     ):
         f, c = members.axes[m] @ force, members.axes[m] @ couple
         arm = (at[m] - a) * members.length[m]
         past = at[m] > a
-        jump = np.broadcast_to(-np.concatenate((f, c)), (len(arm), 6)).copy()
-        jump[:, 4] -= arm * f[2]
-        jump[:, 5] += arm * f[1]
-        out[case, m] += np.where(past[:, None], jump, 0.0)
+        jump = np.repeat(-np.concatenate((f, c))[:, None], len(arm), axis=1)
+        jump[4] -= arm * f[2]
+        jump[5] += arm * f[1]
+        out[:, case, m] += np.where(past, jump, 0.0)
 
 
 def end_motions(
@@ -107,14 +106,22 @@ def end_motions(
     return motions
 
 
-def across(members: Members, motions: Array, at: Array) -> Array:
-    """Deflection along local y and z between the ends, without loads' own bow, (c, m, s, 2)."""
-    length = members.length[:, None]
-    shape_y = deflection(at, np.broadcast_to(members.phi_z[:, None], at.shape), length)
-    shape_z = deflection(at, np.broadcast_to(members.phi_y[:, None], at.shape), length)
-    y = np.einsum("msj,cmj->cms", shape_y, motions[..., XY])
-    z = np.einsum("msj,cmj->cms", shape_z, motions[..., XZ] * TURN)
-    return np.stack((y, z), axis=-1)
+def across(members: Members, motions: Array, at: Array) -> tuple[Array, Array]:
+    """Deflection along local y and z between the ends, without loads' own bow, each (c, m, s)."""
+    y, z = (
+        _along(np.matmul(cubics(phi, members.length), own[..., None]), at)
+        for phi, own in (
+            (members.phi_z, motions[..., XY]),
+            (members.phi_y, motions[..., XZ] * TURN),
+        )
+    )
+    return y, z
+
+
+def _along(factors: Array, at: Array) -> Array:
+    """Cubics (c, m, 4, 1), lowest power first, at shares `at` (m, s), (c, m, s)."""
+    a, b, c, d = np.moveaxis(factors, -2, 0)
+    return np.asarray(((d * at + c) * at + b) * at + a)
 
 
 def internal_forces(
@@ -125,19 +132,10 @@ def internal_forces(
     x = at * members.length[:, None]
     out = _start(forces, x)
     if line.any():
-        local = np.einsum("mij,cmkj->cmki", members.axes, line)
-        out = out + _line(local, x, members.length)
+        local = np.matmul(line, members.axes.swapaxes(1, 2))
+        _add_line(out, local, x, members.length)
     _add_points(out, members, loads.points, at)
-    return np.asarray(out)
-
-
-def bow_moments(tension: Array, bow: Array) -> Array:
-    """Moments of the axial force on the deflected member: M_y and M_z to add, (c, m, s, 2).
-
-    `bow` (c, m, s, 2) is the deflection relative to the start, along local y and z.
-    """
-    pull = tension[:, :, None]
-    return np.stack((-pull * bow[..., 1], pull * bow[..., 0]), axis=-1)
+    return np.moveaxis(out, 0, -1)
 
 
 def section_forces(
@@ -155,8 +153,9 @@ def section_forces(
         return out
     tension = solution.tension
     motions = end_motions(frame, members, loads, solution.displacement, tension)
-    bow = across(members, motions, at) - motions[:, :, None, (1, 2)]
-    out[..., 4:] += bow_moments(tension, bow)
+    pull, (y, z) = tension[:, :, None], across(members, motions, at)
+    out[..., 4] -= pull * (z - motions[:, :, None, 2])
+    out[..., 5] += pull * (y - motions[:, :, None, 1])
     return out
 
 
@@ -196,8 +195,8 @@ def deflected(frame: Frame, loads: Loads, solution: Solution, at: Array) -> Arra
     members = members_of(frame)
     motions = end_motions(frame, members, loads, solution.displacement)
     along = motions[:, :, None, 0] * (1 - at) + motions[:, :, None, 6] * at
-    local = np.concatenate((along[..., None], across(members, motions, at)), axis=-1)
-    return np.asarray(np.einsum("mij,cmsi->cmsj", members.axes, local))
+    local = np.stack((along, *across(members, motions, at)), axis=-1)
+    return np.asarray(np.matmul(local, members.axes))
 
 
 def peak_stress(forces: Array, outer: Array, inner: Array) -> Array:

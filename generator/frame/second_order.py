@@ -21,7 +21,7 @@ from generator.frame.recover import piece_tension
 from generator.frame.solve import Solution, balance, ready, solve, spread
 from generator.frame.stiffness import loaded
 from generator.frame.subdivide import Split
-from generator.frame.tubes import Fine, Tangent, ends_of, factors, finely, from_rows
+from generator.frame.tubes import Fine, Tangent, ends_of, finely, from_rows, resists
 
 TOLERANCE = 1e-8
 """Change between passes, over the largest motion, of a case that has settled."""
@@ -68,29 +68,30 @@ def _share(part: Array, whole: Array, some: Flags) -> Array:
 
 
 def _solved(
-    fine: Fine, more: Array, right: Array, start: Array, enough: float
+    fine: Fine, more: Array, right: Array, start: Array, enough: float, sets: Indices
 ) -> tuple[Array, Flags]:
     """Scaled motions (k, f) under scaled loads `right` (k, f), from `start` on, and whether each tangent
     (the stiffness and `more`, (k, m, 12, 12)) resisted in every direction that was met."""
+    on = fine.plan.on[sets]
 
     def solve(forces: Array) -> Array:
-        return fine.whole.factor.solve_scaled(forces.T).T
+        return fine.whole.factor.solve_scaled(forces.T, sets).T
 
-    x, whole = start, _dot(right, solve(right))
-    left = right - fine.product(fine.stiff + more, x) - fine.spring * x
+    x, whole = start, _dot(right * on, solve(right))
+    left = (right - fine.product(fine.stiff + more, x) - fine.spring * x) * on
     firm, ahead, way, pull = np.ones(len(whole), dtype=bool), np.zeros_like(whole), 0.0 * x, 0.0 * x
     for _ in range(STEPS):
         motion = solve(left)
         now = _dot(left, motion)
-        on = firm & (now > enough**2 * whole)
-        if not on.any():
+        go = firm & (now > enough**2 * whole)
+        if not go.any():
             return x, firm
         by = _share(now, ahead, ahead > 0.0)[:, None]
         way, pull = motion + by * way, left + by * pull  # `pull` is the elastic stiffness × `way`
-        force = pull + fine.product(more, way)
+        force = pull + fine.product(more, way) * on
         curved = _dot(way, force)
-        firm &= ~on | (curved > 0.0)
-        step = _share(now, curved, on & (curved > 0.0))[:, None]
+        firm &= ~go | (curved > 0.0)
+        step = _share(now, curved, go & (curved > 0.0))[:, None]
         x, left, ahead = x + step * way, left - step * force, now
     return x, np.zeros_like(firm)
 
@@ -138,7 +139,8 @@ def _pass(
     tangent = fine.tangent(tension, exact=True)
     at_joints, middle = _at_joints(given, tangent, tension, cases)
     start = begin[:, :joints].reshape(len(cases), -1)[:, plan.free] / scale
-    found, firm = _solved(fine, tangent.more, at_joints * scale, start, enough)
+    sets = plan.sets(cases)
+    found, firm = _solved(fine, tangent.more, at_joints * scale, start, enough, sets)
     motions = spread(plan.free, (found * scale).T, joints)
     chains = (tangent.bend, tangent.rod)
     return fine.all_joints(chains, motions, middle), firm & tangent.firm
@@ -209,7 +211,8 @@ def _sure(given: _Given, out: _Settled, first: Array, stands: Flags | None) -> N
         [c for c in np.flatnonzero(~known).tolist() if c not in out.why], dtype=np.intp
     )
     if len(asked):
-        firm = factors(given.fine, given.fine.tangent(out.tension[asked], exact=True)).firm
+        tangent = given.fine.tangent(out.tension[asked], exact=True)
+        firm = resists(given.fine, tangent, given.fine.plan.sets(asked))
         out.why |= dict.fromkeys(asked[~firm].tolist(), "unstable")
 
 

@@ -20,14 +20,22 @@ TURN = np.array((1.0, -1.0, 1.0, -1.0))
 """A positive rotation about y lowers z ahead of it: in the x-z plane signs are turned."""
 
 
+_PLAIN = np.array(((1, 0, 0, 0), (0, 1, 0, 0), (-3, -2, 3, -1), (2, 1, -2, 1)), dtype=float)
+_SHEAR = np.array(((1, 0, 0, 0), (-1, 0.5, 1, -0.5), (0, -0.5, 0, 0.5), (0, 0, 0, 0)), dtype=float)
+
+
+def cubics(phi: Array, length: Array) -> Array:
+    """The deflection as a cubic in ξ: factors of 1, ξ, ξ², ξ³ for a unit of each of the four motions,
+    (…, 4, 4); 1 and m."""
+    one = np.ones_like(length)
+    each = np.stack((one, length, one, length), axis=-1) / (1 + phi)[..., None]
+    return np.asarray((_PLAIN + phi[..., None, None] * _SHEAR) * each[..., None, :])
+
+
 def deflection(xi: Array, phi: Array, length: Array) -> Array:
     """Deflection at ξ for a unit of each of the four motions, (…, 4); 1 and m."""
-    x2, x3 = xi * xi, xi * xi * xi
-    start = 1 - 3 * x2 + 2 * x3 + phi * (1 - xi)
-    turn = length * (xi - 2 * x2 + x3 + phi / 2 * (xi - x2))
-    end = 3 * x2 - 2 * x3 + phi * xi
-    turn_end = length * (x3 - x2 - phi / 2 * (xi - x2))
-    return np.stack((start, turn, end, turn_end), axis=-1) / (1 + phi)[..., None]
+    powers = np.stack((np.ones_like(xi), xi, xi * xi, xi * xi * xi), axis=-1)
+    return np.asarray((powers[..., None, :] @ cubics(phi, length))[..., 0, :])
 
 
 def rotation(xi: Array, phi: Array, length: Array) -> Array:

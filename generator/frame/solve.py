@@ -28,7 +28,8 @@ class Solution:
     reaction (c, n, 6) N, N·m: what supports and springs do to the frame, in global axes
     residual (c,): largest force (moment) out of balance at a free joint over the largest force
              (moment) at any member end
-    softest: least eigenvalue of the matrix scaled to a unit diagonal; 1 is best, 0 a mechanism
+    softest: least eigenvalue of the matrix scaled to a unit diagonal, of all sets of supports; 1 is
+             best, 0 a mechanism
     iterations (c,): solves it took, 1 for linear
     second_order: whether equilibrium is that of the displaced frame
     """
@@ -59,39 +60,44 @@ class Solution:
 
 @dataclass(frozen=True, eq=False)
 class Factor:
-    """A factorised stiffness: scale (f,); the joints that went first; root: of the scaled matrix that
-    is left the inverse of its Cholesky factor L, or LAPACK's upper factor of a band; the whole
-    scaled matrix's least eigenvalue."""
+    """A factorised stiffness: scale (f,); the joints that went first; root (g, …): under each set of
+    supports, of the scaled matrix that is left the inverse of its Cholesky factor L, or LAPACK's upper
+    factor of a band; softest (g,): the whole scaled matrix's least eigenvalue."""
 
     plan: Plan
     scale: Array
     gone: tuple[Gone, ...]
     root: Array
-    softest: float = np.inf
+    softest: Array
 
-    def solve(self, right: Array) -> Array:
-        """Motions (f, c) under loads (f, c)."""
-        return self.solve_scaled(right * self.scale[:, None]) * self.scale[:, None]
-
-    def solve_scaled(self, right: Array) -> Array:
-        """Scaled motions (f, c) under scaled loads (f, c)."""
+    def solve_scaled(self, right: Array, sets: Indices) -> Array:
+        """Scaled motions (f, c) under scaled loads (f, c), each case's supports those of its set (c,)."""
         plan, cases = self.plan, right.shape[1]
         forces = np.zeros((6 * plan.joints, cases))
         forces[plan.free] = right
         motions, six = np.zeros_like(forces), (plan.joints, 6, cases)
         for gone in self.gone:
             gone.pushed(forces.reshape(six))
-        motions[plan.root] = self._root(forces[plan.root])
+        motions[plan.root] = self._root(forces[plan.root], sets)
         for gone in reversed(self.gone):
             gone.followed(motions.reshape(six), forces.reshape(six))
         return np.asarray(motions[plan.free])
 
-    def _root(self, right: Array) -> Array:
+    def _root(self, right: Array, sets: Indices) -> Array:
+        if len(self.root) == 1:
+            return self._one(self.root[0], right)
+        right = right * self.plan.root_on[sets].T
+        out = np.empty_like(right)
+        for k, root in enumerate(self.root):
+            out[:, sets == k] = self._one(root, right[:, sets == k])
+        return out
+
+    def _one(self, root: Array, right: Array) -> Array:
         if self.plan.dense:
-            return np.asarray(self.root.T @ (self.root @ right))
+            return np.asarray(root.T @ (root @ right))
         from scipy.linalg.lapack import dpbtrs  # noqa: PLC0415  (slow to import; only big frames need it)
 
-        return np.asarray(dpbtrs(self.root, right, lower=0)[0])
+        return np.asarray(dpbtrs(root, right, lower=0)[0])
 
 
 def scale_of(frame: Frame, plan: Plan, world: Array) -> Array:
@@ -119,7 +125,7 @@ def reduced(
     frame: Frame, plan: Plan, scale: Array, members: Array
 ) -> tuple[list[Gone], Array, Flags]:
     """Scaled members' matrices (c, m, 12, 12) by elimination: the joints that went first, the matrices
-    that are left as a plan stores them, and in which cases all was firm so far (c,)."""
+    that are left as a plan stores them, nothing held, and in which cases all was firm so far (c,)."""
     gone, left, firm = eliminated(plan.levels, members)
     stored = plan.stored(left)
     spring = np.zeros(6 * len(frame.nodes))
@@ -162,14 +168,16 @@ def factorised(frame: Frame, plan: Plan, world: Array) -> Factor | None:
     scale = scale_of(frame, plan, world)
     members = scaled_members(frame, plan, scale, world)
     gone, stored, firm = reduced(frame, plan, scale, members[None])
-    lower = cholesky(plan, stored[0]) if firm.all() else None
-    if lower is None:
+    sets = np.arange(len(plan.on))
+    lower = [cholesky(plan, own) for own in plan.held(stored, sets)]
+    found = [own for own in lower if own is not None]
+    if len(found) < len(lower) or not firm.all():
         return None
-    root = lower_inverse(lower) if plan.dense else lower
+    root = np.array([lower_inverse(own) for own in found] if plan.dense else found)
     one = tuple(Gone(g.level, g.inverse[0], g.share[0]) for g in gone)
-    factor = Factor(plan, scale, one, root)
-    softest = least_eigenvalue(factor.solve_scaled, plan.size)
-    return replace(factor, softest=softest) if softest >= SOFTEST else None
+    factor = Factor(plan, scale, one, root, np.full(len(sets), np.inf))
+    softest = least_eigenvalue(lambda f: factor.solve_scaled(f, sets), plan.on)
+    return replace(factor, softest=softest) if (softest >= SOFTEST).all() else None
 
 
 def spread(free: Indices, reduced: Array, joints: int) -> Array:
@@ -181,8 +189,9 @@ def spread(free: Indices, reduced: Array, joints: int) -> Array:
 
 def moved(frame: Frame, plan: Plan, factor: Factor, joint: Array) -> Array:
     """Motions of the joints (c, n, 6) under loads at the joints (c, n, 6)."""
-    right = joint.reshape(len(joint), -1)[:, plan.free].T
-    return spread(plan.free, factor.solve(right), len(frame.nodes))
+    right = joint.reshape(len(joint), -1)[:, plan.free].T * factor.scale[:, None]
+    found = factor.solve_scaled(right, plan.sets(np.arange(len(joint))))
+    return spread(plan.free, found * factor.scale[:, None], len(frame.nodes))
 
 
 def end_forces(frame: Frame, members: Members, ends: Array, displacement: Array) -> Array:
@@ -228,7 +237,8 @@ def solved(frame: Frame, loads: Loads, plan: Plan, members: Members, factor: Fac
     reaction, residual = balance(
         frame, members, with_weight(frame, loads).nodal, displacement, forces
     )
-    return Solution(displacement, forces, reaction, residual, factor.softest, np.ones(loads.cases))
+    softest = float(factor.softest.min(initial=np.inf))
+    return Solution(displacement, forces, reaction, residual, softest, np.ones(loads.cases))
 
 
 @dataclass(frozen=True)
@@ -241,7 +251,11 @@ class Ready:
 
 
 def mechanism_of(frame: Frame, world: Array) -> Refusal:
-    """The mechanism of a frame whose matrix is singular."""
+    """The mechanism of a frame whose matrix is singular, under the first set of supports where it is."""
+    if frame.held.ndim > 2:
+        every = [replace(frame, held=held) for held in np.unique(frame.held, axis=0)]
+        singular = (f for f in every if isinstance(ready(f), Refusal))
+        frame = next(singular, every[0])
     band, stored, scale = scaled_band(frame, world)
     return free_motion(frame, band.free, stored, scale)
 

@@ -106,7 +106,7 @@ def split_frame(frame: Frame, pieces: int) -> Frame:
         nodes=np.concatenate((frame.nodes, inner)),
         ends=ends,
         released=released.reshape(-1, 2, 3),
-        held=_padded(frame.held, k),
+        held=np.pad(frame.held, [(0, 0)] * (frame.held.ndim - 2) + [(0, k), (0, 0)]),
         spring=_padded(frame.spring, k),
         node_mass=_padded(frame.node_mass, k),
         **repeated,

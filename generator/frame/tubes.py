@@ -192,7 +192,9 @@ class Blocks:
     def full(self, some: Indices) -> Array:
         """Each case's matrix in full (c, k, k), of the motions `some` (k,), in order, that it acts on."""
         size = len(some) + 1
-        at = np.searchsorted(some, self.places.at)  # held motions stand last
+        place = np.full(self.places.size + 1, len(some))  # others stand last
+        place[some] = np.arange(len(some))
+        at = place[self.places.at]
         where = (at[:, :, None] * size + at[:, None, :]).ravel()
         full = np.zeros((len(self.blocks), size * size))
         for own, blocks in zip(full, self.blocks, strict=True):
@@ -420,12 +422,14 @@ def finely(split: Split, whole: Ready) -> Fine:
 
 @dataclass(frozen=True, eq=False)
 class Firm:
-    """Tangents factorised: firm (c,): which are positive definite; `solve` serves those."""
+    """Tangents factorised under the supports of sets (c,): firm (c,): which are positive definite; `solve`
+    serves those."""
 
     fine: Fine
     gone: list[Gone]
     root: Array
     firm: Flags
+    sets: Indices
 
     def solve(self, right: Array) -> Array:
         """Scaled motions (c, f) under scaled loads (c, f), each case by its own tangent."""
@@ -435,7 +439,7 @@ class Firm:
         motions, six = np.zeros_like(forces), (cases, plan.joints, 6, 1)
         for gone in self.gone:
             gone.pushed(forces.reshape(six))
-        motions[:, plan.root] = self._root(forces[:, plan.root])
+        motions[:, plan.root] = self._root(forces[:, plan.root] * plan.root_on[self.sets])
         for gone in reversed(self.gone):
             gone.followed(motions.reshape(six), forces.reshape(six))
         return np.asarray(motions[:, plan.free])
@@ -450,15 +454,30 @@ class Firm:
         return np.array([dpbtrs(upper, own[:, None], lower=0)[0][:, 0] for upper, own in pairs])
 
 
-def factors(fine: Fine, tangent: Tangent) -> Firm:
-    """Which of the tangents are positive definite, and how to solve with them."""
-    plan = fine.plan
+def _left(fine: Fine, tangent: Tangent, sets: Indices) -> tuple[list[Gone], Array, Flags]:
+    """What elimination leaves of tangents under the supports of sets (c,), as `reduced`."""
     members = (fine.stiff + tangent.more)[:, np.argsort(fine.order)]
-    gone, stored, firm = reduced(fine.split.whole, plan, fine.scale, members)
-    if plan.dense:
+    gone, stored, firm = reduced(fine.split.whole, fine.plan, fine.scale, members)
+    return gone, fine.plan.held(stored, sets), firm & tangent.firm
+
+
+def resists(fine: Fine, tangent: Tangent, sets: Indices) -> Flags:
+    """Which of the tangents are positive definite under the supports of sets (c,)."""
+    _, stored, firm = _left(fine, tangent, sets)
+    if fine.plan.dense:
+        return np.asarray(firm & roots(stored)[1])
+    every = [cholesky(fine.plan, own) is not None for own in stored]
+    return np.asarray(firm & np.array(every))
+
+
+def factors(fine: Fine, tangent: Tangent, sets: Indices) -> Firm:
+    """Which of the tangents are positive definite under the supports of sets (c,), and how to solve with
+    them."""
+    gone, stored, firm = _left(fine, tangent, sets)
+    if fine.plan.dense:
         lower, ok = roots(stored)
-        return Firm(fine, gone, lower_inverse(lower), firm & ok & tangent.firm)
-    found = [cholesky(plan, own) for own in stored]
+        return Firm(fine, gone, lower_inverse(lower), firm & ok, sets)
+    found = [cholesky(fine.plan, own) for own in stored]
     ok = np.array([f is not None for f in found])
     root = np.array([own if f is None else f for own, f in zip(stored, found, strict=True)])
-    return Firm(fine, gone, root, firm & ok & tangent.firm)
+    return Firm(fine, gone, root, firm & ok, sets)

@@ -133,13 +133,13 @@ def worsened(forces: Array, by: Array) -> Array:
     """Section forces (…, 6) with others added the way that makes each larger: which way a frame
     leans is not known. Shears and bending moments are added along their resultants; where leaning
     presses more than a tube is pulled, all counts as pressure, which strength is less for."""
-    out = np.array(forces)
-    for part in ([1, 2], [3], [4, 5]):
-        own = np.linalg.norm(forces[..., part], axis=-1, keepdims=True)
-        more = np.linalg.norm(by[..., part], axis=-1, keepdims=True)
-        toward = np.divide(forces[..., part], own, out=np.zeros_like(out[..., part]), where=own > 0)
-        toward[..., 0] = np.where(own[..., 0] > 0.0, toward[..., 0], 1.0)
-        out[..., part] = forces[..., part] + more * toward
+    out = np.empty_like(forces)
+    for part in ((1, 2), (3,), (4, 5)):
+        own, more = (np.sqrt(sum(f[..., k] ** 2 for k in part)) for f in (forces, by))
+        grown = 1.0 + np.divide(more, own, out=np.zeros_like(own), where=own > 0.0)
+        for k in part:
+            out[..., k] = forces[..., k] * grown
+        out[..., part[0]] += np.where(own > 0.0, 0.0, more)
     n, more = forces[..., 0], np.abs(by[..., 0])
     out[..., 0] = np.where(n > more, n + more, -(np.abs(n) + more))
     return out

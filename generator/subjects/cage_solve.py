@@ -26,6 +26,7 @@ from generator.frame.model import (
     Refusal,
     no_loads,
     no_points,
+    with_weight,
 )
 from generator.frame.plan import Plan, plan_of
 from generator.frame.recover import (
@@ -175,11 +176,25 @@ def answer(frame: Frame, setups: tuple[Setup, ...], about: About) -> Answer:
     if len(frame.ends) > MOST_PIECES:
         why = f"the frame has more than {MOST_PIECES:,} straight pieces, chords of bends included"
         return Answer(tuple(Case(why) for _ in setups), *whole)
-    found: dict[int, Case] = {}
-    for numbers in _groups(setups):
+    return Answer(_every(frame, setups, at, about), *whole)
+
+
+def _every(frame: Frame, setups: tuple[Setup, ...], at: Array, about: About) -> tuple[Case, ...]:
+    """All cases together; where that does not go, those of one set of supports after those of another,
+    so that what stands in the way of some of them is not laid to others."""
+    if not setups:
+        return ()
+    groups = list(_groups(setups))
+    found = _solved(frame, setups, at, about)
+    if isinstance(found, tuple):
+        return found
+    if len(groups) < 2:
+        return tuple(Case(found.why, first=f) for f in found.firsts or (None,) * len(setups))
+    each: dict[int, Case] = {}
+    for numbers in groups:
         group = tuple(setups[i] for i in numbers)
-        found |= dict(zip(numbers, _solved(frame, group, at, about), strict=True))
-    return Answer(tuple(found[i] for i in range(len(setups))), *whole)
+        each |= dict(zip(numbers, _every(frame, group, at, about), strict=True))
+    return tuple(each[i] for i in range(len(setups)))
 
 
 Plans = dict[bytes, Plan]
@@ -194,34 +209,55 @@ def first_order(
     For variations of a frame that was solved and believed: no figures, no second order. None where
     a case has no solution. `plans` are taken from, and added to.
     """
+    if not setups:
+        return np.zeros((0, *at.shape, 6))
     plans = {} if plans is None else plans
-    forces, members = np.zeros((len(setups), *at.shape, 6)), members_of(frame)
-    for numbers in _groups(setups):
-        group = tuple(setups[i] for i in numbers)
-        held = _held(frame, group, members)
-        if isinstance(held, Refusal):
-            return None
-        whole, loads, _ = held
-        loads = _factored(loads, group)
-        key = whole.held.tobytes()
-        plans[key] = plans.get(key) or plan_of(whole)
-        of = ready(whole, plans[key], members)
-        linear = of if isinstance(of, Refusal) else solve(whole, loads, of=of)
-        if isinstance(linear, Refusal) or isinstance(of, Refusal):
-            return None
-        forces[numbers] = internal_forces(whole, of.members, loads, linear.forces, at)
-    return forces
+    members = members_of(frame)
+    held = _held(frame, setups, members)
+    if isinstance(held, Refusal):
+        return None
+    whole, loads = held.frame, _factored(held.loads, setups)
+    key = whole.held.tobytes()
+    plans[key] = plans.get(key) or plan_of(whole)
+    of = ready(whole, plans[key], members)
+    linear = of if isinstance(of, Refusal) else solve(whole, loads, of=of)
+    if isinstance(linear, Refusal) or isinstance(of, Refusal):
+        return None
+    return internal_forces(whole, of.members, loads, linear.forces, at)
 
 
-def _held(
-    frame: Frame, setups: tuple[Setup, ...], members: Members
-) -> tuple[Frame, Loads, Relief | None] | Refusal:
-    """The frame with the supports of these cases, or with its inertia in balance with the loads."""
-    loads = _loads(frame, setups)
-    if setups[0].held is not None:
-        return replace(frame, held=setups[0].held), loads, None
-    eased = relieved(frame, loads, members)
-    return eased if isinstance(eased, Refusal) else (eased.frame, eased.loads, eased)
+@dataclass(frozen=True, eq=False)
+class _Held:
+    """The frame with the supports of each case; its loads, in balance with inertia in the cases `eased`
+    (k,), of which relief tells how."""
+
+    frame: Frame
+    loads: Loads
+    eased: Indices
+    relief: Relief | None
+
+
+def _held(frame: Frame, setups: tuple[Setup, ...], members: Members) -> _Held | Refusal:
+    """The frame with the supports of these cases, or with its inertia in balance with their loads."""
+    loads, eased = _loads(frame, setups), np.flatnonzero([s.held is None for s in setups])
+    held = np.array([frame.held if s.held is None else s.held for s in setups])
+    relief = None
+    if len(eased):
+        own = Loads(loads.nodal[eased], loads.line[eased], loads.field[eased], no_points())
+        found = relieved(frame, own, members)
+        if isinstance(found, Refusal):
+            return found
+        relief, held[eased] = found, found.frame.held
+        for part, balanced in (
+            (loads.nodal, found.loads.nodal),
+            (loads.line, found.loads.line),
+            (loads.field, found.loads.field),
+        ):
+            part[eased] = balanced
+    if (held == held[0]).all():
+        held = held[0]
+    frame = replace(frame, held=held)
+    return _Held(frame, with_weight(frame, loads), eased, relief)
 
 
 def _groups(setups: tuple[Setup, ...]) -> Iterator[list[int]]:
@@ -250,22 +286,30 @@ def _factored(loads: Loads, setups: tuple[Setup, ...]) -> Loads:
     )
 
 
-def _solved(frame: Frame, setups: tuple[Setup, ...], at: Array, about: About) -> tuple[Case, ...]:
-    """The cases of one set of supports, with section forces at stations `at`."""
+@dataclass(frozen=True, eq=False)
+class _Unsolved:
+    """Why none of the cases has an answer, and their first order where that is what is doubted."""
+
+    why: str
+    firsts: tuple[First, ...] = ()
+
+
+def _solved(
+    frame: Frame, setups: tuple[Setup, ...], at: Array, about: About
+) -> tuple[Case, ...] | _Unsolved:
+    """The cases, with section forces at stations `at`."""
     members = members_of(frame)
     held = _held(frame, setups, members)
     if isinstance(held, Refusal):
-        return tuple(Case(held.says(about.name)) for _ in setups)
-    frame, loads, relief = held
+        return _Unsolved(held.says(about.name))
+    frame, loads = held.frame, held.loads
     of = ready(frame, members=members)
     linear = of if isinstance(of, Refusal) else solve(frame, loads, of=of)
     if isinstance(linear, Refusal) or isinstance(of, Refusal):
-        return tuple(Case(linear.says(about.name)) for _ in setups)  # type: ignore[union-attr]
-    firsts = _firsts(frame, loads, linear, of, relief, seat=about.seat)
-    if relief:
-        firsts = _by_inertia(frame, members, _loads(frame, setups), firsts)
+        return _Unsolved(linear.says(about.name))  # type: ignore[union-attr]
+    firsts = _firsts(held, linear, of, _loads(frame, setups), seat=about.seat)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
-        return tuple(Case(doubt, first=f) for f in firsts)
+        return _Unsolved(doubt, firsts)
     parts = split(frame, _factored(loads, setups), PIECES, about.chord)
     pressed = linear.times(np.array([s.factor for s in setups]))
     plain = internal_forces(frame, of.members, parts.whole_loads, pressed.forces, at)
@@ -275,8 +319,8 @@ def _solved(frame: Frame, setups: tuple[Setup, ...], at: Array, about: About) ->
 
 @dataclass(frozen=True, eq=False)
 class _Group:
-    """Cases of one set of supports under their factored loads: the frame in pieces, what it was solved
-    with, first order, and its section forces (c, p, s, 6) at the stations `at` (p, s)."""
+    """Cases under their factored loads: the frame in pieces, what it was solved with, first order, and its
+    section forces (c, p, s, 6) at the stations `at` (p, s)."""
 
     parts: Split
     of: Ready
@@ -336,46 +380,40 @@ def _leans(given: _Group, multiple: Array) -> tuple[tuple[Sway | None, bool, Arr
 
 
 def _firsts(
-    frame: Frame,
-    loads: Loads,
-    linear: Solution,
-    of: Ready,
-    relief: Relief | None,
-    *,
-    seat: Indices | None,
+    held: _Held, linear: Solution, of: Ready, written: Loads, *, seat: Indices | None
 ) -> tuple[First, ...]:
-    """The first order of every case, with the figures by which to judge it."""
-    f = figures(frame, loads, linear, of)
+    """The first order of every case, with the figures by which to judge it. Where inertia takes the place
+    of supports it is on the side of what holds the frame, not of the loads as `written`."""
+    frame, eased = held.frame, held.eased
+    f = figures(frame, held.loads, linear, of)
+    moved, applied = linear.displacement, f.applied
+    if len(eased):
+        moved, applied = moved.copy(), applied.copy()
+        moved[eased] = centred(frame, moved[eased], seat)
+        given = joint_loads(frame, of.members, written, end_loads(frame, of.members, written))
+        applied[eased] = about_origin(frame.nodes, given[eased])
+    supported = f.supported + f.applied - applied
+    turns = {} if held.relief is None else dict(zip(eased.tolist(), _turns(held.relief), strict=True))
     return tuple(
         First(
-            centred(frame, linear.displacement[i : i + 1], seat)[0]
-            if relief
-            else linear.displacement[i],
+            moved[i],
             linear.reaction[i],
-            f.applied[i],
-            f.supported[i],
+            applied[i],
+            supported[i],
             float(f.gap[i]),
             float(f.residual[i]),
             float(f.energy[i]),
-            f.condition,
-            f.softest,
-            relief.acceleration[i] if relief else None,
-            relief.spin_up[i] if relief else None,
+            float(f.condition[i]),
+            float(f.softest[i]),
+            *turns.get(i, (None, None)),
         )
-        for i in range(loads.cases)
+        for i in range(written.cases)
     )
 
 
-def _by_inertia(
-    frame: Frame, members: Members, written: Loads, firsts: tuple[First, ...]
-) -> tuple[First, ...]:
-    """The sums with inertia on the side of what holds the frame, in place of supports."""
-    given = joint_loads(frame, members, written, end_loads(frame, members, written))
-    sums = about_origin(frame.nodes, given)
-    return tuple(
-        replace(f, applied=own, supported=f.supported + f.applied - own)
-        for f, own in zip(firsts, sums, strict=True)
-    )
+def _turns(relief: Relief) -> Iterator[tuple[Array, Array]]:
+    """Acceleration and spin-up of each case."""
+    return zip(relief.acceleration, relief.spin_up, strict=True)
 
 
 def _doubt(first: First) -> str:

@@ -38,6 +38,10 @@ from tests.generator.frame.frames import (
     tubes as tubes_of,
 )
 
+CLOSE = 2e-7
+"""The shape that a factor is read from is right to some four digits, the factor to their square; the
+pieces themselves make it 5e-4 too high."""
+
 
 def whole(split_: Split, tension: Array) -> tuple[Array, Array]:
     """Elastic and geometric stiffness of all free motions of a split frame, assembled one by one."""
@@ -70,7 +74,7 @@ def agrees(split_: Split) -> None:
     assert isinstance(found, tuple)
     for case, one in enumerate(found):
         assert one is not None
-        assert one.factor == pytest.approx(least(split_, case), rel=1e-8)
+        assert one.factor == pytest.approx(least(split_, case), rel=CLOSE)
 
 
 def hoop(chords: int, pieces: int) -> Split:
@@ -156,7 +160,9 @@ def test_what_is_proven_is_true(share: float) -> None:
             elastic, geometric = whole(parts, by * tension[case])
             truly = np.linalg.eigvalsh(elastic + geometric)[0] > 0.0
             assert truly == (share < 1.0)
-            assert tubes.factors(fine, tangent).firm.tolist() == [truly]
+            assert tubes.factors(fine, tangent, fine.plan.sets(np.array([case]))).firm.tolist() == [
+                truly
+            ]
 
 
 def test_a_shape_that_misses_the_least_load_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -180,7 +186,7 @@ def test_a_shape_that_misses_the_least_load_is_found_out(monkeypatch: pytest.Mon
 
     monkeypatch.setattr(buckling, "_begun", wrongly)
     found = criticals(fine, tension)[0]
-    assert found is None or found.factor == pytest.approx(least(parts, 0), rel=1e-8)
+    assert found is None or found.factor == pytest.approx(least(parts, 0), rel=CLOSE)
     assert isinstance(found, Critical)
 
 

@@ -22,7 +22,7 @@ def problem(size: int, count: int, seed: int = 3) -> tuple[Array, list[Array]]:
 
 def found(stiffness: Array, losses: list[Array]) -> lanczos.Largest:
     blocks = csr_array(block_diag(losses))
-    return largest(lambda f: np.linalg.solve(stiffness, f), blocks, np.zeros(len(losses)), 1e-8)
+    return largest(lambda f, _: np.linalg.solve(stiffness, f), blocks, np.zeros(len(losses)), 1e-8)
 
 
 @pytest.mark.parametrize("size", [1, 2, 7, 40, 150])
