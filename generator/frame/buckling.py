@@ -18,49 +18,41 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from generator.frame.lanczos import Largest, Solve, largest
-from generator.frame.mechanism import named
+from generator.frame.mechanism import named, start_vector
 from generator.frame.model import Array, Flags, Frame, Indices, Refusal
 from generator.frame.plan import Plan
 from generator.frame.recover import piece_tension
 from generator.frame.shapes import TURN, XY, XZ
 from generator.frame.solve import Ready, ready, solve, spread
 from generator.frame.subdivide import Split
-from generator.frame.tubes import (
-    Blocks,
-    Fine,
-    Firm,
-    Places,
-    Tangent,
-    factors,
-    finely,
-    places_of,
-    resists,
-)
+from generator.frame.tubes import Blocks, Fine, Places, finely, places_of, resists
 
 NOTHING = 1e-9
 """An eigenvalue 1/factor under this share of the largest is no critical load, only rounding."""
-SHAPED = 1e-9
+SWAYED = 1e-9
 """Residual up to which the shape of a sway is searched: forces are computed from it."""
 FEW = 150
 """Motions of columns' ends up to which their whole matrix is looked at."""
-BEGUN = 3e-2
-"""Residual up to which the shape is searched that the search for a critical load begins with."""
 GUESSED = 0.3
-"""Residual up to which the shape is searched that tells where the first tangent is to be taken."""
+"""Residual up to which the shape is searched that tells where the next tangent is to be taken."""
+BEGUN = 3e-2
+"""The same of the shape after that."""
+SHAPED = 1e-5
+"""The same of the shapes from then on."""
+SETTLED = 3e-4
+"""Change of a critical load from one tangent to the next, as a share of it, at which it is known: what
+the tangent makes wrong in the shape goes into it squared."""
 BELOW = 1e-3
 """How far below a critical load it is proven that there is none less, as a share of it."""
-FIRST = 0.03
-"""How far below the first guess the first tangent is taken: a guess may be that much too high."""
-SURE = 1e-9
-"""Change of a critical load from one shape to the next at which it is known."""
-ROUGH = 1e-5
-"""The same, where the tangents that shapes are found by are not yet taken where they should be."""
+BESIDE, WELL_BESIDE = 1e-6, 0.1
+"""How far below the load at which a member buckles by itself a tangent is taken at the most, and how far
+as long as only a guess is known."""
+MIXED = 0.03
+"""Share of a shape in which all modes are that goes into the one that a search begins with."""
 ROUNDS = 12
 """Tangents after which a search is given up."""
 TRIES = 100
 """Energies of a shape after which the search for where it has none left is given up."""
-SHAPES = 8
-"""Shapes found with one tangent before the next is taken, nearer to the critical load."""
 
 
 @dataclass(frozen=True)
@@ -90,35 +82,38 @@ def criticals(fine: Fine, tension: Array) -> tuple[Critical | None, ...]:
 
 @dataclass(eq=False)
 class _Search:
-    """Where the search for each of c cases stands: sets (c,): of supports; factor (c,), never under the
-    least critical load;
-    motions (c, f) scaled, nearly its shape at the whole's joints; top (c,): where the first member
-    buckles between ends that are held; step (c,): how far below the factor the next tangent is
-    taken, as a share; settled (c,): whether the factor is that of a mode; sure (c,): whether it is proven
-    to be the least."""
+    """Where the search for each of c cases stands: sets (c,): of supports; nothing (c,): what eigenvalues
+    must be over; factor (c,): the load factor as known so far, 0 where the search is given up; motions
+    (c, f) scaled, nearly its shape at the whole's joints; top (c,): where the first member buckles
+    between ends that are held; settled (c,): whether the factor is that of a mode; sure (c,): whether
+    it is proven to be the least."""
 
     fine: Fine
     tension: Array
     sets: Indices
+    nothing: Array
     factor: Array
     motions: Array
     top: Array
-    step: Array
     settled: Flags
     sure: Flags
 
 
 def _searched(fine: Fine, tension: Array, sets: Indices) -> _Search:
-    out = _begun(fine, tension, sets)
-    for _ in range(ROUNDS):
-        on = np.flatnonzero(~out.sure & (out.factor > 0.0))
-        if not len(on):
+    """All cases, from tangents taken some way below where single members buckle on."""
+    top, count, none = _tops(fine, tension), len(tension), np.zeros(len(tension), dtype=bool)
+    begin = 0.6 * np.minimum(top, _lone(fine, tension))
+    motions, nothing = np.zeros((count, fine.plan.size)), _rounding(fine.split.frame, tension)
+    out = _Search(fine, tension, sets, nothing, begin, motions, top, none, none.copy())
+    for enough in (GUESSED, BEGUN, *(SHAPED,) * ROUNDS):
+        open_ = ~out.sure & (out.factor > 0.0)
+        searched, settled = (np.flatnonzero(open_ & k) for k in (~out.settled, out.settled))
+        if len(searched):
+            _round(out, searched, enough)
+        elif len(settled):
+            _prove(out, settled)
+        else:
             break
-        settled = out.settled[on]
-        if settled.any():
-            _prove(out, on[settled])
-        if not settled.all():
-            _round(out, on[~settled])
     return out
 
 
@@ -126,109 +121,57 @@ def _prove(out: _Search, on: Indices) -> None:
     """Take a tangent just below the factors of the cases `on`: where it stands, none is less."""
     at = out.factor[on] * (1.0 - BELOW)
     tangent = out.fine.tangent(out.tension[on] * at[:, None], exact=False)
-    out.sure[on] = out.settled[on] = resists(out.fine, tangent, out.sets[on])
-    out.step[on] = 8.0 * BELOW  # of no use where it is proven
+    stands = resists(out.fine, tangent, out.sets[on])
+    out.sure[on] = out.settled[on] = stands
+    out.factor[on] = np.where(stands, out.factor[on], at)
 
 
-def _begun(fine: Fine, tension: Array, sets: Indices) -> _Search:
-    """A first shape by what the tangent loses up to some way below where single members buckle."""
-    top, lone = _tops(fine, tension), _lone(fine, tension)
-    at = 0.6 * np.minimum(top, lone)
-    nothing = _rounding(fine.split.frame, tension)
-    if fine.plan.size:
-        for enough in (GUESSED, BEGUN):
-            lost = -fine.tangent(tension * at[:, None], exact=False).more / at[:, None, None, None]
-            loss = Blocks(lost, fine.places)
-            found = largest(_solving(fine.whole, sets), loss, nothing, enough)
-            value, motions, ended = found.value, found.vector, found.found
-            at = np.minimum(at, np.divide(1.0, value, out=np.array(at), where=value > nothing))
-    else:
-        value, motions = np.zeros(len(tension)), np.zeros((len(tension), 0))
-        ended = np.ones(len(tension), dtype=bool)
-    some = value > nothing
-    guess = np.divide(1.0, value, out=np.full(len(value), np.inf), where=some)
-    step, none = np.full(len(top), FIRST), np.zeros(len(top), dtype=bool)
-    out = _Search(fine, tension, sets, guess, motions, top, step, none, none.copy())
-    for case in np.flatnonzero(~some & np.isfinite(top)):
-        out.factor[case] = top[case] = _top(fine, tension[case])[0]
-    out.factor[out.factor * nothing >= 1.0] = np.inf
-    out.sure[:] = ~np.isfinite(out.factor)
-    if some.any():
-        _improve(out, np.flatnonzero(some), guess[some], 1e-3)
-    out.factor[~ended] = 0.0
-    return out
+def _round(out: _Search, on: Indices, enough: float) -> None:
+    """Better factors for the cases `on`: by the shape that least resists what tangents lose from none to
+    the factors so far. It is exact where these are right."""
+    before, top = out.factor[on], out.top[on]
+    at = np.minimum(before, top * (1.0 - (BESIDE if enough <= SHAPED else WELL_BESIDE)))
+    ended = _shaped(out, on, at, enough)
+    still = ~out.motions[on].any(axis=1)
+    if enough <= BEGUN:
+        ended &= _improve(out, on, enough**2)
+    out.factor[on] = np.where(ended, out.factor[on], 0.0)
+    out.factor[on[out.factor[on] * out.nothing[on] >= 1.0]] = np.inf
+    out.sure[on] = np.isinf(out.factor[on])
+    moved = np.abs(out.factor[on] - before) > SETTLED * before
+    single = out.factor[on] >= out.top[on]  # its shape is not the joints'
+    out.settled[on] = ended & ~moved & ((enough <= SHAPED) | single & still)
+
+
+def _shaped(out: _Search, on: Indices, at: Array, enough: float) -> Flags:
+    """Set the factors of the cases `on`, nearly, and their shapes by what tangents lose from none to `at`
+    (k,); whether the search ended (k,)."""
+    if not out.fine.plan.size:
+        out.factor[on] = out.top[on]
+        return np.ones(len(on), dtype=bool)
+    lost = -out.fine.tangent(out.tension[on] * at[:, None], exact=False).more
+    loss = Blocks(lost / at[:, None, None, None], out.fine.places)
+    nothing, solve = out.nothing[on], _solving(out.fine.whole, out.sets[on])
+    begin = _unit(out.motions[on])
+    every = np.broadcast_to(start_vector(begin.shape[1]), begin.shape)
+    begin += MIXED * _unit(solve(every.T, slice(None)).T)  # no mode is to be missing
+    found = largest(solve, loss, nothing, enough, begin)
+    some = found.value > nothing
+    guess = np.divide(1.0, found.value, out=np.array(out.top[on]), where=some)
+    out.factor[on] = np.minimum(guess, out.top[on])
+    out.motions[on] = np.where(some[:, None], found.vector, 0.0)
+    return found.found
+
+
+def _unit(motions: Array) -> Array:
+    """Shapes (c, f) with 1 as their largest motion, or none at all."""
+    size = np.abs(motions).max(axis=1, keepdims=True)
+    return np.divide(motions, size, out=np.zeros_like(motions), where=size > 0.0)
 
 
 def _solving(of: Ready, sets: Indices) -> Solve:
     """How to solve with a frame's stiffness for forces (f, k) of some of the cases of `sets` (c,)."""
     return lambda forces, cases: of.factor.solve_scaled(forces, sets[cases])
-
-
-def _round(out: _Search, on: Indices) -> None:
-    """Take a tangent a little below the factors of the cases `on`, and better shapes by it."""
-    step = out.step[on]
-    at = out.factor[on] * (1.0 - step)
-    tangent = out.fine.tangent(out.tension[on] * at[:, None], exact=False)
-    firm = factors(out.fine, tangent, out.sets[on])
-    out.step[on] = np.where(firm.firm, step, np.minimum(8.0 * step, 0.5 + 0.5 * step))
-    some = np.flatnonzero(firm.firm)
-    if not len(some):
-        return
-    low, cases = at[some], on[some]
-    for enough, beside in ((ROUGH, 0.01), (SURE, 1e-4)):
-        near = out.factor[on] * (1.0 - beside * step)
-        rest = _Rest(cases, low, firm, _lost_from(out, on, tangent, at, near))
-        settled, guess = _shapes(out, rest, some, enough)
-        ended = _improve(out, cases, guess, 10.0 * enough)
-    factor, top = out.factor[cases], out.top[cases]
-    close = low >= factor * (1.0 - 1.01 * BELOW)
-    out.settled[cases] = ended & (settled | (factor >= top)) & (factor >= low)
-    out.sure[cases] = close & out.settled[cases]
-    out.step[cases] = np.where(close, np.maximum(0.03 * step[some], 1e-7), BELOW)
-
-
-def _lost_from(out: _Search, on: Indices, tangent: Tangent, at: Array, near: Array) -> Blocks:
-    """What the tangents at the factors `at` (k,) lose from there to `near`, for each 1 of the factor."""
-    after = out.fine.tangent(out.tension[on] * near[:, None], exact=False)
-    by = (near - at)[:, None, None, None]
-    return Blocks((tangent.more - after.more) / by, out.fine.places)
-
-
-@dataclass(frozen=True, eq=False)
-class _Rest:
-    """The cases, the factors (k,) that tangents were taken at, these, and what they lose from there on."""
-
-    cases: Indices
-    at: Array
-    firm: Firm
-    lost: Blocks
-
-
-def _shapes(out: _Search, rest: _Rest, some: Indices, enough: float) -> tuple[Flags, Array]:
-    """Better shapes, each by solving for what the one before loses; which settled (k,), and the factors
-    (k,) that are nearly theirs."""
-    every = np.arange(len(rest.firm.firm))
-    motions = np.zeros((len(every), out.motions.shape[1]))
-    motions[some] = out.motions[rest.cases]
-    settled, before = np.zeros(len(some), dtype=bool), np.full(len(some), np.inf)
-    guess = out.factor[rest.cases]
-    force = rest.lost.times(motions)
-    single = out.factor[rest.cases] >= out.top[rest.cases]  # its shape is not the joints'
-    for _ in range(SHAPES if motions.shape[1] else 0):
-        found = rest.firm.solve(force)
-        after = rest.lost.times(found)
-        met, lost = ((found * f).sum(axis=1)[some] for f in (force, after))
-        beyond = np.divide(met, lost, out=np.zeros_like(met), where=lost > 0.0)
-        size = np.abs(found).max(axis=1, keepdims=True)
-        motions = np.divide(found, size, out=motions, where=size > 0.0)
-        force = np.divide(after, size, out=force, where=size > 0.0)
-        settled = (np.abs(beyond - before) <= enough * rest.at) & (beyond > 0.0)
-        guess = np.where(beyond > 0.0, rest.at + beyond, guess)
-        if (settled | single).all():
-            break
-        before = beyond
-    out.motions[rest.cases] = motions[some]
-    return settled, guess
 
 
 @dataclass(frozen=True, eq=False)
@@ -274,20 +217,20 @@ def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
     return replace(bare, elastic=still - unloaded)
 
 
-def _improve(out: _Search, some: Indices, guess: Array, enough: float) -> Flags:
+def _improve(out: _Search, some: Indices, enough: float) -> Flags:
     """Set the factors of the cases `some` to those at which their shapes have no energy left, or where
     the first member buckles by itself if they have some left then; where that was found (k,)."""
     energy = _energy(out.fine, out.tension[some], out.motions[some])
     still = ~out.motions[some].any(axis=1)  # the whole's joints do not move
-    factor, ended = _without(energy, out.top[some], guess, enough)
+    factor, ended = _without(energy, out.top[some], out.factor[some], enough)
     single = still | (factor >= out.top[some] * (1.0 - 1e-11))
     out.factor[some] = np.where(single, out.top[some], factor)
     ended |= single
-    for case in some[single].tolist():
+    for case in some[single & np.isfinite(out.top[some])].tolist():
         exact = _top(out.fine, out.tension[case])[0]
         if exact > out.top[case] * (1.0 + 1e-12):
-            out.top[case] = exact
-            ended[some == case] = _improve(out, np.array([case]), np.array([exact]), enough)
+            out.factor[case] = out.top[case] = exact
+            ended[some == case] = _improve(out, np.array([case]), enough)
     return np.asarray(ended)
 
 
@@ -459,7 +402,7 @@ def _lost(of: Ready, loss: Blocks, nothing: Array, sets: Indices) -> Largest:
     the frame's give there is all that is asked of it, and LAPACK finds every eigenvalue."""
     at = loss.places.place[loss.places.place < loss.places.size]
     if not 0 < len(at) <= FEW:
-        return largest(_solving(of, sets), loss, nothing, SHAPED)
+        return largest(_solving(of, sets), loss, nothing, SWAYED)
     value, motions = np.zeros(len(sets)), np.zeros((len(sets), of.plan.size))
     for k in np.unique(sets).tolist():
         own = at[of.plan.on[k, at]]

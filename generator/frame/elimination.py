@@ -44,31 +44,35 @@ def sum_of(joints: Indices) -> Sum:
 class Level:
     """k joints `mid` that go at once, no two of them on one member: the members first and second that
     meet there, whether they have to be turned round so that first ends and second begins there;
-    outer (k, 2): their far ends; rest: the members that stay as they are, before the k joined ones."""
+    outer (k, 2): their far ends. The joined ones are numbered after all before them."""
 
     mid: Indices
     first: Indices
     second: Indices
     turned: tuple[Flags, Flags]
     outer: Indices
-    rest: Indices
     sums: Sum
 
 
 def levels_of(ends: Indices, may: Flags) -> tuple[tuple[Level, ...], Indices]:
-    """The levels in order for members between `ends` (m, 2), and the ends of the members that are left.
+    """The levels in order for members between `ends` (m, 2), and the numbers (k,) of the members that are
+    left.
 
     may (n,): the joints that may go.
     """
     levels: list[Level] = []
-    while (level := _level(ends, may)) is not None:
+    number = np.arange(len(ends))
+    while (level := _level(ends[number], may, number)) is not None:
         levels.append(level)
-        ends = np.concatenate((ends[level.rest], level.outer))
-    return tuple(levels), ends
+        gone = np.concatenate((level.first, level.second))
+        joined = len(ends) + np.arange(len(level.mid))
+        number = np.concatenate((np.setdiff1d(number, gone), joined))
+        ends = np.concatenate((ends, level.outer))
+    return tuple(levels), number
 
 
-def _level(ends: Indices, may: Flags) -> Level | None:
-    """Joints that can go at once, None where there are none."""
+def _level(ends: Indices, may: Flags, number: Indices) -> Level | None:
+    """Joints that can go at once from among members of these numbers, None where there are none."""
     meeting = np.bincount(ends.ravel(), minlength=len(may))
     joints = np.flatnonzero(may & (meeting == 2))
     at = np.argsort(ends.ravel(), kind="stable")
@@ -91,9 +95,8 @@ def _level(ends: Indices, may: Flags) -> Level | None:
         ),
         axis=1,
     )
-    return Level(
-        mid, first, second, turned, outer, np.flatnonzero(~used), sum_of(outer.T.reshape(-1))
-    )
+    sums = sum_of(outer.T.reshape(-1))
+    return Level(mid, number[first], number[second], turned, outer, sums)
 
 
 def may_go(frame: Frame) -> Flags:
@@ -142,13 +145,17 @@ def roots(matrices: Array) -> tuple[Array, Flags]:
 
 
 def eliminated(levels: Sequence[Level], members: Array) -> tuple[list[Gone], Array, Flags]:
-    """Members' matrices (c, m, 12, 12) without the joints of the levels: what solving needs, the
-    matrices that are left (c, k, 12, 12), and in which cases all that went was firm (c,)."""
+    """Members' matrices (c, m, 12, 12) without the joints of the levels: what solving needs, all members'
+    matrices with the joined ones after them (c, m + k, 12, 12), and in which cases all that went was
+    firm (c,)."""
     gone: list[Gone] = []
-    firm = np.ones(len(members), dtype=bool)
+    firm, begin = np.ones(len(members), dtype=bool), members.shape[1]
+    size = begin + sum(len(level.mid) for level in levels)
+    every = np.empty((len(members), size, 12, 12))
+    every[:, :begin] = members
     for level in levels:
         a, b = (
-            _turned(members[:, of], turned)
+            _turned(every[:, of], turned)
             for of, turned in zip((level.first, level.second), level.turned, strict=True)
         )
         root, ok = roots(a[..., 6:, 6:] + b[..., :6, :6])
@@ -162,8 +169,9 @@ def eliminated(levels: Sequence[Level], members: Array) -> tuple[list[Gone], Arr
         joined[..., 6:, 6:] += b[..., 6:, 6:]
         back = half.swapaxes(-1, -2)
         gone.append(Gone(level, np.matmul(back, half), np.matmul(back, share)))
-        members = np.concatenate((members[:, level.rest], joined), axis=1)
-    return gone, members, firm
+        every[:, begin : begin + len(level.mid)] = joined
+        begin += len(level.mid)
+    return gone, every, firm
 
 
 def _turned(members: Array, flags: Flags) -> Array:

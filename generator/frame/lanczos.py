@@ -28,6 +28,9 @@ SMALL = 100
 about 0, and only a whole basis tells them apart."""
 ROUNDING = 1e-14
 """Residual over the largest eigenvalue of either sign under which nothing more is to be had."""
+SPENT = 1e-9
+"""What is left of a vector, as a share of it, under which it is but rounding, and no new direction. Nor
+is it looked for where less is left than was asked for: it would be made of rounding."""
 KEPT = 8
 """How many of its best vectors go on."""
 ROUNDS = 40
@@ -51,11 +54,13 @@ class Largest:
 @dataclass(eq=False)
 class _Basis:
     """vectors and the stiffness times them (c, STEPS + 1, f); held (c, STEPS, STEPS): the loss seen
-    in the basis."""
+    in the basis; enough: the residual asked for, nothing (c,): the value under which none is."""
 
     vectors: Array
     forces: Array
     held: Array
+    enough: float
+    nothing: Array
 
 
 class Loss(Protocol):
@@ -79,15 +84,19 @@ Solve = Callable[[Array, slice], Array]
 _Solve = Callable[[Array], Array]
 
 
-def largest(solve: Solve, loss: Loss, nothing: Array, enough: float = ENOUGH) -> Largest:
+def largest(
+    solve: Solve, loss: Loss, nothing: Array, enough: float = ENOUGH, begin: Array | None = None
+) -> Largest:
     """The largest eigenvalue of each of c symmetric losses (f, f), the blocks of `loss` (c·f, c·f);
     `solve` takes forces to motions.
 
-    nothing (c,): eigenvalues under it count as 0, and need not be known better.
+    nothing (c,): eigenvalues under it count as 0, and need not be known better; begin (c, f): where the
+    search begins, which must not be square to what is searched.
     """
     count = len(nothing)
     size = loss.shape[0] // count
     at_once = max(1, int(ROOM / (2 * (STEPS + 1) * size)))
+    first = np.broadcast_to(start_vector(size), (count, size)) if begin is None else begin
     parts = []
     for k in range(0, count, at_once):
         some = slice(k * size, (k + at_once) * size)
@@ -97,7 +106,7 @@ def largest(solve: Solve, loss: Loss, nothing: Array, enough: float = ENOUGH) ->
         def solved(forces: Array, of: slice = cases) -> Array:
             return solve(forces, of)
 
-        parts.append(_largest(solved, own, nothing[cases], enough))
+        parts.append(_largest(solved, own, nothing[cases], enough, first[cases]))
     return Largest(
         np.concatenate([p.value for p in parts]),
         np.concatenate([p.vector for p in parts]),
@@ -105,7 +114,9 @@ def largest(solve: Solve, loss: Loss, nothing: Array, enough: float = ENOUGH) ->
     )
 
 
-def _largest(solve: _Solve, loss: Loss, nothing: Array, enough: float) -> Largest:
+def _largest(
+    solve: _Solve, loss: Loss, nothing: Array, enough: float, first: Array
+) -> Largest:
     count = len(nothing)
     size = loss.shape[0] // count
     steps = STEPS if size > SMALL else size
@@ -113,8 +124,9 @@ def _largest(solve: _Solve, loss: Loss, nothing: Array, enough: float) -> Larges
         np.zeros((count, steps + 1, size)),
         np.zeros((count, steps + 1, size)),
         np.zeros((count, steps, steps)),
+        enough,
+        nothing,
     )
-    first = np.broadcast_to(start_vector(size), (count, size))
     motion, force = _applied(solve, loss, first)
     _add(basis, 0, motion, force, _norm(motion, force))
     begin, value, share, found = 0, np.zeros(0), np.zeros(0), np.zeros(count, dtype=bool)
@@ -160,7 +172,8 @@ def _step(solve: _Solve, loss: Loss, basis: _Basis, k: int) -> Array:
         if again == 0:
             basis.held[:, : k + 1, k] = basis.held[:, k, : k + 1] = share
     left = _norm(motion, force)
-    left = np.where(left > 1e-13 * whole, left, 0.0)
+    value = np.maximum(basis.held.diagonal(axis1=1, axis2=2).max(axis=1), basis.nothing)
+    left = np.where(left > np.maximum(SPENT * whole, basis.enough * value), left, 0.0)
     _add(basis, k + 1, motion, force, left)
     return left
 

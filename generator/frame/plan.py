@@ -22,10 +22,9 @@ DENSE = 500
 class Plan:
     """free (f,): motions (6·joint + motion) that are free in any case. on (g, f): which of them are free
     under each of the g sets of supports; set_of (c,): the set of each case, one for any number of cases
-    where there is one set. levels: the joints that go first; ends (k, 2) of the members that are left
-    then; root (r,): the motions that are left, in order of elimination; dense: whether their matrix is
+    where there is one set. levels: the joints that go first; root (r,): the motions that are left, in order of elimination; dense: whether their matrix is
     stored in full, (r, r), or as an upper band as LAPACK has it, (band + 1, r); pick, slot: entries of
-    the matrices of the members left, and where they go.
+    the matrices of the members left of all, joined ones after the frame's, and where they go.
     """
 
     joints: int
@@ -33,7 +32,6 @@ class Plan:
     on: Flags
     set_of: Indices
     levels: tuple[Level, ...]
-    ends: Indices
     root: Indices
     band: int
     pick: Indices
@@ -63,21 +61,23 @@ class Plan:
 
     def held(self, stored: Array, sets: Indices) -> Array:
         """Matrices as they are stored, (1 or k, …, r), with what is held in each case (k,) cut off."""
-        if len(self.on) == 1:
-            return stored
-        on = self.root_on[sets].astype(float)
-        if self.dense:
-            out = stored * on[:, :, None] * on[:, None, :]
-        else:
-            out = stored * on[:, None, :]
-            rows = np.arange(self.band + 1)[:, None] + np.arange(len(self.root)) - self.band
-            out *= np.where(rows >= 0, on[:, np.maximum(rows, 0)], 0.0)
-        every = np.arange(len(self.root))
-        out[:, every if self.dense else self.band, every] += 1.0 - on
-        return np.asarray(out)
+        out = np.array(np.broadcast_to(stored, (len(sets), *stored.shape[1:])))
+        for number, on in enumerate(self.root_on):
+            cases, off = np.flatnonzero(sets == number)[:, None], np.flatnonzero(~on)
+            out[cases, :, off] = 0.0
+            if self.dense:
+                out[cases, off] = 0.0
+                out[cases, off, off] = 1.0
+            else:
+                for row in off.tolist():
+                    along = np.arange(row, min(row + self.band + 1, len(on)))
+                    out[cases, self.band + row - along, along] = 0.0
+                out[cases, self.band, off] = 1.0
+        return out
 
     def stored(self, members: Array) -> Array:
-        """The matrix of each case's members that are left (c, k, 12, 12), as it is stored, nothing held."""
+        """The matrix of each case's members that are left of all (c, m, 12, 12), as it is stored, nothing
+        held."""
         rows = len(self.root) if self.dense else self.band + 1
         flat = members.reshape(len(members), -1)[:, self.pick]
         size = rows * len(self.root)
@@ -95,7 +95,8 @@ def motions_of(ends: Indices) -> Indices:
 
 def plan_of(frame: Frame) -> Plan:
     """The plan of a frame."""
-    levels, ends = levels_of(frame.ends, may_go(frame))
+    levels, left = levels_of(frame.ends, may_go(frame))
+    ends = np.concatenate((frame.ends, *(level.outer for level in levels)))[left]
     stay = np.ones(len(frame.nodes), dtype=bool)
     for level in levels:
         stay[level.mid] = False
@@ -121,7 +122,8 @@ def plan_of(frame: Frame) -> Plan:
         band = int((column - row).max(initial=0))
         slot = (band + row - column) * len(root) + column
     on, of = ~sets[:, free], set_of.reshape(-1)
-    return Plan(len(stay), free, on, of, levels, ends, root, band, pick, slot)
+    pick = 144 * left[pick // 144] + pick % 144
+    return Plan(len(stay), free, on, of, levels, root, band, pick, slot)
 
 
 def _narrow(joints: Indices, ends: Indices, count: int) -> Indices:

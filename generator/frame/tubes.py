@@ -45,17 +45,6 @@ def rows_of(local: Array) -> Rows:
     return Rows(*(np.moveaxis(a, (-3, -2), (0, 1)) for a in (bend, rod)))
 
 
-def local_of(rows: Rows) -> Array:
-    """Matrices (…, 12, 12) in local axes of rows."""
-    bend, rod = (np.moveaxis(a, (0, 1), (-3, -2)) for a in (rows.bend, rows.rod))
-    out = np.zeros((*bend.shape[:-3], 12, 12))
-    out[..., XY[:, None], XY] = bend[..., 0]
-    out[..., XZ[:, None], XZ] = bend[..., -1] * np.outer(TURN, TURN)
-    for k, of in enumerate(RODS):
-        out[..., of[:, None], of] = rod[..., k]
-    return out
-
-
 def ends_of(local: Array) -> tuple[Array, Array]:
     """Motions or forces (…, 12) in local axes as those of rows, (4, …, 2) and (2, …, 2)."""
     bend = np.stack((local[..., XY], local[..., XZ] * TURN), axis=-1)
@@ -72,6 +61,17 @@ def from_rows(bend: Array, rod: Array) -> Array:
     for k, of in enumerate(RODS):
         out[..., of[:half]] = np.moveaxis(rod[..., k], 0, -1)
     return out
+
+
+_FOUR, _TWO = np.triu_indices(4), np.triu_indices(2)
+"""Upper entries of the matrices of rows."""
+
+
+def _outer(one: Array, two: Array, entry: tuple[Indices, Indices]) -> Array:
+    """Symmetric matrices of 1 at entries of rows, from what motions (k, e, 12) are in them, (k, e, 144)."""
+    half = one[..., :, None] * two[..., None, :]
+    twice = (entry[0] != entry[1])[:, None, None]
+    return (half + half.swapaxes(2, 3) * twice).reshape(*half.shape[:2], 144)
 
 
 def _times(one: Array, two: Array) -> Array:
@@ -306,10 +306,40 @@ class Fine:
         return self._in_rows(self.bow[None])
 
     @cached_property
-    def elastic(self) -> Array:
-        """The cut members, as their pieces make them, without axial force (1, k, 12, 12)."""
+    def still(self) -> tuple[Array, Array]:
+        """The cut members' rows without axial force: bending (4, 4, 1, k, planes) and twisting (2, 2, 1, k)."""
         rows = self.elastic_rows
-        return local_of(Rows(chained(rows.bend).whole, chained(rows.rod).whole))
+        return chained(rows.bend).whole, chained(rows.rod).whole[..., 1]
+
+    def _gained(self, bend: Array, rod: Array) -> Array:
+        """What the cut members' rows have more than without axial force, as matrices of the whole's scaled
+        motions (c, k, 12, 12). Stretching has none of it."""
+        still, twist = self.still
+        gained = (bend - still)[_FOUR], (rod[..., 1] - twist)[_TWO]
+        each = [gained[0][..., j] for j in range(bend.shape[-1])] + [gained[1]]
+        factors = np.concatenate(each).transpose(2, 1, 0)
+        basis = self.basis if bend.shape[-1] == 2 else self.alike
+        return np.matmul(factors, basis).swapaxes(0, 1).reshape(*rod.shape[2:4], 12, 12)
+
+    @cached_property
+    def basis(self) -> Array:
+        """The cut members' matrices of the whole's scaled motions for 1 of each entry of their rows: the
+        upper ones of both planes of bending, then of twisting (k, 23, 144)."""
+        cut = self.cut
+        scale = np.zeros(6 * self.plan.joints)
+        scale[self.plan.free] = self.scale
+        ends = motions_of(self.split.whole.ends[cut])
+        turn = self.whole.members.turn[cut] * scale[ends][:, None, :]
+        planes = (turn[:, XY], turn[:, XZ] * TURN[:, None])
+        pairs = [(*(own[:, k] for k in _FOUR), _FOUR) for own in planes]
+        pairs.append((*(turn[:, RODS[1]][:, k] for k in _TWO), _TWO))
+        return np.concatenate([_outer(*pair) for pair in pairs], axis=1)
+
+    @cached_property
+    def alike(self) -> Array:
+        """The same where both planes bend alike (k, 13, 144)."""
+        both = self.basis[:, :10] + self.basis[:, 10:20]
+        return np.concatenate((both, self.basis[:, 20:]), axis=1)
 
     @cached_property
     def bow_kept(self) -> Array:
@@ -343,10 +373,7 @@ class Fine:
         if exact and len(self.freed):
             bend, rod = self._exactly(tension, bend, rod, kept)
         bends, rods = chained(bend), chained(rod)
-        local = local_of(Rows(bends.whole, rods.whole))
-        local -= self.elastic
-        more = _turned(local, self.whole.members.axes[self.cut])
-        more *= self.pair[:own]
+        more = self._gained(bends.whole, rods.whole)
         firm = np.asarray(bends.firm.all(axis=(1, 2)) & rods.firm.all(axis=(1, 2)))
         return Tangent(np.concatenate((more, kept), axis=1), bends, rods, firm)
 
@@ -404,14 +431,6 @@ class Fine:
         axes = self.whole.members.axes[own]
         world = np.matmul(local.reshape(len(motions), len(own), -1, 3), axes)
         return np.concatenate((motions, world.reshape(len(motions), -1, 6)), axis=1)
-
-
-def _turned(local: Array, axes: Array) -> Array:
-    """Matrices (c, m, 12, 12) in local axes (m, 3, 3) as those in global ones."""
-    c, m = local.shape[:2]
-    half = np.matmul(local.reshape(c, m, 48, 3), axes).reshape(c, m, 12, 12)
-    both = np.matmul(half.swapaxes(2, 3).reshape(c, m, 48, 3), axes)
-    return np.asarray(both.reshape(c, m, 12, 12).swapaxes(2, 3))
 
 
 def finely(split: Split, whole: Ready) -> Fine:
