@@ -37,7 +37,7 @@ GUESSED = 0.3
 """Residual up to which the shape is searched that tells where the next tangent is to be taken."""
 BEGUN = 3e-2
 """The same of the shape after that."""
-SHAPED = 1e-5
+SHAPED = 1e-4
 """The same of the shapes from then on."""
 SETTLED = 3e-4
 """Change of a critical load from one tangent to the next, as a share of it, at which it is known: what
@@ -51,6 +51,8 @@ MIXED = 0.03
 """Share of a shape in which all modes are that goes into the one that a search begins with."""
 ROUNDS = 12
 """Tangents after which a search is given up."""
+CLOSED = 1e-8
+"""Last step towards where a shape has no energy left, as a share, at which that is found."""
 TRIES = 100
 """Energies of a shape after which the search for where it has none left is given up."""
 
@@ -134,7 +136,7 @@ def _round(out: _Search, on: Indices, enough: float) -> None:
     ended = _shaped(out, on, at, enough)
     still = ~out.motions[on].any(axis=1)
     if enough <= BEGUN:
-        ended &= _improve(out, on, enough**2)
+        ended &= _improve(out, on, max(enough**2, CLOSED))
     out.factor[on] = np.where(ended, out.factor[on], 0.0)
     out.factor[on[out.factor[on] * out.nothing[on] >= 1.0]] = np.inf
     out.sure[on] = np.isinf(out.factor[on])
@@ -213,8 +215,7 @@ def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
     kept = ((bowed * own).sum(axis=2) * tension[:, first:]).sum(axis=1)
     still = (force * motions).sum(axis=1)
     bare = _Energy(fine, tension, still, np.zeros(len(motions)), kept, bend, rod)
-    unloaded, _ = bare.at(np.zeros(len(motions)), every)
-    return replace(bare, elastic=still - unloaded)
+    return replace(bare, elastic=still - bare.at(np.zeros(len(motions)), every)[0])
 
 
 def _improve(out: _Search, some: Indices, enough: float) -> Flags:
@@ -244,13 +245,13 @@ def _without(energy: _Energy, top: Array, guess: Array, enough: float) -> tuple[
     for count in range(TRIES):
         here = at[on]
         now, firm = energy.at(here, on)
+        now = now * (1.0 - here / top[on])  # without the pole where a single member buckles
         over = ~firm | (now <= 0.0)
         high[on], low[on] = np.where(over, here, high[on]), np.where(over, low[on], here)
         side[on] = np.where(over, np.minimum(side[on], 0.0) - 1.0, np.maximum(side[on], 0.0) + 1.0)
         run, rise = here - last[on], now - was[on]
         step = np.divide(-now * run, rise, out=np.full_like(here, np.inf), where=rise * run < 0.0)
         ahead = here + step
-        # beside a pole, where a single member buckles, steps are small too, but not what is left
         small = (np.abs(step) <= enough * here) & (np.abs(now) <= 10.0 * enough * energy.still[on])
         found[on] = np.where(
             firm & small & (count > 0), ahead, np.where(here >= brink[on], top[on], np.nan)
@@ -259,7 +260,7 @@ def _without(energy: _Energy, top: Array, guess: Array, enough: float) -> tuple[
         half = (low[on] + high[on]) / 2.0
         half = np.where(high[on] < top[on], half, np.where(here < brink[on], brink[on], half))
         half = np.where(np.isfinite(half), half, 2.0 * here)
-        good = (ahead > low[on]) & (ahead < high[on]) & firm & (np.abs(side[on]) < 4.0)
+        good = (ahead > low[on]) & (ahead < high[on]) & firm & (np.abs(side[on]) < 7.0)
         at[on] = np.where(good, ahead, half)
         last[on], was[on] = np.where(firm, here, last[on]), np.where(firm, now, was[on])
         near = high[on] - low[on] <= 4.0 * enough * low[on]

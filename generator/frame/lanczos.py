@@ -114,9 +114,7 @@ def largest(
     )
 
 
-def _largest(
-    solve: _Solve, loss: Loss, nothing: Array, enough: float, first: Array
-) -> Largest:
+def _largest(solve: _Solve, loss: Loss, nothing: Array, enough: float, first: Array) -> Largest:
     count = len(nothing)
     size = loss.shape[0] // count
     steps = STEPS if size > SMALL else size

@@ -23,8 +23,11 @@ from generator.frame.stiffness import loaded
 from generator.frame.subdivide import Split
 from generator.frame.tubes import Fine, Tangent, ends_of, finely, from_rows, resists
 
-TOLERANCE = 1e-8
-"""Change between passes, over the largest motion, of a case that has settled."""
+TOLERANCE = 2e-8
+"""Change still to come, over the largest motion, of a case that has settled: each pass changes a case by
+some share of what the pass before did."""
+SLOW = 0.9
+"""The largest such share that is believed."""
 PASSES = 60
 """Passes after which a case that has not settled is taken as beyond the critical load."""
 EXACT = 1e-11
@@ -185,10 +188,13 @@ def _settled(given: _Given, tension: Array, begin: Array) -> _Settled:
     cases = np.arange(len(tension), dtype=np.intp)
     before = np.zeros((len(tension), len(frame.nodes), 6))
     out = _Settled(before.copy(), tension.copy(), np.zeros(len(tension)), {})
+    last = np.zeros(len(tension))
     for count in range(1, PASSES + 1):
         enough = max(EXACT, COARSE ** (count + 1))
         motions, firm = _pass(given, tension, cases, begin, enough)
-        done = _change(motions, before, frame.size) <= TOLERANCE
+        change = _change(motions, before, frame.size)
+        share = np.minimum(np.divide(change, last, out=np.ones_like(last), where=last > 0.0), SLOW)
+        done = change * share / (1.0 - share) <= TOLERANCE
         out.motions[cases], out.tension[cases], out.passes[cases] = motions, tension, count
         out.why |= dict.fromkeys(cases[~firm].tolist(), "unstable")
         on = firm & ~done
@@ -197,6 +203,7 @@ def _settled(given: _Given, tension: Array, begin: Array) -> _Settled:
         tension = _tension(given, cases, motions)[on]
         cases = cases[on]
         begin = before = motions[on]
+        last = change[on] if count > 1 else 0.0 * change[on]  # the first is no share of another
     out.why |= dict.fromkeys(cases.tolist(), "unsettled")
     return out
 

@@ -393,7 +393,9 @@ def _firsts(
         given = joint_loads(frame, of.members, written, end_loads(frame, of.members, written))
         applied[eased] = about_origin(frame.nodes, given[eased])
     supported = f.supported + f.applied - applied
-    turns = {} if held.relief is None else dict(zip(eased.tolist(), _turns(held.relief), strict=True))
+    turns = (
+        {} if held.relief is None else dict(zip(eased.tolist(), _turns(held.relief), strict=True))
+    )
     return tuple(
         First(
             moved[i],
