@@ -5,8 +5,6 @@ Internal forces are those on the cut facing +x: N tension positive, V_y, V_z, T,
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 
 from generator.formulas.tube import (
@@ -18,11 +16,11 @@ from generator.formulas.tube import (
     von_mises,
 )
 from generator.frame.loading import end_loads, member_motions
-from generator.frame.model import Array, Frame, Loads, Points, no_points, with_weight
+from generator.frame.model import Array, Frame, Loads, Points, with_weight
 from generator.frame.shapes import TURN, XY, XZ, cubics
 from generator.frame.solve import Solution
 from generator.frame.stiffness import Members, bowing, loaded, members_of
-from generator.frame.subdivide import PER_MEMBER, Split
+from generator.frame.subdivide import Split
 
 STATIONS = 21
 """Stations on each clear stretch of a member. A moment's peak between two of 21 stations is missed
@@ -51,26 +49,6 @@ def stations(points: Points, members: int, count: int = STATIONS) -> Array:
     along = np.linspace(0.0, 1.0, count)
     at = np.clip(low + (high - low) * along, low + aside * (low > 0), high - aside * (high < 1))
     return np.asarray(at.reshape(members, -1))
-
-
-def _start(forces: Array, x: Array) -> Array:
-    """Internal forces at x from what the joint does to the member's start, (6, c, m, s)."""
-    f = -np.moveaxis(forces[..., :6], -1, 0)[..., None]
-    out = np.empty((*f.shape[:-1], x.shape[1]), dtype=np.result_type(f, x))
-    out[:] = f
-    out[4] += x * f[2]
-    out[5] -= x * f[1]
-    return out
-
-
-def _add_line(out: Array, line: Array, x: Array, length: Array) -> None:
-    """Add the internal forces at x of line loads (c, m, 2, 3) in local axes to `out` (6, c, m, s)."""
-    first, last = np.moveaxis(line, (-2, -1), (0, 1))[..., None]
-    slope = (last - first) / length[:, None]
-    for axis, moment, sense in ((0, 0, 0.0), (1, 5, 1.0), (2, 4, -1.0)):
-        out[axis] -= x * (first[axis] + slope[axis] / 2 * x)
-        if moment:
-            out[moment] += (sense * x * x) * (first[axis] / 2 + slope[axis] / 6 * x)
 
 
 def _add_points(out: Array, members: Members, points: Points, at: Array) -> None:
@@ -106,36 +84,71 @@ def end_motions(
     return motions
 
 
-def across(members: Members, motions: Array, at: Array) -> tuple[Array, Array]:
-    """Deflection along local y and z between the ends, without loads' own bow, each (c, m, s)."""
+def _cubics(members: Members, motions: Array) -> tuple[Array, Array]:
+    """Deflection along local y and z between the ends, without loads' own bow, as cubics in the share of the
+    length, lowest power first: each (4, c, m)."""
     y, z = (
-        _along(np.matmul(cubics(phi, members.length), own[..., None]), at)
+        np.matmul(cubics(phi, members.length), own[..., None])[..., 0]
         for phi, own in (
             (members.phi_z, motions[..., XY]),
             (members.phi_y, motions[..., XZ] * TURN),
         )
     )
-    return y, z
+    return np.moveaxis(y, -1, 0), np.moveaxis(z, -1, 0)
 
 
-def _along(factors: Array, at: Array) -> Array:
-    """Cubics (c, m, 4, 1), lowest power first, at shares `at` (m, s), (c, m, s)."""
-    a, b, c, d = np.moveaxis(factors, -2, 0)
-    return np.asarray(((d * at + c) * at + b) * at + a)
+def _polynomials(frame: Frame, members: Members, loads: Loads, forces: Array) -> Array:
+    """Internal forces between point loads as cubics in the share of the length, lowest power first, from
+    end forces (c, m, 12): (4, 6, c, m)."""
+    start, length = -np.moveaxis(forces[..., :6], -1, 0), members.length
+    out = np.zeros((4, *start.shape), dtype=np.result_type(start, length))
+    out[0] = start
+    out[1, 4], out[1, 5] = length * start[2], -length * start[1]
+    line = with_weight(frame, loads).line
+    if line.any():
+        first, last = np.moveaxis(np.matmul(line, members.axes.swapaxes(1, 2)), (-2, -1), (0, 1))
+        more = last - first
+        out[1, :3] -= length * first
+        out[2, :3] -= length * more / 2
+        for moment, by, axis in ((4, -length * length, 2), (5, length * length, 1)):
+            out[2, moment] += by * first[axis] / 2
+            out[3, moment] += by * more[axis] / 6
+    return out
+
+
+def _evaluated(polynomials: Array, at: Array) -> Array:
+    """Cubics (4, 6, c, m) at shares `at` (m, s): (6, c, m, s)."""
+    out = np.empty((*polynomials.shape[1:], at.shape[1]), dtype=np.result_type(polynomials, at))
+    for own, powers in zip(out, polynomials.swapaxes(0, 1)[..., None], strict=True):
+        own[:] = powers[0]
+        some = [k for k in (1, 2, 3) if powers[k].any()]
+        if some:
+            more = powers[some[-1]] * at
+            for k in range(some[-1] - 1, 0, -1):
+                more = (more + powers[k]) * at
+            own += more
+    return out
 
 
 def internal_forces(
     frame: Frame, members: Members, loads: Loads, forces: Array, at: Array
 ) -> Array:
     """Internal forces (c, m, s, 6) at stations `at` (m, s) from end forces (c, m, 12)."""
-    line = with_weight(frame, loads).line
-    x = at * members.length[:, None]
-    out = _start(forces, x)
-    if line.any():
-        local = np.matmul(line, members.axes.swapaxes(1, 2))
-        _add_line(out, local, x, members.length)
+    out = _evaluated(_polynomials(frame, members, loads, forces), at)
     _add_points(out, members, loads.points, at)
     return np.moveaxis(out, 0, -1)
+
+
+def _bent(frame: Frame, members: Members, loads: Loads, solution: Solution) -> Array:
+    """As `_polynomials`, in second order with the lever of axial forces on the deflected member."""
+    out = _polynomials(frame, members, loads, solution.forces)
+    if solution.second_order:
+        pull = solution.tension
+        motions = end_motions(frame, members, loads, solution.displacement, pull)
+        y, z = _cubics(members, motions)
+        out[1:, 4] -= pull * z[1:]
+        out[1:, 5] += pull * y[1:]
+    return out
 
 
 def section_forces(
@@ -148,15 +161,9 @@ def section_forces(
     lever on the deflected member; N and V stay those along and across the undeflected member.
     """
     members = members or members_of(frame)
-    out = internal_forces(frame, members, loads, solution.forces, at)
-    if not solution.second_order:
-        return out
-    tension = solution.tension
-    motions = end_motions(frame, members, loads, solution.displacement, tension)
-    pull, (y, z) = tension[:, :, None], across(members, motions, at)
-    out[..., 4] -= pull * (z - motions[:, :, None, 2])
-    out[..., 5] += pull * (y - motions[:, :, None, 1])
-    return out
+    out = _evaluated(_bent(frame, members, loads, solution), at)
+    _add_points(out, members, loads.points, at)
+    return np.moveaxis(out, 0, -1)
 
 
 def member_forces(
@@ -168,13 +175,9 @@ def member_forces(
     rows, count = split.rows.reshape(-1), split.pieces
     share = at.reshape(len(at), count, -1)
     within = np.clip(share * count - np.arange(count)[None, :, None], 0.0, 1.0)
-    within = np.where(split.kept[:, None, None], share, within)
-    picked = {name: getattr(split.frame, name)[rows] for name in PER_MEMBER}
-    part = Loads(loads.nodal, loads.line[:, rows], loads.field, no_points())
-    own = dataclasses.replace(solution, forces=solution.forces[:, rows])
-    frame = dataclasses.replace(split.frame, **picked)
-    within = within.reshape(len(rows), -1)
-    return split.by_member(section_forces(frame, part, own, within, members.pick(rows)))
+    within = np.where(split.kept[:, None, None], share, within).reshape(len(rows), -1)
+    found = _evaluated(_bent(split.frame, members, loads, solution)[..., rows], within)
+    return np.moveaxis(found.reshape(*found.shape[:2], *at.shape), 0, -1)
 
 
 def piece_tension(split: Split, solution: Solution, members: Members | None = None) -> Array:
@@ -195,8 +198,9 @@ def deflected(frame: Frame, loads: Loads, solution: Solution, at: Array) -> Arra
     members = members_of(frame)
     motions = end_motions(frame, members, loads, solution.displacement)
     along = motions[:, :, None, 0] * (1 - at) + motions[:, :, None, 6] * at
-    local = np.stack((along, *across(members, motions, at)), axis=-1)
-    return np.asarray(np.matmul(local, members.axes))
+    powers = at ** np.arange(4)[:, None, None]
+    y, z = (np.einsum("kcm,kms->cms", own, powers) for own in _cubics(members, motions))
+    return np.asarray(np.matmul(np.stack((along, y, z), axis=-1), members.axes))
 
 
 def peak_stress(forces: Array, outer: Array, inner: Array) -> Array:

@@ -80,7 +80,7 @@ def _solved(
     def solve(forces: Array) -> Array:
         return fine.whole.factor.solve_scaled(forces.T, sets).T
 
-    x, whole = start, _dot(right * on, solve(right))
+    x, whole = start, np.abs(_dot(right, start))
     left = (right - fine.product(fine.stiff + more, x) - fine.spring * x) * on
     firm, ahead, way, pull = np.ones(len(whole), dtype=bool), np.zeros_like(whole), 0.0 * x, 0.0 * x
     for _ in range(STEPS):

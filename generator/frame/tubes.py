@@ -385,9 +385,8 @@ class Fine:
         local = loaded(pieces, self.unit[some], tension[:, some]).local
         amid = some < q * own
         rows = rows_of(local[:, amid])
-        bend = np.repeat(bend, 2, axis=-1) if bend.shape[-1] == 1 else bend
         for j, piece in enumerate(some[amid].tolist()):
-            bend[piece % q, :, :, :, piece // q] = rows.bend[:, :, :, j]
+            bend[piece % q, :, :, :, piece // q] = rows.bend[:, :, :, j, : self.planes]
             rod[piece % q, :, :, :, piece // q] = rows.rod[:, :, :, j]
         last, turn = some[~amid] - q * own, pieces.turn[~amid]
         true = turn.swapaxes(1, 2) @ (local[:, ~amid] - pieces.local[~amid]) @ turn
