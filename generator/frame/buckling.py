@@ -25,7 +25,16 @@ from generator.frame.recover import piece_tension
 from generator.frame.shapes import TURN, XY, XZ
 from generator.frame.solve import Ready, ready, solve, spread
 from generator.frame.subdivide import Split
-from generator.frame.tubes import Blocks, Fine, Places, finely, places_of, resists
+from generator.frame.tubes import (
+    Blocks,
+    Fine,
+    Places,
+    chained,
+    finely,
+    places_of,
+    resists,
+    twisted,
+)
 
 NOTHING = 1e-9
 """An eigenvalue 1/factor under this share of the largest is no critical load, only rounding."""
@@ -168,7 +177,7 @@ def _shaped(out: _Search, on: Indices, at: Array, enough: float) -> Flags:
 def _unit(motions: Array) -> Array:
     """Shapes (c, f) with 1 as their largest motion, or none at all."""
     size = np.abs(motions).max(axis=1, keepdims=True)
-    return np.divide(motions, size, out=np.zeros_like(motions), where=size > 0.0)
+    return np.asarray(np.divide(motions, size, out=np.zeros_like(motions), where=size > 0.0))
 
 
 def _solving(of: Ready, sets: Indices) -> Solve:
@@ -187,18 +196,18 @@ class _Energy:
     elastic: Array
     kept: Array
     bend: Array
-    rod: Array
+    twist: Array
 
     def at(self, factor: Array, some: Indices) -> tuple[Array, Flags]:
         """Twice the energy of some cases (k,), and where what is between joints resists (k,)."""
-        chains = self.fine.chains(self.tension[some] * factor[:, None])
-        whole, firm = self.elastic[some] + factor * self.kept[some], np.ones(len(some), dtype=bool)
-        for chain, every in zip(chains, (self.bend, self.rod), strict=True):
-            own = every[:, some]
-            force = sum(chain.whole[:, j] * own[j] for j in range(len(own)))
-            whole = whole + (force * own).sum(axis=(0, 2, 3))
-            firm = firm & chain.firm.all(axis=(1, 2))
-        return whole, firm
+        bend, rods = self.fine.parts(self.tension[some] * factor[:, None])
+        chain, (twist, resists_twist) = chained(bend), twisted(rods)
+        own = self.bend[:, some]
+        force = sum(chain.whole[:, j] * own[j] for j in range(4))
+        whole = self.elastic[some] + factor * self.kept[some] + (force * own).sum(axis=(0, 2, 3))
+        whole = whole + (twist * self.twist[some]).sum(axis=1)
+        firm = chain.firm.all(axis=(1, 2)) & resists_twist.all(axis=1)
+        return whole, np.asarray(firm)
 
 
 def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
@@ -206,7 +215,7 @@ def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
     plan, every = fine.plan, np.arange(len(motions))
     force = fine.product(fine.stiff[None], motions) + fine.spring * motions
     moved = spread(plan.free, (motions * fine.scale).T, plan.joints)
-    bend, rod = fine.ends(moved)
+    bend, (a, b) = fine.ends(moved)
     own = np.append(motions, np.zeros((len(motions), 1)), axis=1)[
         :, fine.places.at[len(fine.cut) :]
     ]
@@ -214,7 +223,8 @@ def _energy(fine: Fine, tension: Array, motions: Array) -> _Energy:
     first = fine.split.pieces * len(fine.cut)
     kept = ((bowed * own).sum(axis=2) * tension[:, first:]).sum(axis=1)
     still = (force * motions).sum(axis=1)
-    bare = _Energy(fine, tension, still, np.zeros(len(motions)), kept, bend, rod)
+    twist = (b[..., 1] - a[..., 1]) ** 2
+    bare = _Energy(fine, tension, still, np.zeros(len(motions)), kept, bend, twist)
     return replace(bare, elastic=still - bare.at(np.zeros(len(motions)), every)[0])
 
 
@@ -353,7 +363,8 @@ def _found(out: _Search) -> list[Critical | None]:
     buckles = np.isfinite(out.factor)
     factor = np.where(buckles, out.factor, 0.0)
     moved = spread(fine.plan.free, (out.motions * fine.scale).T, fine.plan.joints)
-    shapes = fine.all_joints(fine.chains(out.tension * factor[:, None]), moved)
+    tangent = fine.tangent(out.tension * factor[:, None], exact=False)
+    shapes = fine.all_joints(tangent.chains, moved)
     every: list[Critical | None] = []
     for case, shape in enumerate(shapes):
         if not out.sure[case]:

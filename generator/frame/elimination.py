@@ -144,10 +144,12 @@ def roots(matrices: Array) -> tuple[Array, Flags]:
     return out, firm
 
 
-def eliminated(levels: Sequence[Level], members: Array) -> tuple[list[Gone], Array, Flags]:
+def eliminated(
+    levels: Sequence[Level], members: Array, *, solving: bool = True
+) -> tuple[list[Gone], Array, Flags]:
     """Members' matrices (c, m, 12, 12) without the joints of the levels: what solving needs, all members'
     matrices with the joined ones after them (c, m + k, 12, 12), and in which cases all that went was
-    firm (c,)."""
+    firm (c,). Without `solving` nothing is kept to solve with."""
     gone: list[Gone] = []
     firm, begin = np.ones(len(members), dtype=bool), members.shape[1]
     size = begin + sum(len(level.mid) for level in levels)
@@ -161,14 +163,17 @@ def eliminated(levels: Sequence[Level], members: Array) -> tuple[list[Gone], Arr
         root, ok = roots(a[..., 6:, 6:] + b[..., :6, :6])
         firm &= ok
         across = np.concatenate((a[..., 6:, :6], b[..., :6, 6:]), axis=-1)
-        both = np.concatenate((across, np.broadcast_to(np.eye(6), root.shape)), axis=-1)
+        both = across
+        if solving:
+            both = np.concatenate((across, np.broadcast_to(np.eye(6), root.shape)), axis=-1)
         found = np.linalg.solve(root, both)  # as good as substitution; an inverse's product is not
-        half, share = found[..., 12:], found[..., :12]
+        share = found[..., :12]
         joined = -np.matmul(share.swapaxes(-1, -2), share)
         joined[..., :6, :6] += a[..., :6, :6]
         joined[..., 6:, 6:] += b[..., 6:, 6:]
-        back = half.swapaxes(-1, -2)
-        gone.append(Gone(level, np.matmul(back, half), np.matmul(back, share)))
+        if solving:
+            half, back = found[..., 12:], found[..., 12:].swapaxes(-1, -2)
+            gone.append(Gone(level, np.matmul(back, half), np.matmul(back, share)))
         every[:, begin : begin + len(level.mid)] = joined
         begin += len(level.mid)
     return gone, every, firm

@@ -22,9 +22,10 @@ DENSE = 500
 class Plan:
     """free (f,): motions (6·joint + motion) that are free in any case. on (g, f): which of them are free
     under each of the g sets of supports; set_of (c,): the set of each case, one for any number of cases
-    where there is one set. levels: the joints that go first; root (r,): the motions that are left, in order of elimination; dense: whether their matrix is
-    stored in full, (r, r), or as an upper band as LAPACK has it, (band + 1, r); pick, slot: entries of
-    the matrices of the members left of all, joined ones after the frame's, and where they go.
+    where there is one set. levels: the joints that go first; root (r,): the motions that are left, in
+    order of elimination; dense: whether their matrix is stored in full, (r, r), or as an upper band as
+    LAPACK has it, (band + 1, r); pick, slot: entries of the matrices of the members left of all, joined
+    ones after the frame's, and where they go.
     """
 
     joints: int

@@ -119,14 +119,14 @@ def _polynomials(frame: Frame, members: Members, loads: Loads, forces: Array) ->
 def _evaluated(polynomials: Array, at: Array) -> Array:
     """Cubics (4, 6, c, m) at shares `at` (m, s): (6, c, m, s)."""
     out = np.empty((*polynomials.shape[1:], at.shape[1]), dtype=np.result_type(polynomials, at))
-    for own, powers in zip(out, polynomials.swapaxes(0, 1)[..., None], strict=True):
-        own[:] = powers[0]
+    for which, powers in enumerate(polynomials.swapaxes(0, 1)[..., None]):
+        out[which] = powers[0]
         some = [k for k in (1, 2, 3) if powers[k].any()]
         if some:
             more = powers[some[-1]] * at
             for k in range(some[-1] - 1, 0, -1):
                 more = (more + powers[k]) * at
-            own += more
+            out[which] += more
     return out
 
 

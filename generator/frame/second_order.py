@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -21,7 +22,7 @@ from generator.frame.recover import piece_tension
 from generator.frame.solve import Solution, balance, ready, solve, spread
 from generator.frame.stiffness import loaded
 from generator.frame.subdivide import Split
-from generator.frame.tubes import Fine, Tangent, ends_of, finely, from_rows, resists
+from generator.frame.tubes import Chain, Fine, ends_of, finely, from_rows, resists
 
 TOLERANCE = 2e-8
 """Change still to come, over the largest motion, of a case that has settled: each pass changes a case by
@@ -31,7 +32,8 @@ SLOW = 0.9
 PASSES = 60
 """Passes after which a case that has not settled is taken as beyond the critical load."""
 EXACT = 1e-11
-"""Residual, by the energy it stands for, over that of the load, at which a pass is solved."""
+"""Residual, by the energy it stands for, over that of the load, at which a pass is solved: the load's is
+taken from where the pass begins."""
 COARSE = 1e-3
 """Passes before the last are solved less well: each brings some three digits more."""
 STEPS = 300
@@ -70,28 +72,50 @@ def _share(part: Array, whole: Array, some: Flags) -> Array:
     return np.divide(part, whole, out=np.zeros_like(part), where=some)
 
 
-def _solved(
-    fine: Fine, more: Array, right: Array, start: Array, enough: float, sets: Indices
-) -> tuple[Array, Flags]:
+@dataclass(frozen=True, eq=False)
+class _System:
+    """The scaled tangents of k cases: the stiffness and `more` (k, m, 12, 12), under the supports of their
+    sets (k,)."""
+
+    fine: Fine
+    more: Array
+    sets: Indices
+
+    @cached_property
+    def on(self) -> Flags:
+        """The motions that are free (k, f)."""
+        return self.fine.plan.on[self.sets]
+
+    def softly(self, forces: Array) -> Array:
+        """Motions (k, f) under forces, were there no axial forces."""
+        return self.fine.whole.factor.solve_scaled(forces.T, self.sets).T
+
+    def added(self, motions: Array) -> Array:
+        """What axial forces add to the forces (k, f) of motions."""
+        return self.fine.product(self.more, motions) * self.on
+
+    def left(self, right: Array, motions: Array) -> Array:
+        """Loads (k, f) less what motions carry of them."""
+        fine = self.fine
+        carried = fine.product(fine.stiff + self.more, motions) + fine.spring * motions
+        return (right - carried) * self.on
+
+
+def _solved(of: _System, right: Array, start: Array, enough: float) -> tuple[Array, Flags]:
     """Scaled motions (k, f) under scaled loads `right` (k, f), from `start` on, and whether each tangent
-    (the stiffness and `more`, (k, m, 12, 12)) resisted in every direction that was met."""
-    on = fine.plan.on[sets]
-
-    def solve(forces: Array) -> Array:
-        return fine.whole.factor.solve_scaled(forces.T, sets).T
-
-    x, whole = start, np.abs(_dot(right, start))
-    left = (right - fine.product(fine.stiff + more, x) - fine.spring * x) * on
+    resisted in every direction that was met."""
+    x, left = start, of.left(right, start)
+    whole = np.abs(_dot(right, start))
     firm, ahead, way, pull = np.ones(len(whole), dtype=bool), np.zeros_like(whole), 0.0 * x, 0.0 * x
     for _ in range(STEPS):
-        motion = solve(left)
+        motion = of.softly(left)
         now = _dot(left, motion)
         go = firm & (now > enough**2 * whole)
         if not go.any():
             return x, firm
         by = _share(now, ahead, ahead > 0.0)[:, None]
         way, pull = motion + by * way, left + by * pull  # `pull` is the elastic stiffness × `way`
-        force = pull + fine.product(more, way) * on
+        force = pull + of.added(way)
         curved = _dot(way, force)
         firm &= ~go | (curved > 0.0)
         step = _share(now, curved, go & (curved > 0.0))[:, None]
@@ -140,17 +164,17 @@ def _pass(
     fine = given.fine
     plan, scale, joints = fine.plan, fine.scale, fine.plan.joints
     tangent = fine.tangent(tension, exact=True)
-    at_joints, middle = _at_joints(given, tangent, tension, cases)
+    chains = tangent.chains
+    at_joints, middle = _at_joints(given, chains, tension, cases)
     start = begin[:, :joints].reshape(len(cases), -1)[:, plan.free] / scale
-    sets = plan.sets(cases)
-    found, firm = _solved(fine, tangent.more, at_joints * scale, start, enough, sets)
+    system = _System(fine, tangent.more, plan.sets(cases))
+    found, firm = _solved(system, at_joints * scale, start, enough)
     motions = spread(plan.free, (found * scale).T, joints)
-    chains = (tangent.bend, tangent.rod)
     return fine.all_joints(chains, motions, middle), firm & tangent.firm
 
 
 def _at_joints(
-    given: _Given, tangent: Tangent, tension: Array, cases: Indices
+    given: _Given, chains: tuple[Chain, Chain], tension: Array, cases: Indices
 ) -> tuple[Array, tuple[list[Array], list[Array]]]:
     """Loads at the free motions of the whole's joints (k, f), and what joints between pieces passed on."""
     fine, none = given.fine, (list[Array](), list[Array]())
@@ -160,8 +184,8 @@ def _at_joints(
     own, q = fine.cut, fine.split.pieces
     passed = _passed(given, tension, cases)
     parts = ends_of(passed[:, : q * len(own)].reshape(len(cases), len(own), q, 12))
-    bend, middle = tangent.bend.passed(np.moveaxis(parts[0], -2, 0))
-    rod, pushed = tangent.rod.passed(np.moveaxis(parts[1], -2, 0))
+    bend, middle = chains[0].passed(np.moveaxis(parts[0], -2, 0))
+    rod, pushed = chains[1].passed(np.moveaxis(parts[1], -2, 0))
     local = np.concatenate((from_rows(bend, rod), passed[:, q * len(own) :]), axis=1)
     world = np.matmul(local[..., None, :], fine.whole.members.turn[fine.order])[..., 0, :]
     return right + fine.at_joints(world), (middle, pushed)

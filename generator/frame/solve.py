@@ -122,11 +122,11 @@ def scaled_members(frame: Frame, plan: Plan, scale: Array, world: Array) -> Arra
 
 
 def reduced(
-    frame: Frame, plan: Plan, scale: Array, members: Array
+    frame: Frame, plan: Plan, scale: Array, members: Array, *, solving: bool = True
 ) -> tuple[list[Gone], Array, Flags]:
     """Scaled members' matrices (c, m, 12, 12) by elimination: the joints that went first, the matrices
     that are left as a plan stores them, nothing held, and in which cases all was firm so far (c,)."""
-    gone, left, firm = eliminated(plan.levels, members)
+    gone, left, firm = eliminated(plan.levels, members, solving=solving)
     stored = plan.stored(left)
     spring = np.zeros(6 * len(frame.nodes))
     spring[plan.free] = frame.spring.ravel()[plan.free] * scale * scale

@@ -67,11 +67,6 @@ class Split:
         every = np.arange(len(self.kept))
         return np.concatenate((np.repeat(every[~self.kept], self.pieces), every[self.kept]))
 
-    def by_member(self, values: Array) -> Array:
-        """Values at stations of shares of members (c, m·pieces, s, …) as of members (c, m, pieces·s, …)."""
-        c, _, s, *rest = values.shape
-        return values.reshape(c, -1, self.pieces * s, *rest)
-
 
 def _inner_joints(frame: Frame, pieces: int) -> tuple[Array, Indices]:
     """Positions of the joints between pieces (m·(pieces − 1), 3), and the ends of all pieces."""

@@ -15,12 +15,12 @@ from functools import cached_property
 
 import numpy as np
 
-from generator.frame.elimination import Gone, roots
+from generator.frame.elimination import roots
 from generator.frame.loading import member_motions
 from generator.frame.model import Array, Flags, Indices
 from generator.frame.plan import Plan, motions_of
 from generator.frame.shapes import TURN, XY, XZ
-from generator.frame.solve import Ready, cholesky, lower_inverse, reduced, scaled_members
+from generator.frame.solve import Ready, cholesky, reduced, scaled_members
 from generator.frame.stiffness import Members, bowing, followed, loaded, members_of
 from generator.frame.subdivide import Split
 
@@ -63,15 +63,27 @@ def from_rows(bend: Array, rod: Array) -> Array:
     return out
 
 
-_FOUR, _TWO = np.triu_indices(4), np.triu_indices(2)
+_FOUR = np.triu_indices(4)
 """Upper entries of the matrices of rows."""
 
 
-def _outer(one: Array, two: Array, entry: tuple[Indices, Indices]) -> Array:
-    """Symmetric matrices of 1 at entries of rows, from what motions (k, e, 12) are in them, (k, e, 144)."""
-    half = one[..., :, None] * two[..., None, :]
-    twice = (entry[0] != entry[1])[:, None, None]
-    return (half + half.swapaxes(2, 3) * twice).reshape(*half.shape[:2], 144)
+def _outer(motions: Array) -> Array:
+    """Symmetric matrices of 1 at the upper entries of rows, whose motions (k, 4, 12) are given: (k, 10, 144)."""
+    half = motions[:, _FOUR[0], :, None] * motions[:, _FOUR[1], None, :]
+    twice = (_FOUR[0] != _FOUR[1])[:, None, None]
+    return np.asarray((half + half.swapaxes(2, 3) * twice).reshape(*half.shape[:2], 144))
+
+
+def twisted(rods: Array) -> tuple[Array, Flags]:
+    """The stiffness against twist (c, k) of rows of pieces (q, 2, 2, c, k, 2), and whether all between their
+    ends resists (c, k): springs one after another."""
+    springs = rods[:, 0, 0, ..., 1]
+    whole, firm = springs[0], np.ones(springs.shape[1:], dtype=bool)
+    for own in springs[1:]:
+        both = whole + own
+        firm &= both > 0.0
+        whole = whole * own / np.where(both == 0.0, np.inf, both)
+    return whole, firm
 
 
 def _times(one: Array, two: Array) -> Array:
@@ -215,12 +227,18 @@ class Blocks:
 @dataclass(frozen=True, eq=False)
 class Tangent:
     """A frame's stiffness under axial forces of c cases: more (c, m, 12, 12): what they add to the whole
-    frame's scaled members; the rows of its cut members; firm (c,): whether all between resists."""
+    frame's scaled members; its cut members bending, and their pieces stretched and twisted
+    (q, 2, 2, c, k, 2); firm (c,): whether all between resists."""
 
     more: Array
     bend: Chain
-    rod: Chain
+    rods: Array
     firm: Flags
+
+    @property
+    def chains(self) -> tuple[Chain, Chain]:
+        """The rows of the cut members: bending, and stretched and twisted."""
+        return self.bend, chained(self.rods)
 
 
 @dataclass(frozen=True, eq=False)
@@ -307,37 +325,39 @@ class Fine:
 
     @cached_property
     def still(self) -> tuple[Array, Array]:
-        """The cut members' rows without axial force: bending (4, 4, 1, k, planes) and twisting (2, 2, 1, k)."""
+        """The cut members' rows without axial force: bending (4, 4, 1, k, planes) and twisting (1, k)."""
         rows = self.elastic_rows
-        return chained(rows.bend).whole, chained(rows.rod).whole[..., 1]
+        return chained(rows.bend).whole, twisted(rows.rod)[0]
 
-    def _gained(self, bend: Array, rod: Array) -> Array:
-        """What the cut members' rows have more than without axial force, as matrices of the whole's scaled
-        motions (c, k, 12, 12). Stretching has none of it."""
-        still, twist = self.still
-        gained = (bend - still)[_FOUR], (rod[..., 1] - twist)[_TWO]
-        each = [gained[0][..., j] for j in range(bend.shape[-1])] + [gained[1]]
+    def _gained(self, bend: Array, twist: Array) -> Array:
+        """What the cut members' rows (4, 4, c, k, planes) and their twisting (c, k) have more than without
+        axial force, as matrices of the whole's scaled motions (c, k, 12, 12). Stretching has none of it."""
+        still, elastic = self.still
+        more = (bend - still)[_FOUR]
+        each = [*np.moveaxis(more, -1, 0), (twist - elastic)[None]]
         factors = np.concatenate(each).transpose(2, 1, 0)
         basis = self.basis if bend.shape[-1] == 2 else self.alike
-        return np.matmul(factors, basis).swapaxes(0, 1).reshape(*rod.shape[2:4], 12, 12)
+        found = np.matmul(factors, basis).swapaxes(0, 1)
+        return np.asarray(found.reshape(*twist.shape, 12, 12))
 
     @cached_property
     def basis(self) -> Array:
         """The cut members' matrices of the whole's scaled motions for 1 of each entry of their rows: the
-        upper ones of both planes of bending, then of twisting (k, 23, 144)."""
+        upper ones of both planes of bending, then twisting (k, 21, 144)."""
         cut = self.cut
         scale = np.zeros(6 * self.plan.joints)
         scale[self.plan.free] = self.scale
         ends = motions_of(self.split.whole.ends[cut])
         turn = self.whole.members.turn[cut] * scale[ends][:, None, :]
         planes = (turn[:, XY], turn[:, XZ] * TURN[:, None])
-        pairs = [(*(own[:, k] for k in _FOUR), _FOUR) for own in planes]
-        pairs.append((*(turn[:, RODS[1]][:, k] for k in _TWO), _TWO))
-        return np.concatenate([_outer(*pair) for pair in pairs], axis=1)
+        twist = turn[:, 9:10] - turn[:, 3:4]
+        every = [_outer(own) for own in planes]
+        every.append((twist[..., None] * twist[..., None, :]).reshape(len(cut), 1, 144))
+        return np.concatenate(every, axis=1)
 
     @cached_property
     def alike(self) -> Array:
-        """The same where both planes bend alike (k, 13, 144)."""
+        """The same where both planes bend alike (k, 11, 144)."""
         both = self.basis[:, :10] + self.basis[:, 10:20]
         return np.concatenate((both, self.basis[:, 20:]), axis=1)
 
@@ -350,12 +370,9 @@ class Fine:
             np.asarray(turn.swapaxes(1, 2) @ self.bow[first:] @ turn) * self.pair[len(self.cut) :]
         )
 
-    def chains(self, tension: Array) -> tuple[Chain, Chain]:
-        """The cut members' rows under axial forces (c, p), linear in them."""
-        bend, rod = self._parts(tension)
-        return chained(bend), chained(rod)
-
-    def _parts(self, tension: Array) -> tuple[Array, Array]:
+    def parts(self, tension: Array) -> tuple[Array, Array]:
+        """The cut members' pieces under axial forces (c, p), linear in them: bending (q, 4, 4, c, k, planes),
+        stretched and twisted (q, 2, 2, c, k, 2)."""
         q, own = self.split.pieces, len(self.cut)
         by = np.moveaxis(tension[:, : q * own].reshape(len(tension), own, q), -1, 0)
         by = np.ascontiguousarray(by)[:, None, None, :, :, None]
@@ -367,15 +384,15 @@ class Fine:
     def tangent(self, tension: Array, *, exact: bool) -> Tangent:
         """The tangent for axial forces (c, p) of the pieces; freed motions follow exactly, or as they do
         without axial force, so that it is linear in the forces."""
-        bend, rod = self._parts(tension)
+        bend, rod = self.parts(tension)
         own = len(self.cut)
         kept = tension[:, self.split.pieces * own :, None, None] * self.bow_kept
         if exact and len(self.freed):
             bend, rod = self._exactly(tension, bend, rod, kept)
-        bends, rods = chained(bend), chained(rod)
-        more = self._gained(bends.whole, rods.whole)
-        firm = np.asarray(bends.firm.all(axis=(1, 2)) & rods.firm.all(axis=(1, 2)))
-        return Tangent(np.concatenate((more, kept), axis=1), bends, rods, firm)
+        bends, (twist, resists_twist) = chained(bend), twisted(rod)
+        more = self._gained(bends.whole, twist)
+        firm = np.asarray(bends.firm.all(axis=(1, 2)) & resists_twist.all(axis=1))
+        return Tangent(np.concatenate((more, kept), axis=1), bends, rod, firm)
 
     def _exactly(self, tension: Array, bend: Array, rod: Array, kept: Array) -> tuple[Array, Array]:
         """The rows with the freed pieces' entries as they truly are under axial force; those of members in
@@ -438,64 +455,12 @@ def finely(split: Split, whole: Ready) -> Fine:
     return Fine(split, whole, members, bowing(split.frame, members))
 
 
-@dataclass(frozen=True, eq=False)
-class Firm:
-    """Tangents factorised under the supports of sets (c,): firm (c,): which are positive definite; `solve`
-    serves those."""
-
-    fine: Fine
-    gone: list[Gone]
-    root: Array
-    firm: Flags
-    sets: Indices
-
-    def solve(self, right: Array) -> Array:
-        """Scaled motions (c, f) under scaled loads (c, f), each case by its own tangent."""
-        plan, cases = self.fine.plan, len(right)
-        forces = np.zeros((cases, 6 * plan.joints))
-        forces[:, plan.free] = right
-        motions, six = np.zeros_like(forces), (cases, plan.joints, 6, 1)
-        for gone in self.gone:
-            gone.pushed(forces.reshape(six))
-        motions[:, plan.root] = self._root(forces[:, plan.root] * plan.root_on[self.sets])
-        for gone in reversed(self.gone):
-            gone.followed(motions.reshape(six), forces.reshape(six))
-        return np.asarray(motions[:, plan.free])
-
-    def _root(self, right: Array) -> Array:
-        if self.fine.plan.dense:
-            half = np.matmul(self.root, right[..., None])
-            return np.asarray(np.matmul(self.root.swapaxes(1, 2), half)[..., 0])
-        from scipy.linalg.lapack import dpbtrs  # noqa: PLC0415  (slow to import; only big frames need it)
-
-        pairs = zip(self.root, right, strict=True)
-        return np.array([dpbtrs(upper, own[:, None], lower=0)[0][:, 0] for upper, own in pairs])
-
-
-def _left(fine: Fine, tangent: Tangent, sets: Indices) -> tuple[list[Gone], Array, Flags]:
-    """What elimination leaves of tangents under the supports of sets (c,), as `reduced`."""
-    members = (fine.stiff + tangent.more)[:, np.argsort(fine.order)]
-    gone, stored, firm = reduced(fine.split.whole, fine.plan, fine.scale, members)
-    return gone, fine.plan.held(stored, sets), firm & tangent.firm
-
-
 def resists(fine: Fine, tangent: Tangent, sets: Indices) -> Flags:
     """Which of the tangents are positive definite under the supports of sets (c,)."""
-    _, stored, firm = _left(fine, tangent, sets)
+    members = (fine.stiff + tangent.more)[:, np.argsort(fine.order)]
+    _, stored, firm = reduced(fine.split.whole, fine.plan, fine.scale, members, solving=False)
+    stored, firm = fine.plan.held(stored, sets), firm & tangent.firm
     if fine.plan.dense:
         return np.asarray(firm & roots(stored)[1])
     every = [cholesky(fine.plan, own) is not None for own in stored]
     return np.asarray(firm & np.array(every))
-
-
-def factors(fine: Fine, tangent: Tangent, sets: Indices) -> Firm:
-    """Which of the tangents are positive definite under the supports of sets (c,), and how to solve with
-    them."""
-    gone, stored, firm = _left(fine, tangent, sets)
-    if fine.plan.dense:
-        lower, ok = roots(stored)
-        return Firm(fine, gone, lower_inverse(lower), firm & ok, sets)
-    found = [cholesky(fine.plan, own) for own in stored]
-    ok = np.array([f is not None for f in found])
-    root = np.array([own if f is None else f for own, f in zip(stored, found, strict=True)])
-    return Firm(fine, gone, root, firm & ok, sets)

@@ -161,7 +161,7 @@ def test_what_is_proven_is_true(share: float) -> None:
             elastic, geometric = whole(parts, by * tension[case])
             truly = np.linalg.eigvalsh(elastic + geometric)[0] > 0.0
             assert truly == (share < 1.0)
-            assert tubes.factors(fine, tangent, fine.plan.sets(np.array([case]))).firm.tolist() == [
+            assert tubes.resists(fine, tangent, fine.plan.sets(np.array([case]))).tolist() == [
                 truly
             ]
 
