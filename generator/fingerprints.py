@@ -59,5 +59,5 @@ def _meaning(q: Quantity) -> str:
 
 
 def _number(number: float | None) -> str | None:
-    """Nine digits: enough to see any change, and blind to the last bits of another processor."""
-    return None if number is None else f"{number:.9e}"
+    """Seven digits: enough to see any change, and blind to where an iteration ends on another processor."""
+    return None if number is None else f"{number:.6e}"

@@ -150,7 +150,7 @@ def rule_text(rule: Requirement) -> str:
 
 
 def _figure(number: float | None) -> str:
-    return "-" if number is None else f"{number:.9e}"
+    return "-" if number is None else f"{number:.6e}"
 
 
 def _fact(fact: Fact) -> str:
