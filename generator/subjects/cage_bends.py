@@ -6,8 +6,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from generator.formulas.cage import PIPING, SECTION_III
-from generator.subjects.cage_model import Model, pieces_of
+from generator.formulas.cage import (
+    PIPING,
+    SECTION_III,
+    bend_flexibility,
+    bend_limit_index,
+    bend_stress_index,
+)
+from generator.subjects.cage_model import Model
 from generator.vocabulary import Assumption
 
 WORD = "cage"
@@ -35,12 +41,13 @@ def assumptions(model: Model) -> Iterator[Assumption]:
 
 def _figures(model: Model) -> list[str]:
     """Factors of every bent tube, twins left out."""
-    none = np.zeros((len(model.geometry.ends), 0))
-    pieces, softer = pieces_of(model, none), model.sections.softer
+    h = model.sections.bent
+    every = (bend_flexibility, bend_limit_index, bend_stress_index)
+    factors = [np.maximum(1.0, factor(bend=h)) for factor in every]
     said = []
     for line in model.geometry.lines:
         bent = [p for p in line.pieces if model.geometry.bend[p]]
         if bent and not line.twin_of:
-            k, b, c = (float(of[bent[0]]) for of in (softer, pieces.limit, pieces.peak))
+            k, b, c = (float(of[bent[0]]) for of in factors)
             said.append(f"{line.title}: k {k:.2f}, B₂ {b:.2f}, C₂ {c:.2f}")
     return said

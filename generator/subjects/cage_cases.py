@@ -9,7 +9,7 @@ import numpy as np
 
 from generator.frame.model import Array
 from generator.subjects.cage_checks import Known, near_joint, solved_case
-from generator.subjects.cage_detail import CaseLine, Force, Line, MemberLine, Move, Sanity
+from generator.subjects.cage_detail import DIGITS, CaseLine, Force, Line, MemberLine, Move, Sanity
 from generator.subjects.cage_geometry import joint_called, members_of_set
 from generator.subjects.cage_inertia import accelerations
 from generator.subjects.cage_loads import Case as LoadCase
@@ -28,25 +28,20 @@ def case_lines(
     k: Known,
     members: tuple[MemberLine, ...],
     criticals: tuple[Check | None, ...],
-    first: Array | None,
 ) -> tuple[CaseLine, ...]:
-    """One card a load case; `first` (c, m): utilisations in first order."""
-    return tuple(_card(k, n, members, criticals[n], first) for n in range(len(k.model.cases)))
+    """One card a load case."""
+    return tuple(_card(k, n, members, criticals[n]) for n in range(len(k.model.cases)))
 
 
 def _card(
-    k: Known,
-    number: int,
-    members: tuple[MemberLine, ...],
-    critical: Check | None,
-    first: Array | None,
+    k: Known, number: int, members: tuple[MemberLine, ...], critical: Check | None
 ) -> CaseLine:
     case, solved = k.model.cases[number], solved_case(k, number)
     moved = solved.moved if solved else None
     scale = _scale(k, moved)
     used = sorted(
         ((m, f) for m in members if (f := m.figures[number]) is not None),
-        key=lambda pair: -pair[1].utilisation,
+        key=lambda pair: -round(pair[1].utilisation, DIGITS),
     )
     most = used[0][0] if used else None
     largest, where = _largest(k, case, moved)
@@ -65,7 +60,7 @@ def _card(
         where,
         most,
         _used(most, number) if most else 0.0,
-        _added(k, number, most, first),
+        _added(k, number, most),
         _sways(case.id, case.title, solved),
         accelerations(case.id, case.title, _rigid(solved)) if case.inertia else (),
         sum(f.utilisation > 1.0 for _, f in used),
@@ -76,15 +71,15 @@ def _card(
     )
 
 
-def _added(k: Known, number: int, most: MemberLine | None, first: Array | None) -> Result:
+def _added(k: Known, number: int, most: MemberLine | None) -> Result:
     """What second order adds to the utilisation of the member used most, as a share of it."""
     case = k.model.cases[number]
     name, title = f"{WORD}.case.{case.id}.second_order", f"{case.title}: what second order adds"
     row = k.s.row[number]
-    if row < 0 or most is None or first is None:
+    if row < 0 or most is None:
         return Result(name, title, None, "share", absent="the case has no answer")
     place = next(n for n, line in enumerate(k.model.geometry.lines) if line.id == most.id)
-    plain = float(first[row, place])
+    plain = float(k.s.first[row, place])
     if plain <= 0.0:
         return Result(name, title, None, "share", absent="nothing is stressed")
     return Result(name, title, _used(most, number) / plain - 1.0, "share")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,13 +16,11 @@ from generator.subjects.cage_members import (
     WORD,
     Strengths,
     Worst,
-    most_of,
     place_words,
-    strengths_under,
     undecided,
 )
 from generator.subjects.cage_model import Model, decides
-from generator.subjects.cage_solve import Answer, Case, Plans, first_order
+from generator.subjects.cage_solve import Answer, Case
 from generator.subjects.cage_stock import inputs_of_line
 from generator.subjects.cage_strength import NOTHING
 from generator.subjects.cage_sway import SOURCE, STRAIGHT, Asked, asked
@@ -153,26 +151,6 @@ def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]
     own = inputs_of_line(k.model.geometry, k.model.stock, member)
     loads = (name for case in cases for name in case.inputs)
     return tuple(dict.fromkeys((*own, *k.whole, *loads)))
-
-
-def in_first_order(
-    k: Known, model: Model | None = None, plans: Plans | None = None
-) -> Array | None:
-    """The largest utilisations (c, m) in first order, in the cases that have an answer in second
-    order, of the frame or of a variation `model` of it; None where no case has one."""
-    if not len(k.s.forces):
-        return None
-    cases = k.found.cases
-    solved: Sequence[Array | None] = [case.plain for case in cases]
-    if model is not None:
-        forces = first_order(model.frame, model.setups, k.found.at, plans)
-        if forces is None:
-            return None
-        solved = list(forces)
-    pairs = zip(k.model.solved, k.s.row, strict=True)
-    under = tuple(solved[number] if row >= 0 else None for number, row in pairs)
-    of = model or k.model
-    return most_of(of, strengths_under(of, k.found, under))
 
 
 # ------------------------------------------------------------------------ critical loads

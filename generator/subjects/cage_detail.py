@@ -12,6 +12,9 @@ from generator.vocabulary import Check, Requirement, Result, WorkedStep
 
 Line = tuple[tuple[float, float, float], ...]
 """A middle line in space, m."""
+DIGITS = 7
+"""Digits by which members are ranked: a tube and its twin, loaded alike, differ by rounding only, and
+which comes first must not hang on it."""
 
 
 @dataclass(frozen=True)

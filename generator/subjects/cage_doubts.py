@@ -11,7 +11,7 @@ from generator.frame.model import Array
 from generator.subjects.cage_checks import Doubt, Known
 from generator.subjects.cage_loads import Case
 from generator.subjects.cage_members import Worst, permitted
-from generator.subjects.cage_model import pieces_of
+from generator.subjects.cage_model import resized
 from generator.subjects.cage_strength import capacity, use
 
 SAID = (
@@ -41,7 +41,7 @@ Change = Callable[[Worst], float]
 
 def _moved(k: Known, name: str, by: Array) -> Change:
     """What one standard uncertainty of a size does to a utilisation, relative to it."""
-    if not by.any() or not len(k.s.forces):
+    if not by.any() or not len(k.s.multiple):
         return lambda w: 0.0
     low, high = (_used(k, name, sign * by) for sign in (-1.0, 1.0))
 
@@ -55,10 +55,9 @@ def _moved(k: Known, name: str, by: Array) -> Change:
 def _used(k: Known, name: str, by: Array) -> Array:
     """Both utilisations (2, c, p, s) with a size changed and the forces as they were."""
     sections = replace(k.model.sections, **{name: getattr(k.model.sections, name) + by})
-    pieces = pieces_of(replace(k.model, sections=sections), k.found.at)
+    pieces = resized(k.s.pieces, sections)
     yields, multiple = permitted(k.model, k.s.row), k.s.multiple
-    found = use(pieces, capacity(pieces), k.s.forces, ultimate=yields, multiple=multiple)
-    return np.stack((found.by_stress, found.by_member))
+    return use(pieces, capacity(pieces), k.s.on, ultimate=yields, multiple=multiple).both
 
 
 def _doubt(k: Known, member: int, wall: Change, outer: Change) -> Doubt:

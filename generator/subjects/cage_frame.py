@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
 from buildspec.sections.cage import Cage, Support
 from generator.formulas import tube as t
 from generator.formulas.cage import bend_characteristic, bend_flexibility
-from generator.frame.model import Array, Flags, Frame, reference_directions
+from generator.frame.model import Array, Flags, Frame, Indices, reference_directions
 from generator.subjects.cage_geometry import Geometry, joint_names
 from generator.subjects.cage_stock import Stock, stuff_of, thinning_of, wall_of
 
@@ -52,24 +53,40 @@ class Sections:
         return self.outer - 2.0 * self.wall
 
 
-def sections(
-    cage: Cage, geometry: Geometry, stock: Stock, swap: Mapping[int, str] | None = None
+def sections(cage: Cage, geometry: Geometry, stock: Stock) -> Sections:
+    """The sections of all pieces."""
+    rows = [_row(cage, geometry, stock, n) for n in range(len(geometry.lines))]
+    return _of_pieces(geometry, np.array(rows)[geometry.line], np.arange(len(geometry.ends)))
+
+
+def swapped(
+    cage: Cage, geometry: Geometry, stock: Stock, of: Sections, swap: Mapping[int, str]
 ) -> Sections:
-    """The sections of all pieces; `swap` gives lines another tube by its id."""
-    rows = np.array(
-        [_row(cage, geometry, stock, n, (swap or {}).get(n)) for n in range(len(geometry.lines))]
-    )
-    outer, wall, thin, modulus, poisson, per_length, radius = rows[geometry.line].T
-    thin = np.where(geometry.bend, thin, 0.0)
-    radius = np.where(geometry.bend, radius, np.inf)
-    straight = geometry.position[geometry.ends[:, 1]] - geometry.position[geometry.ends[:, 0]]
-    longer = geometry.true_length / np.linalg.norm(straight, axis=1)
-    mass = per_length * longer
+    """The sections `of` all pieces with other listed tubes, by their ids, in some lines."""
+    rows = {n: _row(cage, geometry, stock, n, tube) for n, tube in swap.items()}
+    some = np.flatnonzero(np.isin(geometry.line, list(rows)))
+    new = _of_pieces(geometry, np.array([rows[n] for n in geometry.line[some].tolist()]), some)
+
+    def put(name: str) -> Array:
+        values = getattr(of, name).copy()
+        values[some] = getattr(new, name)
+        return np.asarray(values)
+
+    return Sections(*(put(f.name) for f in fields(of)))
+
+
+def _of_pieces(geometry: Geometry, rows: Array, pieces: Indices) -> Sections:
+    """The sections of some pieces from the rows of their lines."""
+    outer, wall, thin, modulus, poisson, per_length, radius = rows.T
+    bend, ends = geometry.bend[pieces], geometry.position[geometry.ends[pieces]]
+    thin, radius = np.where(bend, thin, 0.0), np.where(bend, radius, np.inf)
+    straight = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    mass = per_length * (geometry.true_length[pieces] / straight)
     return Sections(outer, wall * (1.0 - thin), modulus, poisson, mass, thin, radius)
 
 
 def _row(
-    cage: Cage, geometry: Geometry, stock: Stock, number: int, other: str | None
+    cage: Cage, geometry: Geometry, stock: Stock, number: int, other: str = ""
 ) -> tuple[float, ...]:
     """Outer diameter, counted wall, thinning, E, ν, mass per length and bend radius of one line."""
     line = geometry.lines[number]
@@ -92,33 +109,47 @@ def _row(
 def frame_of(cage: Cage, geometry: Geometry, of: Sections, node_mass: Array) -> Frame:
     """The frame: joints, pieces, supports. `node_mass` (n,) kg is what is fixed to the joints.
 
+    A pinned end passes on no bending moment; torsion it does.
+    """
+    return Frame(
+        nodes=geometry.position,
+        ends=geometry.ends,
+        reference=reference_directions(geometry.position, geometry.ends),
+        released=_released(geometry),
+        held=_held(cage, geometry),
+        spring=np.zeros((len(geometry.joints), 6)),
+        node_mass=node_mass,
+        **_stiffness(cage, of),
+    )
+
+
+def stiffened(cage: Cage, frame: Frame, of: Sections) -> Frame:
+    """The frame with other cross-sections."""
+    return replace(frame, **_stiffness(cage, of))
+
+
+def _stiffness(cage: Cage, of: Sections) -> dict[str, Any]:
+    """What a frame takes from its cross-sections.
+
     A bend flattens as it is bent, and gives more: its bending stiffness is less, its others are not.
-    A pinned end passes on no bending moment; torsion it does. Shear areas are infinite where the
-    description asks for Euler–Bernoulli beams.
+    Shear areas are infinite where the description asks for Euler–Bernoulli beams.
     """
     inner = of.inner
     area = t.area(outer=of.outer, inner=inner)
     second = np.asarray(t.second_moment(outer=of.outer, inner=inner) / of.softer)
     kappa = t.shear_coefficient(outer=of.outer, inner=inner, poisson=of.poisson)
     shear = kappa * area if cage.beams == "timoshenko" else np.full(len(area), np.inf)
-    return Frame(
-        nodes=geometry.position,
-        ends=geometry.ends,
-        reference=reference_directions(geometry.position, geometry.ends),
-        modulus=of.modulus,
-        shear_modulus=of.modulus / (2.0 * (1.0 + of.poisson)),
-        area=area,
-        second_y=second,
-        second_z=second,
-        torsion=t.torsion_constant(outer=of.outer, inner=inner),
-        shear_y=shear,
-        shear_z=shear,
-        line_mass=of.line_mass,
-        released=_released(geometry),
-        held=_held(cage, geometry),
-        spring=np.zeros((len(geometry.joints), 6)),
-        node_mass=node_mass,
-    )
+    return {
+        "modulus": of.modulus,
+        "shear_modulus": of.modulus / (2.0 * (1.0 + of.poisson)),
+        "area": area,
+        "second_y": second,
+        "second_z": second,
+        "torsion": t.torsion_constant(outer=of.outer, inner=inner),
+        "shear_y": shear,
+        "shear_z": shear,
+        "line_mass": of.line_mass,
+    }
 
 
 def _released(geometry: Geometry) -> Flags:

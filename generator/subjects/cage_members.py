@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from generator.formulas import tube
 from generator.frame.model import Array, Flags, Indices
 from generator.subjects.cage_detail import Figures
 from generator.subjects.cage_direct import SOFT
@@ -14,7 +13,17 @@ from generator.subjects.cage_geometry import joint_called
 from generator.subjects.cage_model import Model, decides, pieces_of
 from generator.subjects.cage_solve import Answer
 from generator.subjects.cage_stock import inputs_of_line
-from generator.subjects.cage_strength import Capacity, Pieces, Use, capacity, grown, use
+from generator.subjects.cage_strength import (
+    Acting,
+    Capacity,
+    Pieces,
+    Use,
+    acting,
+    capacity,
+    components,
+    grown,
+    use,
+)
 
 WORD = "cage"
 ALIKE = 1e-9
@@ -25,16 +34,18 @@ CRITERIA = ("stress at the wall", "member strength, AISC 360")
 @dataclass(frozen=True, eq=False)
 class Strengths:
     """Utilisations of every case that has forces: `row` (i) is a case's place in them, −1 none.
-    `multiple` (c,): the factor on the forces at which the frame buckles. Of both criteria, (2, c, p, s):
-    added: utilisations by what second order and leaning add, alone; borne: the share that the load is
-    of what it may grow to, the utilisation itself where nothing is added or it is 1 or more."""
+    `multiple` (c,): the factor on the forces at which the frame buckles; first (c, m): the largest
+    utilisation of every member in first order. Of both criteria, (2, c, p, s): added: utilisations by
+    what second order and leaning add, alone; borne: the share that the load is of what it may grow
+    to, the utilisation itself where nothing is added or it is 1 or more."""
 
     pieces: Pieces
     has: Capacity
-    forces: Array
+    on: Acting
     multiple: Array
     use: Use
     row: tuple[int, ...]
+    first: Array
     added: Array
     borne: Array
 
@@ -55,32 +66,22 @@ class Worst:
 def strengths(model: Model, found: Answer) -> Strengths:
     """Utilisations of all pieces in all cases that have forces."""
     solved = [found.cases[n] if n >= 0 else None for n in model.solved]
-    forces = tuple(case.design if case else None for case in solved)
-    s = strengths_under(model, found, forces)
-    parts = [
-        c.design - c.plain for c in solved if c and c.design is not None and c.plain is not None
-    ]
-    if not parts:
-        return s
-    yields = permitted(model, s.row)
-    more = use(
-        s.pieces, s.has, np.array(parts), ultimate=yields, multiple=s.multiple, part_of=s.forces
-    )
-    used, added = s.borne, np.stack((more.by_stress, more.by_member))
-    return replace(s, added=added, borne=grown(used, added, SOFT * s.multiple))
-
-
-def strengths_under(model: Model, found: Answer, forces: tuple[Array | None, ...]) -> Strengths:
-    """Utilisations under section forces (p, s, 6), one a case of the description or None."""
-    pieces = pieces_of(model, found.at)
-    has = capacity(pieces)
-    known = [n for n, one in enumerate(forces) if one is not None]
-    every = np.array([forces[n] for n in known]).reshape(len(known), *found.at.shape, 6)
+    known = [n for n, c in enumerate(solved) if c and c.design is not None and c.plain is not None]
+    row = tuple(known.index(n) if n in known else -1 for n in range(len(solved)))
     multiple = np.array([_multiple(model, found, n) for n in known])
-    row = tuple(known.index(n) if n in known else -1 for n in range(len(forces)))
-    used = use(pieces, has, every, ultimate=permitted(model, row), multiple=multiple)
-    both = np.stack((used.by_stress, used.by_member))
-    return Strengths(pieces, has, every, multiple, used, row, np.zeros_like(both), both)
+    pieces = pieces_of(model, found.at)
+    has, yields = capacity(pieces), permitted(model, row)
+    whole, first = (
+        components((f for n in known if (f := getattr(solved[n], of)) is not None), found.at)
+        for of in ("design", "plain")
+    )
+    on, added = acting(whole), acting(whole - first)
+    used = use(pieces, has, on, ultimate=yields, multiple=multiple)
+    plain = use(pieces, has, acting(first), ultimate=yields, multiple=multiple)
+    more = use(pieces, has, added, ultimate=yields, multiple=multiple, part_of=on).both
+    borne = grown(used.both, more, SOFT * multiple)
+    most = most_of(model, plain)
+    return Strengths(pieces, has, on, multiple, used, row, most, more, borne)
 
 
 def _multiple(model: Model, found: Answer, number: int) -> float:
@@ -101,44 +102,43 @@ def starts(model: Model) -> Indices:
     return np.array([line.pieces[0] for line in model.geometry.lines], dtype=np.intp)
 
 
-def most_of(model: Model, s: Strengths) -> Array:
+def most_of(model: Model, used: Use) -> Array:
     """The largest utilisation of every member in every case that has forces, (c, m)."""
-    return np.asarray(np.maximum.reduceat(s.use.most.max(axis=2), starts(model), axis=1))
+    return np.asarray(np.maximum.reduceat(used.most.max(axis=2), starts(model), axis=1))
 
 
-def worst(model: Model, s: Strengths, member: int) -> Worst | None:
-    """Where a member is used most over all cases; None where no case has forces.
+def worsts(model: Model, s: Strengths) -> tuple[Worst | None, ...]:
+    """Where every member is used most over all cases; None where no case has forces.
 
     Of places used alike, to a billionth, the first counts: which one must not hang on rounding.
     """
-    if not len(s.forces):
-        return None
-    own = list(model.geometry.lines[member].pieces)
-    both = s.borne[:, :, own]
-    first = int(np.argmax(both >= both.max() * (1.0 - ALIKE)))
-    criterion, row, piece, station = (int(i) for i in np.unravel_index(first, both.shape))
-    used = float(both[criterion, row, piece, station])
-    now = (s.use.by_stress, s.use.by_member)[criterion][row, own[piece], station]
-    return Worst(s.row.index(row), own[piece], station, criterion, used, float(now))
+    if not s.borne.size:
+        return (None,) * len(model.geometry.lines)
+    most = np.maximum.reduceat(s.borne.max(axis=(0, 1, 3)), starts(model))
+    alike = s.borne >= (most * (1.0 - ALIKE))[model.geometry.line][:, None]
+    places = np.argwhere(alike)
+    _, first = np.unique(model.geometry.line[places[:, 2]], return_index=True)
+    used, now = (of[tuple(places[first].T)].tolist() for of in (s.borne, s.use.both))
+    rows = zip(places[first].tolist(), used, now, strict=True)
+    return tuple(
+        Worst(s.row.index(row), piece, station, criterion, *shares)
+        for (criterion, row, piece, station), *shares in rows
+    )
 
 
 def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...]:
     """Every member's figures in every case, None where the case has no answer: (m)(c)."""
-    n, vy, vz, t, my, mz = np.moveaxis(s.forces, -1, 0)
     first = starts(model)
 
     def most(values: Array) -> Array:
         return np.asarray(np.maximum.reduceat(values.max(axis=2), first, axis=1))
 
-    moment = np.asarray(tube.resultant(first=my, second=mz))
+    moment = s.on.moment
     last = np.append(first[1:], len(model.geometry.ends)) - 1
-    pull, push = most(n), most(-n)
-    forces = (
-        np.where(pull >= push, pull, -push),
-        most(np.asarray(tube.resultant(first=vy, second=vz))),
-    )
+    pull, push = most(s.on.normal), most(-s.on.normal)
+    forces = (np.where(pull >= push, pull, -push), most(s.on.across))
     moments = (
-        most(np.abs(t)),
+        most(s.on.twist),
         moment[:, first, 0],
         moment[:, last, -1],
         most(_inner(moment, first, last)),
@@ -147,8 +147,7 @@ def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...
         *_sure(forces),
         *_sure(moments),
         most(s.use.stress),
-        most(s.use.by_stress),
-        most(s.use.by_member),
+        *(most(share) for share in s.use.both),
     )
     table = np.stack(columns, axis=-1).tolist()
     return tuple(

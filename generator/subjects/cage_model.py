@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -48,7 +47,6 @@ class Model:
     zones: Zones
     spaces: tuple[Space, ...]
     seat: Indices | None = None
-    swap: Mapping[int, str] = field(default_factory=dict)
 
     def name(self, joint: int) -> str:
         """What a joint is called."""
@@ -60,7 +58,7 @@ class Model:
 
     def tube(self, member: int) -> str:
         """The id of a member's size of tube."""
-        return self.swap.get(member, self.geometry.lines[member].tube)
+        return self.geometry.lines[member].tube
 
 
 def model_of(cage: Cage, build: Build, given: Given) -> Model:
@@ -177,6 +175,11 @@ def pieces_of(model: Model, at: Array) -> Pieces:
     return Pieces(*sizes, g.run, g.line, strength, column, rupture, s.bent)
 
 
+def resized(of: Pieces, sections: cage_frame.Sections) -> Pieces:
+    """The pieces with other cross-sections of the same materials."""
+    return replace(of, outer=sections.outer, wall=sections.wall, bent=sections.bent)
+
+
 def _effective(model: Model) -> Array:
     """Effective lengths of every piece (2, k): K times what is unsupported, and unbraced."""
     k = (model.stock.effective[run.line].si for run in model.geometry.runs)
@@ -250,10 +253,3 @@ def solved(model: Model) -> Answer:
             model.seat,
         ),
     )
-
-
-def swapped(model: Model, swap: Mapping[int, str]) -> Model:
-    """The model with other listed tubes in some members."""
-    sections = cage_frame.sections(model.cage, model.geometry, model.stock, swap)
-    frame = cage_frame.frame_of(model.cage, model.geometry, sections, model.frame.node_mass)
-    return replace(model, sections=sections, frame=frame, swap=swap)

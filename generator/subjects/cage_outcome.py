@@ -26,14 +26,13 @@ from generator.subjects.cage_checks import (
     Known,
     basis,
     critical_check,
-    in_first_order,
     member_check,
 )
-from generator.subjects.cage_detail import Detail, Figures, Line, MemberLine, Remedy
+from generator.subjects.cage_detail import DIGITS, Detail, Figures, Line, MemberLine, Remedy
 from generator.subjects.cage_doubts import doubts
 from generator.subjects.cage_equivalence import Row
 from generator.subjects.cage_mass import Weighed
-from generator.subjects.cage_members import WORD, figures, most_of, strengths, whole, worst
+from generator.subjects.cage_members import WORD, figures, most_of, strengths, whole, worsts
 from generator.subjects.cage_model import model_of, solved
 from generator.subjects.cage_remedies import remedies, rows
 from generator.subjects.cage_rooms import shown
@@ -45,9 +44,6 @@ from generator.vocabulary import Check, Outcome, Requirement, Result, WorkedStep
 
 FEWER = 10
 """Members that the table shows at once; the others stand folded below."""
-DIGITS = 7
-"""Digits by which members are ranked: a tube and its twin, loaded alike, differ by rounding only, and
-which comes first must not hang on it."""
 
 
 def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
@@ -107,11 +103,11 @@ def known(cage: Cage, build: Build, given: Given) -> Known:
     model = model_of(cage, build, given)
     found = solved(model)
     s = strengths(model, found)
-    worsts = tuple(worst(model, s, n) for n in range(len(model.geometry.lines)))
     of = whole(model)
     loads = (name for case in model.cases for name in case.inputs)
     behind = tuple(dict.fromkeys((*of, *loads)))
-    k = Known(model, found, s, worsts, most_of(model, s), of, build.system, behind)
+    most = most_of(model, s.use)
+    k = Known(model, found, s, worsts(model, s), most, of, build.system, behind)
     return replace(k, doubts=doubts(k))
 
 
@@ -270,9 +266,8 @@ def _in_cases(
 
 def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
     ranked = _by_margin(k)
-    plain = in_first_order(k)
     over = tuple(n for n in ranked if (w := k.worst(n)) and w.utilisation > 1.0)
-    other = remedies(k, over, plain)
+    other = remedies(k, over)
     members = member_lines(k, rules, other)
     first = ranked[0]
     w = k.worst(first)
@@ -280,7 +275,7 @@ def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
     criticals = tuple(critical_check(k, n) for n in range(len(k.model.cases)))
     return Detail(
         members=members,
-        cases=case_lines(k, members, criticals, plain),
+        cases=case_lines(k, members, criticals),
         sanity=sanity(k),
         spaces=shown(k),
         remedies=rows(k, other),

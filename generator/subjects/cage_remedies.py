@@ -6,20 +6,21 @@ What second order added to the member before is added again in the same proporti
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
 
 import numpy as np
 
 from buildspec.sections.cage import Tube
 from generator.formulas import tube as t
-from generator.frame.model import Array
-from generator.subjects.cage_checks import Known, in_first_order
+from generator.frame.model import Array, Frame
+from generator.subjects import cage_frame
+from generator.subjects.cage_checks import Known
 from generator.subjects.cage_detail import Remedy
-from generator.subjects.cage_model import Model, swapped
-from generator.subjects.cage_solve import Plans
-from generator.subjects.cage_strength import NOTHING
+from generator.subjects.cage_members import most_of, permitted
+from generator.subjects.cage_model import Model, resized
+from generator.subjects.cage_solve import Plans, first_order
+from generator.subjects.cage_strength import NOTHING, acting, capacity, components, use
 
 TRIED = 6
 """Tubes that are tried again, each with its twin, those most over their limit first; a frame with
@@ -33,26 +34,27 @@ EFFORT = 15_000
 
 
 @dataclass(frozen=True, eq=False)
-class _Trials:
-    """What every trial is held against: utilisations in first order (m,) as things are, and the
-    numberings that trials share."""
+class _Search:
+    """Sizes that may stand in for a member and its twin, those nearest in mass first; less: they are
+    lighter than its own."""
 
-    before: Array
-    plans: Plans
+    member: int
+    less: bool
+    sizes: tuple[Tube, ...]
 
 
-def remedies(
-    k: Known, short: tuple[int, ...], plain: Array | None
-) -> dict[int, tuple[Remedy, ...]]:
-    """For members that fall short, the next lighter and the next heavier listed tube that holds.
-
-    plain (c, m): utilisations in first order (`in_first_order`)."""
+def remedies(k: Known, short: tuple[int, ...]) -> dict[int, tuple[Remedy, ...]]:
+    """For members that fall short, the next lighter and the next heavier listed tube that holds."""
     if not short:
         return {}
-    lines, before = k.model.geometry.lines, _Trials(_most(k, plain), {})
+    lines = k.model.geometry.lines
     chosen = tuple(dict.fromkeys(lines[n].ref for n in short))[:TRIED]
     most = min(SIZES, max(1, EFFORT // (2 * len(k.model.geometry.ends) * len(chosen))))
-    found = {ref: tuple(_of(k, _first_of(k, short, ref), before, most)) for ref in chosen}
+    searches = [s for ref in chosen for s in _searches(k, _first_of(k, short, ref), most)]
+    holds = _found(k, searches, most)
+    found: dict[str, list[Remedy]] = {ref: [] for ref in chosen}
+    for n, search in enumerate(searches):
+        found[lines[search.member].ref] += [holds[n]] if n in holds else []
     return {
         n: tuple(replace(r, member=lines[n].title) for r in found[lines[n].ref])
         for n in short
@@ -72,19 +74,30 @@ def _first_of(k: Known, short: tuple[int, ...], ref: str) -> int:
     return next(n for n in short if k.model.geometry.lines[n].ref == ref)
 
 
-def _of(k: Known, member: int, before: _Trials, most: int) -> Iterator[Remedy]:
+def _searches(k: Known, member: int, most: int) -> Iterator[_Search]:
+    """The lighter sizes to try in place of a member, and the others."""
     own = k.model.stock.tubes[k.model.tube(member)]
-    listed = sorted(
-        (tube for tube in k.model.stock.tubes.values() if _may(tube, own)),
-        key=lambda tube: (line_mass(k.model, tube), tube.id),
-    )
     here = line_mass(k.model, own)
-    lighter = [tube for tube in listed if line_mass(k.model, tube) < here][::-1]
-    heavier = [tube for tube in listed if line_mass(k.model, tube) >= here]
-    for some, less in ((lighter, True), (heavier, False)):
-        likely = (tube for tube in some[:most] if promising(k, member, tube))
-        tries = (tried(k, member, tube, before, less=less) for tube in likely)
-        yield from islice((r for r in tries if r.holds), 1)
+    listed = sorted(
+        ((line_mass(k.model, tube), tube.id, tube) for tube in k.model.stock.tubes.values()),
+        key=lambda one: one[:2],
+    )
+    for less in (True, False):
+        some = [tube for mass, _, tube in listed if _may(tube, own) and (mass < here) == less]
+        nearest = some[::-1][:most] if less else some[:most]
+        yield _Search(member, less, tuple(s for s in nearest if promising(k, member, s)))
+
+
+def _found(k: Known, searches: Sequence[_Search], most: int) -> dict[int, Remedy]:
+    """The first size of each search that holds, by the search's number: all searches try their next
+    sizes together, round by round."""
+    found: dict[int, Remedy] = {}
+    plans: Plans = {}
+    for turn in range(most):
+        left = [n for n, s in enumerate(searches) if n not in found and turn < len(s.sizes)]
+        tries = tried(k, [(searches[n], searches[n].sizes[turn]) for n in left], plans)
+        found |= {n: remedy for n, remedy in zip(left, tries, strict=True) if remedy.holds}
+    return found
 
 
 def _may(tube: Tube, own: Tube) -> bool:
@@ -115,41 +128,66 @@ def promising(k: Known, member: int, tube: Tube) -> bool:
         float(t.elastic_modulus(outer=one.outer.si, inner=one.outer.si - 2.0 * one.wall.si))
         for one in (own, tube)
     ]
-    return _now(k, member) * modulus[0] / modulus[1] <= FAR
+    return float(k.most[:, member].max()) * modulus[0] / modulus[1] <= FAR
 
 
-def tried(k: Known, member: int, tube: Tube, trials: _Trials, *, less: bool) -> Remedy:
-    """The frame with another tube in a member and its twin."""
-    own = family(k.model, member)
-    changed = swapped(k.model, dict.fromkeys(own, tube.id))
-    before, after = trials.before, _most(k, in_first_order(k, changed, trials.plans))
-    used = max(_grown(k, before, after, n) for n in own)
-    others = (n for n in range(len(k.model.geometry.lines)) if n not in own)
-    return Remedy(
-        member=k.model.geometry.lines[member].title,
-        tube=tube.name,
-        margin=1.0 / used - 1.0,
-        mass=_more(k.model, member, tube),
-        holds=used <= 1.0,
-        lighter=less,
-        others=sum(_now(k, n) <= 1.0 < _grown(k, before, after, n) for n in others),
+def tried(k: Known, trials: Sequence[tuple[_Search, Tube]], plans: Plans) -> tuple[Remedy, ...]:
+    """The frame with another tube in a member and its twin, once for each trial."""
+    m = k.model
+    sections = [
+        cage_frame.swapped(
+            m.cage, m.geometry, m.stock, m.sections, dict.fromkeys(family(m, s.member), tube.id)
+        )
+        for s, tube in trials
+    ]
+    frames = [cage_frame.stiffened(m.cage, m.frame, of) for of in sections]
+    rows = zip(trials, sections, _forces(k, frames, plans), strict=True)
+    return tuple(
+        _remedy(k, search, tube, _after(k, of, forces)) for (search, tube), of, forces in rows
     )
 
 
-def _most(k: Known, used: Array | None) -> Array:
-    """The largest of utilisations (c, m) over all cases (m,); inf where there are none."""
-    return np.full(len(k.model.geometry.lines), np.inf) if used is None else used.max(axis=0)
+def _forces(k: Known, frames: Sequence[Frame], plans: Plans) -> tuple[Array | None, ...]:
+    """Section forces (c, p, s, 6) in first order of every frame, in the cases that have an answer in
+    second order; None where one has no solution."""
+    chosen = [n for n, row in zip(k.model.solved, k.s.row, strict=True) if row >= 0]
+    found = (first_order(frame, k.model.setups, k.found.at, plans) for frame in frames)
+    return tuple(None if forces is None else forces[chosen] for forces in found)
 
 
-def _now(k: Known, member: int) -> float:
-    return float(k.most[:, member].max()) if len(k.most) else np.inf
+def _after(k: Known, sections: cage_frame.Sections, forces: Array | None) -> Array:
+    """The largest utilisation of every member (m,) in first order under these forces (c, p, s, 6)."""
+    if forces is None:
+        return np.full(len(k.model.geometry.lines), np.inf)
+    pieces, yields = resized(k.s.pieces, sections), permitted(k.model, k.s.row)
+    on = acting(components(forces, k.found.at))
+    used = use(pieces, capacity(pieces), on, ultimate=yields, multiple=k.s.multiple)
+    return np.asarray(most_of(k.model, used).max(axis=0))
 
 
-def _grown(k: Known, before: Array, after: Array, member: int) -> float:
-    """The utilisation that is to be expected after a change, second order in proportion."""
-    if before[member] <= NOTHING:
-        return float(after[member])
-    return float(_now(k, member) * after[member] / before[member])
+def _remedy(k: Known, search: _Search, tube: Tube, after: Array) -> Remedy:
+    """What another tube in a member and its twin comes to, from utilisations (m,) in first order."""
+    own = list(family(k.model, search.member))
+    now, grown = k.most.max(axis=0), _grown(k, after)
+    used = float(grown[own].max())
+    over = (now <= 1.0) & (grown > 1.0)
+    over[own] = False
+    return Remedy(
+        member=k.model.geometry.lines[search.member].title,
+        tube=tube.name,
+        margin=1.0 / used - 1.0,
+        mass=_more(k.model, search.member, tube),
+        holds=used <= 1.0,
+        lighter=search.less,
+        others=int(over.sum()),
+    )
+
+
+def _grown(k: Known, after: Array) -> Array:
+    """The utilisations (m,) that are to be expected after a change, second order in proportion."""
+    now, before = k.most.max(axis=0), k.s.first.max(axis=0)
+    some = before > NOTHING
+    return np.where(some, now * after / np.where(some, before, 1.0), after)
 
 
 def _more(model: Model, member: int, tube: Tube) -> float:

@@ -131,7 +131,7 @@ def _other_sides(k: Known) -> list[int]:
 
 def _slender(k: Known) -> Iterator[Caution]:
     """Compressed members beyond the slenderness that the code advises against."""
-    pressed = np.asarray((k.s.forces[..., 0] < 0.0).any(axis=(0, 2)))
+    pressed = np.asarray((k.s.on.normal < 0.0).any(axis=(0, 2)))
     for line in k.model.geometry.lines:
         own = list(line.pieces)
         most = float(k.s.has.slender[own].max())

@@ -6,10 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from generator.formulas import cage as f
 from generator.formulas import steel, tube
 from generator.frame.model import Array
-from generator.subjects.cage_checks import Known
+from generator.subjects.cage_checks import Known, solved_case
 from generator.subjects.cage_direct import SOFT
 from generator.subjects.cage_members import WORD, Worst
 from generator.subjects.cage_strength import PHI, elastic, squeezed
@@ -64,7 +66,7 @@ def section(k: Known, member: int, w: Worst) -> Section:
     """The cross-section of a member that is used most, in the case that governs."""
     row, p, of = k.s.row[w.case], k.s.pieces, k.model.sections
     ultimate = k.model.cases[w.case].criterion == "ultimate"
-    pressed = squeezed(k.s.forces[row : row + 1, ..., 0], p.stretch)
+    pressed = squeezed(k.s.on.normal[row : row + 1], p.stretch)
     multiple = k.s.multiple[row : row + 1]
     return Section(
         f"{WORD}.member.{k.model.geometry.lines[member].id}.step",
@@ -77,7 +79,7 @@ def section(k: Known, member: int, w: Worst) -> Section:
         float(p.strength[w.piece, w.station]),
         float(p.strength[w.piece].min()),
         float((p.rupture if ultimate else p.strength)[w.piece, w.station]),
-        k.s.forces[row, w.piece, w.station],
+        section_forces(k, w),
         float(pressed[0, w.piece]),
         float(multiple[0]),
         float(elastic(p, pressed, multiple)[0, w.piece]),
@@ -85,6 +87,14 @@ def section(k: Known, member: int, w: Worst) -> Section:
         float(of.radius[w.piece]),
         ultimate,
     )
+
+
+def section_forces(k: Known, w: Worst) -> Array:
+    """The section forces (6,) where a member is used most."""
+    case = solved_case(k, w.case)
+    assert case is not None  # it has a worst place
+    assert case.design is not None
+    return np.asarray(case.design[w.piece, w.station])
 
 
 def steps(k: Known, member: int, w: Worst) -> tuple[WorkedStep, ...]:

@@ -7,6 +7,7 @@ many times as large the forces may be. By how much the loads may grow, `grown` s
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,12 +18,13 @@ from generator.formulas.cage import (
     bend_limit_index,
     bend_stress_index,
     bent_strength,
+    bent_stress,
     grown_share,
     torsion_begins,
+    transverse,
     twisted_share,
 )
 from generator.frame.model import Array, Flags, Indices
-from generator.frame.recover import peak_stress
 
 PHI = steel.RESISTANCE
 
@@ -96,22 +98,42 @@ class Capacity:
 
 
 @dataclass(frozen=True, eq=False)
+class Acting:
+    """What acts at the stations, each (c, p, s): axial force, tension positive, and resultant transverse
+    force in N; size of the torsion and resultant bending moment in N·m."""
+
+    normal: Array
+    across: Array
+    twist: Array
+    moment: Array
+
+
+@dataclass(frozen=True, eq=False)
 class Use:
-    """Utilisations (c, p, s): of the strength by stress, and of the member's by AISC 360; the
-    stress itself, and the parts of AISC's ratio: axial, flexure, shear, torsion."""
+    """The equivalent stress at the wall (c, p, s) Pa, and of both criteria, (2, c, p, s), the
+    utilisation: of the strength by stress, and of the member's by AISC 360."""
 
     stress: Array
-    by_stress: Array
-    by_member: Array
-    axial: Array
-    flexure: Array
-    shear: Array
-    torsion: Array
+    both: Array
 
     @property
     def most(self) -> Array:
         """The larger of both utilisations (c, p, s)."""
-        return np.maximum(self.by_stress, self.by_member)
+        return np.asarray(self.both.max(axis=0))
+
+
+def components(cases: Iterable[Array], at: Array) -> Array:
+    """Section forces (c, 6, p, s) of cases of (p, s, 6) each at stations `at` (p, s): each kind of
+    force stands together."""
+    every = [np.moveaxis(forces, -1, 0) for forces in cases]
+    return np.array(every).reshape(-1, 6, *at.shape)
+
+
+def acting(of: Array) -> Acting:
+    """What acts, from section forces (c, 6, p, s)."""
+    n, vy, vz, t, my, mz = np.moveaxis(of, 1, 0)
+    moment = tube.resultant(first=my, second=mz)
+    return Acting(n, np.asarray(transverse(first=vy, second=vz)), np.abs(t), np.asarray(moment))
 
 
 def capacity(of: Pieces) -> Capacity:
@@ -153,14 +175,20 @@ def _moment(of: Pieces, thin: Array) -> Array:
     return np.asarray(bent_strength(strength=straight, index=of.limit[:, None]))
 
 
-def flattened(of: Pieces, forces: Array, ultimate: Flags) -> Array:
-    """Section forces (c, p, s, 6) with the moments that would stress a straight tube as much as the
-    bend is stressed: by its peak elastic stress where nothing may yield, by its limit moment where
-    the metal may."""
+def peak_stress(of: Pieces, on: Acting, ultimate: Flags) -> Array:
+    """Equivalent stress (c, p, s) Pa that bounds the wall's from above.
+
+    Axial and bending stress add at one fibre, torsion and the peak of transverse shear to each
+    other, and both are taken there. A bend is stressed by its peak elastic stress where nothing may
+    yield, by its limit moment where the metal may (`ultimate` (c,))."""
+    sizes = {"outer": of.outer, "inner": of.inner}
     index = np.where(ultimate[:, None], of.limit, of.peak)
-    out = np.array(forces)
-    out[..., 4:] *= index[:, :, None, None]
-    return out
+    bending = bent_stress(index=index, bending=tube.bending_stress(moment=1.0, **sizes))
+    axial = tube.axial_stress(force=1.0, **sizes)[:, None]
+    normal = np.abs(on.normal) * axial + on.moment * bending[:, :, None]
+    twist = tube.torsion_stress(moment=1.0, **sizes)[:, None]
+    across = tube.transverse_stress(force=1.0, **sizes)[:, None]
+    return np.asarray(tube.von_mises(normal=normal, shear=on.twist * twist + on.across * across))
 
 
 def squeezed(normal: Array, stretch: Indices) -> Array:
@@ -168,7 +196,7 @@ def squeezed(normal: Array, stretch: Indices) -> Array:
 
     `normal` (c, p, s): axial force, tension positive.
     """
-    own = np.maximum(-normal, 0.0).max(axis=2)
+    own = np.maximum(-normal.min(axis=2), 0.0)
     most = np.zeros((len(own), int(stretch.max(initial=-1)) + 1))
     np.maximum.at(most.T, stretch, own.T)
     return np.asarray(most[:, stretch])
@@ -196,27 +224,26 @@ def compression(of: Pieces, has: Capacity, pressed: Array, multiple: Array) -> A
 def use(
     of: Pieces,
     has: Capacity,
-    forces: Array,
+    on: Acting,
     *,
     ultimate: Flags,
     multiple: Array,
-    part_of: Array | None = None,
+    part_of: Acting | None = None,
 ) -> Use:
-    """Utilisations under section forces (c, p, s, 6); `ultimate` (c,): which cases may yield;
-    `multiple` (c,): the factor on the forces at which the frame buckles; `part_of`: the forces that
-    these are a part of, None where they are all, which columns have their strength by."""
-    n, vy, vz, t, my, mz = np.moveaxis(forces, -1, 0)
-    stress = peak_stress(flattened(of, forces, ultimate), of.outer, of.inner)
-    limit = np.where(ultimate[:, None, None], of.rupture, of.strength)
-    pressed = squeezed(n, of.stretch)
-    whole = pressed if part_of is None else squeezed(part_of[..., 0], of.stretch)
+    """Utilisations under what acts; `ultimate` (c,): which cases may yield; `multiple` (c,): the
+    factor on the forces at which the frame buckles; `part_of`: the forces that these are a part of,
+    None where they are all, which columns have their strength by."""
+    stress = peak_stress(of, on, ultimate)
+    pressed = squeezed(on.normal, of.stretch)
+    whole = squeezed(part_of.normal, of.stretch) if part_of else pressed
     column = pressed / compression(of, has, whole, multiple)
-    axial = np.maximum(np.abs(n) / has.tension, column[:, :, None])
-    flexure = tube.resultant(first=my, second=mz) / has.moment
-    shear = tube.resultant(first=vy, second=vz) / has.shear[:, None]
-    torsion = np.abs(t) / has.torque[:, None]
-    member = taken(axial, flexure, shear, torsion)
-    return Use(stress, stress / limit, member, axial, flexure, shear, torsion)
+    axial = np.maximum(np.abs(on.normal) / has.tension, column[:, :, None])
+    shear, torsion = on.across / has.shear[:, None], on.twist / has.torque[:, None]
+    both = np.empty((2, *stress.shape))
+    limits = np.stack((of.strength, of.rupture))
+    np.divide(stress, limits[ultimate.astype(np.intp)], out=both[0])
+    both[1] = taken(axial, on.moment / has.moment, shear, torsion)
+    return Use(stress, both)
 
 
 NOTHING = 1e-9
@@ -229,10 +256,10 @@ def grown(used: Array, added: Array, soft: Array) -> Array:
     `added`: what second order and leaning alone would use; soft (c,): the factor on the load at which
     the softer frame buckles. They are `used` where that is 1 or more, so that verdicts stay.
     """
-    by = np.broadcast_to(soft[:, None, None], used.shape)
-    grows = (used < 1.0) & (added > NOTHING) & np.isfinite(by) & (by > 1.0)
-    multiple = np.where(grows, by, 2.0)
-    share = grown_share(share=used, added=np.where(grows, added, 0.0), multiple=multiple)
+    can = np.isfinite(soft) & (soft > 1.0)
+    multiple = np.where(can, soft, 2.0)[:, None, None]
+    share = np.asarray(grown_share(share=used, added=added, multiple=multiple))
+    grows = (used < 1.0) & (added > NOTHING) & can[:, None, None]
     return np.where(grows, np.clip(share, used, 1.0), used)
 
 
@@ -245,8 +272,9 @@ def taken(axial: Array, flexure: Array, shear: Array, torsion: Array) -> Array:
     high = steel.interaction_high(axial=axial, flexure=flexure)
     low = steel.interaction_low(axial=axial, flexure=flexure)
     plain = np.maximum(np.maximum(high, low), np.maximum(shear, torsion))
-    if not (torsion > TORSION_COUNTS * plain).any():
-        return np.asarray(plain)
-    both = twisted_share(axial=axial, flexure=flexure, shear=shear, torsion=torsion)
-    twisted = np.minimum(both, torsion_begins(torsion=torsion))
-    return np.asarray(np.where(torsion > TORSION_COUNTS * plain, np.maximum(plain, twisted), plain))
+    some = torsion > TORSION_COUNTS * plain
+    parts = {"axial": axial, "flexure": flexure, "shear": shear, "torsion": torsion}
+    both = twisted_share(**{name: part[some] for name, part in parts.items()})
+    twisted = np.minimum(both, torsion_begins(torsion=torsion[some]))
+    plain[some] = np.maximum(plain[some], twisted)
+    return np.asarray(plain)

@@ -22,7 +22,6 @@ from buildspec.read import read_folder
 from buildspec.sections.cage import Cage
 from generator.evaluation import evaluate, load_subjects
 from generator.subjects import (
-    cage_checks,
     cage_members,
     cage_model,
     cage_outcome,
@@ -68,15 +67,12 @@ def example() -> None:
     found = cage_model.solved(model)
     k = cage_outcome.known(section, build, given)
     short = tuple(n for n, w in enumerate(k.worsts) if w and w.utilisation > 1.0)
-    plain = cage_checks.in_first_order(k)
     stages: dict[str, Callable[[], object]] = {
         "description to frame": lambda: cage_model.model_of(section, build, given),
         "first order, second order, critical loads": lambda: cage_model.solved(model),
         "stresses and AISC 360 at every station": lambda: cage_members.strengths(model, found),
         "clearances": lambda: cage_rooms.shown(k),
-        f"other tubes for {len(short)} that are short": lambda: cage_remedies.remedies(
-            k, short, plain
-        ),
+        f"other tubes for {len(short)} that are short": lambda: cage_remedies.remedies(k, short),
         "whole outcome": lambda: cage_outcome.outcome(section, build, given),
     }
     g = model.geometry
