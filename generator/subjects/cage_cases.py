@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -30,19 +30,41 @@ def case_lines(
     criticals: tuple[Check | None, ...],
 ) -> tuple[CaseLine, ...]:
     """One card a load case."""
-    return tuple(_card(k, n, members, criticals[n]) for n in range(len(k.model.cases)))
+    shared = _shared(k)
+    return tuple(_card(k, n, members, one, shared) for n, one in enumerate(criticals))
+
+
+@dataclass(frozen=True)
+class _Shared:
+    """What all cards share: joints: number, name and what it is called, of those declared; paths: the
+    points of every member's middle line, by their numbers in the frame that is cut in quarters."""
+
+    joints: tuple[tuple[int, str, str], ...]
+    paths: tuple[tuple[int, ...], ...]
+
+
+def _shared(k: Known) -> _Shared:
+    g, ends, rows = k.model.geometry, k.found.fine.ends.tolist(), k.found.rows.tolist()
+    declared = (n for n, known in enumerate(g.declared.tolist()) if known)
+    of = (dict.fromkeys(row for p in line.pieces for row in rows[p]) for line in g.lines)
+    return _Shared(
+        tuple((n, g.joints[n], joint_called(g.joints[n])) for n in declared),
+        tuple((ends[next(iter(own))][0], *(ends[row][1] for row in own)) for own in of),
+    )
 
 
 def _card(
-    k: Known, number: int, members: tuple[MemberLine, ...], critical: Check | None
+    k: Known,
+    number: int,
+    members: tuple[MemberLine, ...],
+    critical: Check | None,
+    shared: _Shared,
 ) -> CaseLine:
     case, solved = k.model.cases[number], solved_case(k, number)
     moved = solved.moved if solved else None
     scale = _scale(k, moved)
-    used = sorted(
-        ((m, f) for m in members if (f := m.figures[number]) is not None),
-        key=lambda pair: -round(pair[1].utilisation, DIGITS),
-    )
+    found = [(m, f, f.utilisation) for m in members if (f := m.figures[number]) is not None]
+    used = sorted(found, key=lambda one: -round(one[2], DIGITS))
     most = used[0][0] if used else None
     largest, where = _largest(k, case, moved)
     return CaseLine(
@@ -63,11 +85,11 @@ def _card(
         _added(k, number, most),
         _sways(case.id, case.title, solved),
         accelerations(case.id, case.title, _rigid(solved)) if case.inertia else (),
-        sum(f.utilisation > 1.0 for _, f in used),
-        tuple(used[:LISTED]),
-        () if moved is None else drawn(k, moved[:, :3] * scale),
+        sum(share > 1.0 for *_, share in used),
+        tuple((m, f) for m, f, _ in used[:LISTED]),
+        () if moved is None else drawn(k, shared, moved[:, :3] * scale),
         scale,
-        _moves(k, number, moved),
+        _moves(k, number, moved, shared),
     )
 
 
@@ -103,27 +125,21 @@ def _rigid(solved: Case | None) -> tuple[Array, Array] | None:
     return first.acceleration, first.spin_up
 
 
-def _moves(k: Known, number: int, moved: Array | None) -> tuple[Move, ...]:
+def _moves(k: Known, number: int, moved: Array | None, shared: _Shared) -> tuple[Move, ...]:
     """The declared joints' movements."""
     if moved is None:
         return ()
-    case, g = k.model.cases[number], k.model.geometry
-    declared = [(n, name) for n, name in enumerate(g.joints) if g.declared[n]]
+    case, behind = k.model.cases[number], k.ids.behind
+    start, title = f"{WORD}.case.{case.id}.joint.", f"{case.title}: movement of "
+    by = moved[[n for n, _, _ in shared.joints], :3].tolist()
     return tuple(
-        _move(k, f"{WORD}.case.{case.id}", case.title, name, moved[n, :3]) for n, name in declared
+        Move(
+            name,
+            (x, y, z),
+            Result(start + name, title + called, math.hypot(x, y, z), "length", inputs=behind),
+        )
+        for (_, name, called), (x, y, z) in zip(shared.joints, by, strict=True)
     )
-
-
-def _move(k: Known, case: str, title: str, joint: str, by: Array) -> Move:
-    x, y, z = (float(c) for c in by)
-    far = Result(
-        f"{case}.joint.{joint}",
-        f"{title}: movement of {joint_called(joint)}",
-        math.hypot(x, y, z),
-        "length",
-        inputs=k.behind,
-    )
-    return Move(joint, (x, y, z), far)
 
 
 def _used(member: MemberLine, number: int) -> float:
@@ -179,23 +195,10 @@ def _scale(k: Known, moved: Array | None) -> float:
     return float(max(n * power for n in (1.0, 2.0, 5.0) if n * power <= wanted))
 
 
-def drawn(k: Known, moved: Array) -> tuple[Line, ...]:
+def drawn(k: Known, shared: _Shared, moved: Array) -> tuple[Line, ...]:
     """The middle line of every member with its points moved (q, 3)."""
-    places = (k.found.fine.nodes + moved).tolist()
-    ends = k.found.fine.ends.tolist()
-    rows = [tuple(dict.fromkeys(row)) for row in k.found.rows.tolist()]  # a chord is one stretch
-    return tuple(_path(places, ends, rows, line.pieces) for line in k.model.geometry.lines)
-
-
-def _path(
-    places: list[list[float]],
-    ends: list[list[int]],
-    rows: list[tuple[int, ...]],
-    pieces: tuple[int, ...],
-) -> Line:
-    stretches = [row for p in pieces for row in rows[p]]
-    points = [ends[stretches[0]][0], *(ends[row][1] for row in stretches)]
-    return tuple((x, y, z) for x, y, z in (places[p] for p in points))
+    places = [(x, y, z) for x, y, z in (k.found.fine.nodes + moved).tolist()]
+    return tuple(tuple(map(places.__getitem__, path)) for path in shared.paths)
 
 
 def sanity(k: Known) -> tuple[Sanity, ...]:

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import chain
 
 import numpy as np
 
 from buildspec.kinds import System
 from generator.checks import make_check
 from generator.frame.model import Array
-from generator.subjects.cage_loads import Case as LoadCase
 from generator.subjects.cage_members import (
     CRITERIA,
     WORD,
+    Reason,
     Strengths,
     Worst,
     place_words,
-    undecided,
+    whole,
 )
-from generator.subjects.cage_model import Model, decides
+from generator.subjects.cage_model import Model
 from generator.subjects.cage_solve import Answer, Case
 from generator.subjects.cage_stock import inputs_of_line
 from generator.subjects.cage_strength import NOTHING
@@ -43,13 +44,32 @@ class Doubt:
     capacity: float = 0.0
 
 
+@dataclass(frozen=True)
+class Ids:
+    """Ids of the description that things depend on: own: each member's strength and stiffness; whole:
+    what the whole frame does; loads: each case's loads; behind: the whole frame and all loads."""
+
+    own: tuple[tuple[str, ...], ...]
+    whole: tuple[str, ...]
+    loads: tuple[tuple[str, ...], ...]
+    behind: tuple[str, ...]
+
+
+def ids_of(model: Model) -> Ids:
+    """What things depend on."""
+    lines = range(len(model.geometry.lines))
+    own = tuple(inputs_of_line(model.geometry, model.stock, n) for n in lines)
+    of, loads = whole(model, own), tuple(case.inputs for case in model.cases)
+    return Ids(own, of, loads, tuple(dict.fromkeys(chain(of, *loads))))
+
+
 @dataclass(frozen=True, eq=False)
 class Known:
     """One description with its answer, ready to be judged.
 
     worsts: where each member is used most; most (c, m): largest utilisations in the cases that
-    have forces; whole: ids that the whole frame depends on; behind: those and
-    what the loads come from; system: the units that words are said in.
+    have forces; reasons: what keeps each member from being said to hold; system: the units that
+    words are said in.
     """
 
     model: Model
@@ -57,9 +77,9 @@ class Known:
     s: Strengths
     worsts: tuple[Worst | None, ...]
     most: Array
-    whole: tuple[str, ...] = ()
-    system: System = System.SI
-    behind: tuple[str, ...] = ()
+    reasons: tuple[Reason, ...]
+    ids: Ids
+    system: System
     doubts: tuple[Doubt, ...] = field(default=())
 
     def worst(self, member: int) -> Worst | None:
@@ -70,16 +90,15 @@ class Known:
 # ------------------------------------------------------------------------ members
 
 
-def member_check(k: Known, member: int, remedy: str = "") -> Check:
-    """A member against its strength in the case that uses it most.
+def member_check(k: Known, member: int, said: str, remedy: str = "") -> Check:
+    """A member against its strength in the case that uses it most, of which `said` tells.
 
     It is open where a case has no answer or a strength is not sure, unless it is short already.
     """
-    line, w = k.model.geometry.lines[member], k.worst(member)
-    reason = undecided(k.model, k.s, k.found, member)
-    beyond = w is not None and w.utilisation > 1.0 and decides(k.model, member)
-    if w is None or (reason and not beyond):
-        return _open(k, member, reason or "no load case could be computed")
+    line, w, reason = k.model.geometry.lines[member], k.worst(member), k.reasons[member]
+    beyond = w is not None and w.utilisation > 1.0 and reason.decides
+    if w is None or (reason.words and not beyond):
+        return _open(k, member, reason.words or "no load case could be computed")
     case = k.model.cases[w.case]
     demand, capacity = _sides(k, member, w)
     return make_check(
@@ -88,9 +107,9 @@ def member_check(k: Known, member: int, remedy: str = "") -> Check:
         demand=demand,
         capacity=capacity,
         factor=case.factor.si,
-        inputs=_inputs(k, member, (case,)),
+        inputs=_inputs(k, member, k.ids.loads[w.case]),
         sources=(*SOURCES, *((case.source,) if case.source else ())),
-        basis_of_verdict=basis(k, member, w),
+        basis_of_verdict=said,
         closes=remedy,
     )
 
@@ -122,7 +141,7 @@ def _open(k: Known, member: int, reason: str) -> Check:
         f"{line.title}: strength",
         demand=Result(f"{name}.demand", "Share of its strength", None, "ratio", absent=reason),
         capacity=Result(f"{name}.capacity", "All of its strength", 1.0, "ratio"),
-        inputs=_inputs(k, member, k.model.cases),
+        inputs=_inputs(k, member, *k.ids.loads),
         sources=SOURCES,
     )
 
@@ -143,14 +162,12 @@ def _doubt(k: Known, member: int) -> Doubt:
     return k.doubts[member] if k.doubts else Doubt()
 
 
-def _inputs(k: Known, member: int, cases: Iterable[LoadCase]) -> tuple[str, ...]:
+def _inputs(k: Known, member: int, *loads: tuple[str, ...]) -> Iterator[str]:
     """What the member's own strength and its load come from, its own values first.
 
     How the frame shares the load out depends on every tube and joint, so that all of them are there.
     """
-    own = inputs_of_line(k.model.geometry, k.model.stock, member)
-    loads = (name for case in cases for name in case.inputs)
-    return tuple(dict.fromkeys((*own, *k.whole, *loads)))
+    return chain(k.ids.own[member], k.ids.whole, *loads)
 
 
 # ------------------------------------------------------------------------ critical loads
@@ -188,7 +205,7 @@ def critical_check(k: Known, number: int) -> Check | None:
             absent=why,
         ),
         factor=case.factor.si,
-        inputs=(*k.whole, *case.inputs),
+        inputs=(*k.ids.whole, *k.ids.loads[number]),
         sources=("eigenvalue of K + factor · K_G with every tube in four pieces", SOURCE),
         basis_of_verdict=f"{near}{_asks(k, least)}; the tubes' own strength is checked apart",
     )

@@ -10,11 +10,6 @@ import numpy as np
 from generator.frame.model import Array, Indices
 from generator.simplex import least_cost
 
-STEPS = 45
-"""Sections of the search along a tube: a metre is narrowed to under a nanometre."""
-GOLDEN = (5.0**0.5 - 1.0) / 2.0
-
-
 FLAT = 1e-9
 """Joints whose least extent is below this share of their greatest lie in one plane."""
 
@@ -48,17 +43,32 @@ def outside(body: Body, points: Array) -> Array:
 def nearest_points(body: Body, begin: Array, end: Array) -> Array:
     """The point of each segment (k, 3) to (k, 3) nearest the body's middle box, (k, 3).
 
-    The distance from a convex body is convex along a line, so golden sections find its least.
+    The square of the distance from a box is convex along a line, and its slope is straight between the
+    places where the line passes the planes of the box's faces: so where it is 0 is found exactly.
     """
-    low, high = np.zeros(len(begin)), np.ones(len(begin))
     along = end - begin
-    for _ in range(STEPS):
-        first, second = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
-        nearer = outside(body, begin + first[:, None] * along) <= outside(
-            body, begin + second[:, None] * along
-        )
-        low, high = np.where(nearer, low, first), np.where(nearer, second, high)
-    return np.asarray(begin + ((low + high) / 2.0)[:, None] * along)
+    moves = along != 0.0
+    faces = body.centre + np.array((-1.0, 1.0))[:, None, None] * body.half
+    passes = np.where(moves, (faces - begin) / np.where(moves, along, 1.0), 0.0)
+    whole = np.broadcast_to(np.array((0.0, 1.0))[:, None, None], (2, len(begin), 1))
+    at = np.concatenate((np.clip(passes, 0.0, 1.0), whole), axis=2)
+    at = np.sort(at.transpose(0, 2, 1).reshape(8, -1), axis=0)
+    place = begin + at[:, :, None] * along - body.centre
+    over = place - np.clip(place, -body.half, body.half)
+    share = _rises(at, (over * along).sum(axis=2))
+    return np.asarray(begin + share[:, None] * along)
+
+
+def _rises(at: Array, slope: Array) -> Array:
+    """Where slopes (r, k) that do not fall along rising `at` (r, k) pass 0, (k,): the first or last
+    place where they do so nowhere."""
+    rises = slope >= 0.0
+    after = np.where(rises[-1], np.argmax(rises, axis=0), len(at) - 1)
+    each = np.arange(at.shape[1])
+    before = np.maximum(after - 1, 0)
+    low, high = slope[before, each], slope[after, each]
+    part = np.clip(-low / np.where(high > low, high - low, 1.0), 0.0, 1.0)
+    return np.asarray(at[before, each] + part * (at[after, each] - at[before, each]))
 
 
 def nearest(body: Body, places: Array, ends: Indices, radius: Array) -> tuple[Nearest, ...]:

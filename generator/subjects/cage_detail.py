@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from buildspec.quantities import Quantity
 from generator.subjects.cage_clearance import Body
@@ -17,8 +18,7 @@ DIGITS = 7
 which comes first must not hang on it."""
 
 
-@dataclass(frozen=True)
-class Figures:
+class Figures(NamedTuple):
     """One member in one load case under the factored load, by direct analysis: N, N·m, Pa.
 
     axial: the largest force along the tube, tension positive; shear, torsion: the largest;

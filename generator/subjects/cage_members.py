@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -12,7 +14,6 @@ from generator.subjects.cage_direct import SOFT
 from generator.subjects.cage_geometry import joint_called
 from generator.subjects.cage_model import Model, decides, pieces_of
 from generator.subjects.cage_solve import Answer
-from generator.subjects.cage_stock import inputs_of_line
 from generator.subjects.cage_strength import (
     Acting,
     Capacity,
@@ -149,10 +150,10 @@ def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...
         most(s.use.stress),
         *(most(share) for share in s.use.both),
     )
-    table = np.stack(columns, axis=-1).tolist()
+    table = [[Figures(*row) for row in rows] for rows in np.stack(columns, axis=-1).tolist()]
+    cases = [None if row < 0 else table[row] for row in s.row]
     return tuple(
-        tuple(None if row < 0 else Figures(*table[row][member]) for row in s.row)
-        for member in range(len(first))
+        tuple(case[member] if case else None for case in cases) for member in range(len(first))
     )
 
 
@@ -173,29 +174,46 @@ def _inner(moment: Array, first: Indices, last: Indices) -> Array:
 # ------------------------------------------------------------------------ checks
 
 
-def whole(model: Model) -> tuple[str, ...]:
-    """The values that every tube's share of the loads depends on: the frame shares them out."""
-    of = (inputs_of_line(model.geometry, model.stock, i) for i in range(len(model.geometry.lines)))
+def whole(model: Model, own: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
+    """The values that every tube's share of the loads depends on, since the frame shares them out;
+    `own`: those of each tube."""
     cage = model.cage
     welds = (q for w in cage.welds for q in (w.zone, w.yield_strength, w.ultimate_strength))
     shares = (q for entry in cage.masses for q in entry.shares)
     others = (cage.weld_share, cage.weld_zone, *welds, *shares)
     ids = (q.id for q in others if q is not None)
-    return tuple(dict.fromkeys((*(name for names in of for name in names), *ids)))
+    return tuple(dict.fromkeys((*chain.from_iterable(own), *ids)))
 
 
-def undecided(model: Model, s: Strengths, found: Answer, member: int) -> str:
-    """Why a member that is not known to fall short cannot be said to hold; "" for no reason."""
-    if not decides(model, member):
-        title = model.stuff(member).title
-        return f"a value of {title} is from memory: state it with its source"
-    if s.has.outside[list(model.geometry.lines[member].pieces)].any():
-        return "its wall is too thin for AISC 360 (D/t of 0.45 E/F_y or more)"
-    for case, number in zip(model.cases, model.solved, strict=True):
-        why = case.absent if number < 0 else found.cases[number].why
-        if why:
-            return f"{case.title}: {why}"
-    return ""
+@dataclass(frozen=True)
+class Reason:
+    """Why a member that is not known to fall short cannot be said to hold, "" for no reason;
+    decides: whether what is known of its material may carry a verdict."""
+
+    words: str
+    decides: bool
+
+
+def reasons(model: Model, s: Strengths, found: Answer) -> tuple[Reason, ...]:
+    """What keeps each member from being said to hold."""
+    pairs = zip(model.cases, model.solved, strict=True)
+    whys = ((c, c.absent if at < 0 else found.cases[at].why) for c, at in pairs)
+    case = next((f"{c.title}: {why}" for c, why in whys if why), "")
+    outside = np.logical_or.reduceat(s.has.outside, starts(model)).tolist()
+    return tuple(
+        _reason(model, member, THIN if thin else case, known)
+        for member, (thin, known) in enumerate(zip(outside, decides(model), strict=True))
+    )
+
+
+THIN = "its wall is too thin for AISC 360 (D/t of 0.45 E/F_y or more)"
+
+
+def _reason(model: Model, member: int, words: str, known: bool) -> Reason:
+    if known:
+        return Reason(words, True)
+    title = model.stuff(member).title
+    return Reason(f"a value of {title} is from memory: state it with its source", False)
 
 
 def place_words(model: Model, member: int, w: Worst, at: Array) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from generator.subjects.cage_direct import Columns
 from generator.subjects.cage_geometry import Geometry, expand, joint_called, joint_names
 from generator.subjects.cage_solve import About, Answer, Setup, answer
 from generator.subjects.cage_spaces import Space, spaces
-from generator.subjects.cage_stock import Stock, Stuff, as_welded, stock_of
+from generator.subjects.cage_stock import Property, Stock, Stuff, as_welded, stock_of
 from generator.subjects.cage_strength import Pieces
 from generator.subjects.subject import Given
 
@@ -164,12 +165,12 @@ def pieces_of(model: Model, at: Array) -> Pieces:
     rupture = np.repeat(tensile[:, None], at.shape[1], axis=1)
     place = at * g.true_length[:, None]
     near = (place, g.true_length[:, None] - place)
+    fy, fu = _beside(model)
     for side in (0, 1):
         reach = model.zones.width[:, side, None] * (1 + 1e-9)
         inside = (near[side] <= reach) & (model.zones.joint[:, side, None] >= 0)
-        fy, fu = _beside(model, side)
-        strength = np.where(inside, np.minimum(strength, fy[:, None]), strength)
-        rupture = np.where(inside, np.minimum(rupture, fu[:, None]), rupture)
+        strength = np.where(inside, np.minimum(strength, fy[:, side, None]), strength)
+        rupture = np.where(inside, np.minimum(rupture, fu[:, side, None]), rupture)
     length, unbraced = _effective(model)
     sizes = (s.outer, s.wall, s.modulus, length, unbraced)
     return Pieces(*sizes, g.run, g.line, strength, column, rupture, s.bent)
@@ -203,40 +204,48 @@ def columns_of(geometry: Geometry) -> Columns:
 
 def _delivered(model: Model) -> tuple[Array, Array]:
     """Yield and tensile strength of each piece as delivered."""
-    stuff = [model.stuff(int(m)) for m in model.geometry.line]
-    return (
-        np.array([s.yield_strength.si for s in stuff]),
-        np.array([s.ultimate_strength.si for s in stuff]),
-    )
+    stuff = [model.stuff(n) for n in range(len(model.geometry.lines))]
+    both = np.array([(s.yield_strength.si, s.ultimate_strength.si) for s in stuff])
+    column, tensile = both[model.geometry.line].T
+    return column, tensile
 
 
-def _beside(model: Model, side: int) -> tuple[Array, Array]:
-    """Yield and tensile strength of each piece beside the weld whose zone reaches it; inf: none."""
-    known: dict[tuple[str, int], tuple[float, float]] = {}
-    found = np.full((len(model.geometry.ends), 2), np.inf)
-    for piece, joint in enumerate(model.zones.joint[:, side].tolist()):
-        if joint >= 0:
-            stuff = model.stuff(int(model.geometry.line[piece]))
-            key = (stuff.word, joint)
-            if key not in known:
-                fy, fu = as_welded(model.cage, stuff, model.stock.joinings[joint])
-                known[key] = (fy.si, fu.si)
-            found[piece] = known[key]
-    return found[:, 0], found[:, 1]
+def _welds(model: Model) -> Mapping[tuple[str, int], tuple[Property, Property]]:
+    """Yield and tensile strength beside every weld whose zone reaches a piece, by the word of the
+    piece's material and the weld's joint."""
+    sides = zip(model.geometry.line.tolist(), model.zones.joint.tolist(), strict=True)
+    met = {(line, joint) for line, joints in sides for joint in joints if joint >= 0}
+    stuff = {model.stuff(line).word: model.stuff(line) for line, _ in met}
+    return {
+        (word, joint): as_welded(model.cage, stuff[word], model.stock.joinings[joint])
+        for word, joint in {(model.stuff(line).word, joint) for line, joint in met}
+    }
 
 
-def decides(model: Model, member: int) -> bool:
-    """Whether a verdict may rest on what is known of a member's material, its weld zones included."""
-    stuff = model.stuff(member)
-    joints = model.zones.joint[list(model.geometry.lines[member].pieces)].ravel()
-    beside = (
-        value
-        for joint in sorted(set(joints.tolist()))
-        if joint >= 0
-        for value in as_welded(model.cage, stuff, model.stock.joinings[joint])
-    )
-    own = (stuff.modulus, stuff.poisson, stuff.yield_strength, stuff.ultimate_strength)
-    return all(value.decides for value in (*own, *beside))
+def _beside(model: Model) -> Array:
+    """Yield and tensile strength (2, k, 2) of each piece beside the welds whose zones reach its start
+    and end; inf: none."""
+    known = {key: (fy.si, fu.si) for key, (fy, fu) in _welds(model).items()}
+    words = [model.stuff(n).word for n in range(len(model.geometry.lines))]
+    none = (np.inf, np.inf)
+    sides = zip(model.geometry.line.tolist(), model.zones.joint.tolist(), strict=True)
+    rows = [[known.get((words[line], j), none) for j in joints] for line, joints in sides]
+    return np.moveaxis(np.array(rows).reshape(-1, 2, 2), 2, 0)
+
+
+def decides(model: Model) -> tuple[bool, ...]:
+    """Whether a verdict may rest on what is known of each member's material, its weld zones included."""
+    sure = {key: all(p.decides for p in both) for key, both in _welds(model).items()}
+    joints = model.zones.joint.tolist()
+
+    def of(member: int) -> bool:
+        stuff = model.stuff(member)
+        own = (stuff.modulus, stuff.poisson, stuff.yield_strength, stuff.ultimate_strength)
+        at = {j for piece in model.geometry.lines[member].pieces for j in joints[piece]}
+        beside = (sure[stuff.word, joint] for joint in at if joint >= 0)
+        return all(value.decides for value in own) and all(beside)
+
+    return tuple(of(member) for member in range(len(model.geometry.lines)))
 
 
 def solved(model: Model) -> Answer:

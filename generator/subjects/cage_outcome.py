@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
 
 from buildspec.build import Build
 from buildspec.kinds import System
@@ -26,13 +29,22 @@ from generator.subjects.cage_checks import (
     Known,
     basis,
     critical_check,
+    ids_of,
     member_check,
 )
 from generator.subjects.cage_detail import DIGITS, Detail, Figures, Line, MemberLine, Remedy
 from generator.subjects.cage_doubts import doubts
 from generator.subjects.cage_equivalence import Row
 from generator.subjects.cage_mass import Weighed
-from generator.subjects.cage_members import WORD, figures, most_of, strengths, whole, worsts
+from generator.subjects.cage_members import (
+    WORD,
+    figures,
+    most_of,
+    reasons,
+    starts,
+    strengths,
+    worsts,
+)
 from generator.subjects.cage_model import model_of, solved
 from generator.subjects.cage_remedies import remedies, rows
 from generator.subjects.cage_rooms import shown
@@ -80,13 +92,16 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
 
 def _rested(k: Known, results: Iterable[Result]) -> tuple[Result, ...]:
     """The results, with what the whole frame rests on where they do not say what they rest on."""
-    behind = k.behind
+    behind = k.ids.behind
     rooms = tuple(dict.fromkeys((*behind, *(i for s in k.model.spaces for i in s.inputs))))
     room = f"{WORD}.clearance."
     return tuple(
-        r if r.inputs else replace(r, inputs=rooms if r.id.startswith(room) else behind)
-        for r in results
+        r if r.inputs else _resting(r, rooms if r.id.startswith(room) else behind) for r in results
     )
+
+
+def _resting(r: Result, inputs: tuple[str, ...]) -> Result:
+    return Result(r.id, r.title, r.value, r.kind, r.standard_uncertainty, r.absent, inputs)
 
 
 def _checks(detail: Detail) -> tuple[Check, ...]:
@@ -103,11 +118,16 @@ def known(cage: Cage, build: Build, given: Given) -> Known:
     model = model_of(cage, build, given)
     found = solved(model)
     s = strengths(model, found)
-    of = whole(model)
-    loads = (name for case in model.cases for name in case.inputs)
-    behind = tuple(dict.fromkeys((*of, *loads)))
-    most = most_of(model, s.use)
-    k = Known(model, found, s, worsts(model, s), most, of, build.system, behind)
+    k = Known(
+        model,
+        found,
+        s,
+        worsts(model, s),
+        most_of(model, s.use),
+        reasons(model, s, found),
+        ids_of(model),
+        build.system,
+    )
     return replace(k, doubts=doubts(k))
 
 
@@ -131,12 +151,32 @@ def member_lines(
     of: dict[str, list[Requirement]] = {}
     for rule in rules:
         of.setdefault(rule.id.split(".")[2], []).append(rule)
-    every = figures(k.model, k.s)
+    computed = zip(k.model.geometry.lines, _computed(k), strict=True)
     made = [
-        _member(k, n, every[n], tuple(of.get(line.id, ())), other.get(n, ()))
-        for n, line in enumerate(k.model.geometry.lines)
+        _member(k, n, known, tuple(of.get(line.id, ())), other.get(n, ()))
+        for n, (line, known) in enumerate(computed)
     ]
     return tuple(sorted(made, key=_rank))
+
+
+class _Computed(NamedTuple):
+    """What is computed of one member: its middle line, slenderness, and figures in every case."""
+
+    line: Line
+    slender: float
+    figures: tuple[Figures | None, ...]
+
+
+def _computed(k: Known) -> list[_Computed]:
+    """What is computed of every member."""
+    g = k.model.geometry
+    places, ends = [(x, y, z) for x, y, z in g.position.tolist()], g.ends.tolist()
+    slender = np.maximum.reduceat(k.s.has.slender, starts(k.model)).tolist()
+    lines = (
+        (places[ends[line.pieces[0]][0]], *(places[ends[p][1]] for p in line.pieces))
+        for line in g.lines
+    )
+    return list(map(_Computed, lines, slender, figures(k.model, k.s)))
 
 
 def _rank(member: MemberLine) -> tuple[int, float, str]:
@@ -148,31 +188,31 @@ def _rank(member: MemberLine) -> tuple[int, float, str]:
 def _member(
     k: Known,
     number: int,
-    every: tuple[Figures | None, ...],
+    known: _Computed,
     rules: tuple[Requirement, ...],
     other: tuple[Remedy, ...],
 ) -> MemberLine:
     line, w = k.model.geometry.lines[number], k.worst(number)
     bent = w is not None and bool(k.model.geometry.bend[w.piece])
-    check = member_check(k, number, closes(other, k.system, bent=bent))
+    said = basis(k, number, w) if w else ""
+    check = member_check(k, number, said, closes(other, k.system, bent=bent))
     at_most = w.case if w else -1
-    slender = float(k.s.has.slender[list(line.pieces)].max())
     return MemberLine(
         line.id,
         line.title,
         line.twin_of,
         line.group,
         k.model.stock.tubes[line.tube].name,
-        _points(k, line.pieces),
+        known.line,
         line.length,
-        slender,
-        every,
+        known.slender,
+        known.figures,
         at_most,
         k.model.cases[at_most].title if w else "",
-        basis(k, number, w) if w else "",
+        said,
         check,
         rules,
-        member_results(k, number, every, at_most, slender),
+        member_results(k, number, known.figures, at_most, known.slender),
         other,
     )
 
@@ -189,12 +229,6 @@ def closes(other: tuple[Remedy, ...], system: System, *, bent: bool) -> str:
     ]
     wider = "a larger bend radius, " if bent else ""
     return f"another tube ({'; '.join(said)}), {wider}a brace that shortens or relieves it, or less load"
-
-
-def _points(k: Known, pieces: tuple[int, ...]) -> Line:
-    g = k.model.geometry
-    joints = [int(g.ends[pieces[0], 0]), *(int(g.ends[p, 1]) for p in pieces)]
-    return tuple((float(x), float(y), float(z)) for x, y, z in g.position[joints])
 
 
 FIGURES = (
@@ -224,16 +258,10 @@ def member_results(
     in_cases = _in_cases(k, name, line.title, every)
     if most is None:
         return (*fixed, *in_cases)
-    when = k.model.cases[governing].title
-    shown_ = tuple(
-        Result(
-            f"{name}.{word}",
-            f"{line.title}: {title}, {when}",
-            getattr(most, word),
-            kind,
-            inputs=k.behind,
-        )
-        for word, title, kind in FIGURES
+    when, behind = k.model.cases[governing].title, k.ids.behind
+    shown_ = (
+        Result(f"{name}.{word}", f"{line.title}: {title}, {when}", value, kind, inputs=behind)
+        for (word, title, kind), value in zip(FIGURES, most[: len(FIGURES)], strict=True)
     )
     return (*fixed, *in_cases, *shown_)
 
@@ -249,7 +277,7 @@ def _in_cases(
             f.utilisation if f else None,
             "share",
             absent="" if f else "the case has no answer",
-            inputs=k.behind,
+            inputs=k.ids.behind,
         )
         if f:
             yield Result(
@@ -257,7 +285,7 @@ def _in_cases(
                 f"{title}: axial force, tension positive, {case.title}",
                 f.axial,
                 "force",
-                inputs=k.behind,
+                inputs=k.ids.behind,
             )
 
 

@@ -103,7 +103,6 @@ def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...])
     """The least clearance against what is asked; open where nothing bounds how far tubes move."""
     name, space = f"{WORD}.clearance.{room.space.id}", room.space
     reason = "" if gap < space.clearance.si else _unbounded(k, room, over)
-    inputs = (name for case in k.model.cases for name in case.inputs)
     return make_check(
         f"{WORD}.check.clearance.{space.id}",
         f"{space.title}: clearance under load",
@@ -116,7 +115,7 @@ def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...])
             space.spread,
             absent=reason,
         ),
-        inputs=dict.fromkeys((*space.inputs, *k.whole, *inputs)),
+        inputs=(*space.inputs, *k.ids.behind),
         sources=("elastic displacements in second order under the factored loads",),
         basis_of_verdict=words,
     )
@@ -125,7 +124,7 @@ def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...])
 def _outside(k: Known, space: Space) -> str:
     """Why a distance to the tubes says nothing: the middle or the top is not inside them."""
     top = space.centre + np.array((0.0, 0.0, space.radius))
-    if not space.around or surrounded(np.array((space.centre, top)), k.found.fine.nodes):
+    if not space.around or surrounded(np.array((space.centre, top)), k.model.frame.nodes):
         return ""
     return f"the {space.title.lower()} is not inside the tubes; a distance alone says nothing"
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from generator.subjects.cage_detail import Detail, Figures, MemberLine
+import numpy as np
+
+from generator.subjects.cage_detail import Detail, Figures
 from generator.vocabulary import Cell, Column, Table
 
 Row = tuple[Cell, ...]
@@ -38,49 +40,43 @@ MOVEMENTS = (
 
 def tables(detail: Detail) -> tuple[Table, ...]:
     """Under the factored load: forces by direct analysis, tension positive; movements in second order."""
-    forces = (row for member in detail.members for row in _rows(member, detail))
-    moves: Iterator[Row] = (
-        (move.joint, case.id, *(_kept(c) for c in move.by))
-        for case in detail.cases
-        for move in case.moves
-    )
+    moves = [(case.id, move) for case in detail.cases for move in case.moves]
+    places = _kept([move.by for _, move in moves])
     return (
         Table(
             f"{WORD}.forces",
             "Every tube in every load case under the factored load, by direct analysis, tension positive",
             FORCES,
-            tuple(forces),
+            tuple(_forces(detail)),
         ),
         Table(
             f"{WORD}.movements",
             "How every joint moves in every load case under the factored load, in second order",
             MOVEMENTS,
-            tuple(moves),
+            tuple(
+                (move.joint, case, *place)
+                for (case, move), place in zip(moves, places, strict=True)
+            ),
         ),
     )
 
 
-def _rows(member: MemberLine, detail: Detail) -> Iterator[Row]:
-    for case, found in zip(detail.cases, member.figures, strict=True):
-        figures = _numbers(found) if found else (None,) * (len(FORCES) - 3)
-        yield (member.id, case.id, *figures, "" if found else case.why or "no answer")
+def _forces(detail: Detail) -> Iterator[Row]:
+    """A row for each member and case; what has no answer says why."""
+    figures = iter(_kept([f for m in detail.members for f in m.figures if f]))
+    nothing = (None,) * len(Figures._fields)
+    for member in detail.members:
+        for case, found in zip(detail.cases, member.figures, strict=True):
+            numbers = next(figures) if found else nothing
+            yield (member.id, case.id, *numbers, "" if found else case.why or "no answer")
 
 
-def _numbers(f: Figures) -> tuple[float, ...]:
-    every = (
-        f.axial,
-        f.shear,
-        f.torsion,
-        f.start,
-        f.end,
-        f.span,
-        f.stress,
-        f.by_stress,
-        f.by_member,
-    )
-    return tuple(map(_kept, every))
-
-
-def _kept(number: float) -> float:
-    """Six digits, and nothing that is only rounding."""
-    return float(f"{number:.{DIGITS}g}") if abs(number) > NOTHING else 0.0
+def _kept(rows: Sequence[Sequence[float]]) -> list[list[float]]:
+    """Six digits of every number, and nothing that is only rounding."""
+    numbers = np.array(rows, dtype=float)
+    some = np.abs(numbers) > NOTHING
+    size = np.floor(np.log10(np.where(some, np.abs(numbers), 1.0)))
+    up, down = (10.0 ** np.maximum(n, 0.0) for n in (DIGITS - 1 - size, size - DIGITS + 1))
+    kept = np.rint(numbers * up / down) * down / up
+    found: list[list[float]] = np.where(some, kept, 0.0).tolist()
+    return found
