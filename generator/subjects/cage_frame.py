@@ -12,7 +12,7 @@ from buildspec.sections.cage import Cage, Support
 from generator.formulas import tube as t
 from generator.formulas.cage import bend_characteristic, bend_flexibility
 from generator.frame.model import Array, Flags, Frame, Indices, reference_directions
-from generator.subjects.cage_geometry import Geometry, joint_names
+from generator.subjects.cage_geometry import Geometry, joint_names, pieces_of_lines
 from generator.subjects.cage_stock import Stock, stuff_of, thinning_of, wall_of
 
 MOTIONS: Mapping[str, int] = {"x": 0, "y": 1, "z": 2, "turn_x": 3, "turn_y": 4, "turn_z": 5}
@@ -64,7 +64,7 @@ def swapped(
 ) -> Sections:
     """The sections `of` all pieces with other listed tubes, by their ids, in some lines."""
     rows = {n: _row(cage, geometry, stock, n, tube) for n, tube in swap.items()}
-    some = np.flatnonzero(np.isin(geometry.line, list(rows)))
+    some = pieces_of_lines(geometry, rows)
     new = _of_pieces(geometry, np.array([rows[n] for n in geometry.line[some].tolist()]), some)
 
     def put(name: str) -> Array:

@@ -134,6 +134,11 @@ class Geometry:
         return self.place[name]
 
 
+def pieces_of_lines(geometry: Geometry, lines: Iterable[int]) -> Indices:
+    """The pieces of some lines, line by line."""
+    return np.array([p for n in lines for p in geometry.lines[n].pieces], dtype=np.intp)
+
+
 @dataclass
 class _Made:
     """Joints and pieces as they are gathered; no other function keeps it."""

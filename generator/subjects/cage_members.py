@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 from itertools import chain
 
 import numpy as np
@@ -20,9 +21,11 @@ from generator.subjects.cage_strength import (
     Pieces,
     Use,
     acting,
+    begins,
     capacity,
     components,
     grown,
+    over_rows,
     use,
 )
 
@@ -98,14 +101,9 @@ def permitted(model: Model, row: tuple[int, ...]) -> Flags:
     return np.array([c.criterion == "ultimate" for c, at in pairs if at >= 0], dtype=bool)
 
 
-def starts(model: Model) -> Indices:
-    """The first piece of every member, (m,): a member's pieces stand in one row."""
-    return np.array([line.pieces[0] for line in model.geometry.lines], dtype=np.intp)
-
-
 def most_of(model: Model, used: Use) -> Array:
     """The largest utilisation of every member in every case that has forces, (c, m)."""
-    return np.asarray(np.maximum.reduceat(used.most.max(axis=2), starts(model), axis=1))
+    return np.asarray(over_rows(np.maximum, used.both, begins(model.geometry.line)).max(axis=0))
 
 
 def worsts(model: Model, s: Strengths) -> tuple[Worst | None, ...]:
@@ -115,41 +113,31 @@ def worsts(model: Model, s: Strengths) -> tuple[Worst | None, ...]:
     """
     if not s.borne.size:
         return (None,) * len(model.geometry.lines)
-    most = np.maximum.reduceat(s.borne.max(axis=(0, 1, 3)), starts(model))
-    alike = s.borne >= (most * (1.0 - ALIKE))[model.geometry.line][:, None]
-    places = np.argwhere(alike)
-    _, first = np.unique(model.geometry.line[places[:, 2]], return_index=True)
-    used, now = (of[tuple(places[first].T)].tolist() for of in (s.borne, s.use.both))
-    rows = zip(places[first].tolist(), used, now, strict=True)
-    return tuple(
-        Worst(s.row.index(row), piece, station, criterion, *shares)
-        for (criterion, row, piece, station), *shares in rows
+    line = model.geometry.line
+    most = over_rows(np.maximum, s.borne, begins(model.geometry.line)).reshape(
+        -1, len(model.geometry.lines)
     )
+    limit = most.max(axis=0) * (1.0 - ALIKE)
+    criterion, row = np.divmod(np.argmax(most >= limit, axis=0), len(s.multiple))
+    there = s.borne[criterion[line], row[line], np.arange(len(line))]
+    piece, station = np.nonzero(there >= limit[line][:, None])
+    _, first = np.unique(line[piece], return_index=True)
+    at = (criterion, row, piece[first], station[first])
+    used, now = (of[at].tolist() for of in (s.borne, s.use.both))
+    rows = zip(*(part.tolist() for part in at), used, now, strict=True)
+    return tuple(Worst(s.row.index(r), p, i, c, one, own) for c, r, p, i, one, own in rows)
 
 
 def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...]:
     """Every member's figures in every case, None where the case has no answer: (m)(c)."""
-    first = starts(model)
-
-    def most(values: Array) -> Array:
-        return np.asarray(np.maximum.reduceat(values.max(axis=2), first, axis=1))
-
-    moment = s.on.moment
+    first, moment = begins(model.geometry.line), s.on.moment
+    most = partial(over_rows, np.maximum, first=first)
     last = np.append(first[1:], len(model.geometry.ends)) - 1
-    pull, push = most(s.on.normal), most(-s.on.normal)
-    forces = (np.where(pull >= push, pull, -push), most(s.on.across))
-    moments = (
-        most(s.on.twist),
-        moment[:, first, 0],
-        moment[:, last, -1],
-        most(_inner(moment, first, last)),
-    )
-    columns = (
-        *_sure(forces),
-        *_sure(moments),
-        most(s.use.stress),
-        *(most(share) for share in s.use.both),
-    )
+    pull, push = most(s.on.normal), over_rows(np.minimum, s.on.normal, first)
+    forces = (np.where(pull >= -push, pull, push), most(s.on.across))
+    ends = moment[:, first, 0], moment[:, last, -1]
+    moments = (most(s.on.twist), *ends, most(_inner(moment, first, last)))
+    columns = (*_sure(forces), *_sure(moments), most(s.use.stress), *most(s.use.both))
     table = [[Figures(*row) for row in rows] for rows in np.stack(columns, axis=-1).tolist()]
     cases = [None if row < 0 else table[row] for row in s.row]
     return tuple(
@@ -199,7 +187,7 @@ def reasons(model: Model, s: Strengths, found: Answer) -> tuple[Reason, ...]:
     pairs = zip(model.cases, model.solved, strict=True)
     whys = ((c, c.absent if at < 0 else found.cases[at].why) for c, at in pairs)
     case = next((f"{c.title}: {why}" for c, why in whys if why), "")
-    outside = np.logical_or.reduceat(s.has.outside, starts(model)).tolist()
+    outside = np.logical_or.reduceat(s.has.outside, begins(model.geometry.line)).tolist()
     return tuple(
         _reason(model, member, THIN if thin else case, known)
         for member, (thin, known) in enumerate(zip(outside, decides(model), strict=True))

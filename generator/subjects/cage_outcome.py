@@ -41,7 +41,6 @@ from generator.subjects.cage_members import (
     figures,
     most_of,
     reasons,
-    starts,
     strengths,
     worsts,
 )
@@ -51,6 +50,7 @@ from generator.subjects.cage_rooms import shown
 from generator.subjects.cage_said import assumptions, cautions
 from generator.subjects.cage_solve import ILL, TRUSTED
 from generator.subjects.cage_steps import steps
+from generator.subjects.cage_strength import begins
 from generator.subjects.subject import Given
 from generator.vocabulary import Check, Outcome, Requirement, Result, WorkedStep
 
@@ -171,7 +171,7 @@ def _computed(k: Known) -> list[_Computed]:
     """What is computed of every member."""
     g = k.model.geometry
     places, ends = [(x, y, z) for x, y, z in g.position.tolist()], g.ends.tolist()
-    slender = np.maximum.reduceat(k.s.has.slender, starts(k.model)).tolist()
+    slender = np.maximum.reduceat(k.s.has.slender, begins(g.line)).tolist()
     lines = (
         (places[ends[line.pieces[0]][0]], *(places[ends[p][1]] for p in line.pieces))
         for line in g.lines

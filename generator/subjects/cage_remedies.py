@@ -13,14 +13,23 @@ import numpy as np
 
 from buildspec.sections.cage import Tube
 from generator.formulas import tube as t
-from generator.frame.model import Array, Frame
+from generator.frame.model import Array, Frame, Indices
 from generator.subjects import cage_frame
 from generator.subjects.cage_checks import Known
 from generator.subjects.cage_detail import Remedy
-from generator.subjects.cage_members import most_of, permitted
+from generator.subjects.cage_geometry import pieces_of_lines
+from generator.subjects.cage_members import permitted
 from generator.subjects.cage_model import Model, resized
 from generator.subjects.cage_solve import Plans, first_order
-from generator.subjects.cage_strength import NOTHING, acting, capacity, components, use
+from generator.subjects.cage_strength import (
+    NOTHING,
+    acting,
+    begins,
+    capacity,
+    components,
+    over_rows,
+    use,
+)
 
 TRIED = 6
 """Tubes that are tried again, each with its twin, those most over their limit first; a frame with
@@ -141,37 +150,32 @@ def tried(k: Known, trials: Sequence[tuple[_Search, Tube]], plans: Plans) -> tup
         for s, tube in trials
     ]
     frames = [cage_frame.stiffened(m.cage, m.frame, of) for of in sections]
-    rows = zip(trials, sections, _forces(k, frames, plans), strict=True)
-    return tuple(
-        _remedy(k, search, tube, _after(k, of, forces)) for (search, tube), of, forces in rows
-    )
+    solved = map(_Trial, sections, _forces(k, frames, plans))
+    return tuple(_remedy(k, *one, trial) for one, trial in zip(trials, solved, strict=True))
+
+
+@dataclass(frozen=True, eq=False)
+class _Trial:
+    """A variation of the frame: its sections, and section forces (c, p, s, 6) in first order in every
+    case that was solved; None without a solution."""
+
+    sections: cage_frame.Sections
+    forces: Array | None
 
 
 def _forces(k: Known, frames: Sequence[Frame], plans: Plans) -> tuple[Array | None, ...]:
-    """Section forces (c, p, s, 6) in first order of every frame, in the cases that have an answer in
-    second order; None where one has no solution."""
-    chosen = [n for n, row in zip(k.model.solved, k.s.row, strict=True) if row >= 0]
-    found = (first_order(frame, k.model.setups, k.found.at, plans) for frame in frames)
-    return tuple(None if forces is None else forces[chosen] for forces in found)
+    """Section forces of every frame, as a trial has them."""
+    return tuple(first_order(frame, k.model.setups, k.found.at, plans) for frame in frames)
 
 
-def _after(k: Known, sections: cage_frame.Sections, forces: Array | None) -> Array:
-    """The largest utilisation of every member (m,) in first order under these forces (c, p, s, 6)."""
-    if forces is None:
-        return np.full(len(k.model.geometry.lines), np.inf)
-    pieces, yields = resized(k.s.pieces, sections), permitted(k.model, k.s.row)
-    on = acting(components(forces, k.found.at))
-    used = use(pieces, capacity(pieces), on, ultimate=yields, multiple=k.s.multiple)
-    return np.asarray(most_of(k.model, used).max(axis=0))
-
-
-def _remedy(k: Known, search: _Search, tube: Tube, after: Array) -> Remedy:
-    """What another tube in a member and its twin comes to, from utilisations (m,) in first order."""
-    own = list(family(k.model, search.member))
-    now, grown = k.most.max(axis=0), _grown(k, after)
-    used = float(grown[own].max())
-    over = (now <= 1.0) & (grown > 1.0)
-    over[own] = False
+def _remedy(k: Known, search: _Search, tube: Tube, trial: _Trial) -> Remedy:
+    """What another tube in a member and its twin comes to; the other members matter where it holds."""
+    own = np.array(family(k.model, search.member))
+    used = float(_grown(k, trial, own).max())
+    others = 0
+    if used <= 1.0:
+        beyond = (k.most.max(axis=0) <= 1.0) & (_grown(k, trial) > 1.0)
+        others = int(beyond.sum() - beyond[own].sum())
     return Remedy(
         member=k.model.geometry.lines[search.member].title,
         tube=tube.name,
@@ -179,15 +183,38 @@ def _remedy(k: Known, search: _Search, tube: Tube, after: Array) -> Remedy:
         mass=_more(k.model, search.member, tube),
         holds=used <= 1.0,
         lighter=search.less,
-        others=int(over.sum()),
+        others=others,
     )
 
 
-def _grown(k: Known, after: Array) -> Array:
-    """The utilisations (m,) that are to be expected after a change, second order in proportion."""
-    now, before = k.most.max(axis=0), k.s.first.max(axis=0)
-    some = before > NOTHING
-    return np.where(some, now * after / np.where(some, before, 1.0), after)
+def _grown(k: Known, trial: _Trial, members: Indices | None = None) -> Array:
+    """The utilisations (n,) that are to be expected of members (n,), in their order, or of all, second
+    order in proportion."""
+    some = slice(None) if members is None else members
+    now, before = k.most.max(axis=0)[some], k.s.first.max(axis=0)[some]
+    if trial.forces is None:
+        return np.full(len(now), np.inf)
+    after = _first(k, trial.sections, trial.forces, members)
+    known = before > NOTHING
+    return np.where(known, now * after / np.where(known, before, 1.0), after)
+
+
+def _first(
+    k: Known, sections: cage_frame.Sections, forces: Array, members: Indices | None
+) -> Array:
+    """The largest utilisation of members (n,), or of all, under section forces in first order."""
+    chosen = (n for n, row in zip(k.model.solved, k.s.row, strict=True) if row >= 0)
+    pieces, at = resized(k.s.pieces, sections), k.found.at
+    if members is None:
+        on = acting(components((forces[n] for n in chosen), at))
+    else:
+        some = pieces_of_lines(k.model.geometry, members)
+        on = acting(components((forces[n, some] for n in chosen), at[some]))
+        pieces = pieces.only(some)
+    yields = permitted(k.model, k.s.row)
+    used = use(pieces, capacity(pieces), on, ultimate=yields, multiple=k.s.multiple)
+    most = over_rows(np.maximum, used.both, begins(pieces.member))
+    return np.asarray(most.max(axis=(0, 1)))
 
 
 def _more(model: Model, member: int, tube: Tube) -> float:

@@ -8,13 +8,12 @@ many times as large the forces may be. By how much the loads may grow, `grown` s
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from generator.formulas import steel, tube
 from generator.formulas.cage import (
-    TORSION_COUNTS,
     bend_limit_index,
     bend_stress_index,
     bent_strength,
@@ -53,6 +52,10 @@ class Pieces:
     column: Array
     rupture: Array
     bent: Array
+
+    def only(self, some: Indices) -> Pieces:
+        """Some of the pieces, whole members."""
+        return Pieces(*(getattr(self, f.name)[some] for f in fields(self)))
 
     @property
     def inner(self) -> Array:
@@ -115,11 +118,6 @@ class Use:
 
     stress: Array
     both: Array
-
-    @property
-    def most(self) -> Array:
-        """The larger of both utilisations (c, p, s)."""
-        return np.asarray(self.both.max(axis=0))
 
 
 def components(cases: Iterable[Array], at: Array) -> Array:
@@ -194,12 +192,26 @@ def peak_stress(of: Pieces, on: Acting, ultimate: Flags) -> Array:
 def squeezed(normal: Array, stretch: Indices) -> Array:
     """The largest compression of each piece's whole stretch, (c, p) N; 0 where it is pulled.
 
-    `normal` (c, p, s): axial force, tension positive.
+    `normal` (c, p, s): axial force, tension positive. The pieces of a stretch stand in one row.
     """
-    own = np.maximum(-normal.min(axis=2), 0.0)
-    most = np.zeros((len(own), int(stretch.max(initial=-1)) + 1))
-    np.maximum.at(most.T, stretch, own.T)
-    return np.asarray(most[:, stretch])
+    first = begins(stretch)
+    most = np.maximum(-over_rows(np.minimum, normal, first), 0.0)
+    return np.repeat(most, np.diff(first, append=len(stretch)), axis=1)
+
+
+def begins(rows: Indices) -> Indices:
+    """Where each row of pieces (p,) with one number begins, (r,)."""
+    new = np.ones(len(rows), dtype=bool)
+    new[1:] = rows[1:] != rows[:-1]
+    return np.flatnonzero(new)
+
+
+def over_rows(best: np.ufunc, values: Array, first: Indices) -> Array:
+    """What `best`, a maximum or minimum, makes of values (…, p, s) in each row of pieces; `first`
+    (r,) begin one: (…, r)."""
+    *kinds, pieces, stations = values.shape
+    flat = values.reshape(*kinds, pieces * stations)
+    return np.asarray(best.reduceat(flat, first * stations, axis=-1))
 
 
 def elastic(of: Pieces, pressed: Array, multiple: Array) -> Array:
@@ -272,9 +284,6 @@ def taken(axial: Array, flexure: Array, shear: Array, torsion: Array) -> Array:
     high = steel.interaction_high(axial=axial, flexure=flexure)
     low = steel.interaction_low(axial=axial, flexure=flexure)
     plain = np.maximum(np.maximum(high, low), np.maximum(shear, torsion))
-    some = torsion > TORSION_COUNTS * plain
-    parts = {"axial": axial, "flexure": flexure, "shear": shear, "torsion": torsion}
-    both = twisted_share(**{name: part[some] for name, part in parts.items()})
-    twisted = np.minimum(both, torsion_begins(torsion=torsion[some]))
-    plain[some] = np.maximum(plain[some], twisted)
-    return np.asarray(plain)
+    both = twisted_share(axial=axial, flexure=flexure, shear=shear, torsion=torsion)
+    begins = torsion_begins(torsion=torsion)  # no more than `plain` where torsion does not count
+    return np.asarray(np.maximum(plain, np.minimum(both, begins)))
