@@ -114,10 +114,10 @@ def courses(cage: Cage, found: Mapping[str, Joint]) -> tuple[Course, ...]:
 
 def turns(points: Array) -> Array:
     """How far a line through points (n, 3) turns at each inner one, (n − 2,) in rad."""
-    along = np.diff(points, axis=0)
+    along = points[1:] - points[:-1]
     a, b = along[:-1], along[1:]
-    across = np.linalg.norm(np.cross(a, b), axis=1)
-    return np.asarray(np.arctan2(across, np.einsum("ij,ij->i", a, b)))
+    across = a[:, (1, 2, 0)] * b[:, (2, 0, 1)] - a[:, (2, 0, 1)] * b[:, (1, 2, 0)]
+    return np.asarray(np.arctan2(np.sqrt((across**2).sum(axis=1)), (a * b).sum(axis=1)))
 
 
 def sharp(points: Array) -> tuple[tuple[int, float], ...]:
@@ -170,12 +170,13 @@ def moved(cage: Cage, found: Mapping[str, Joint], of: tuple[Course, ...]) -> dic
 
     A tube may end at the corner of another: its own bends then follow from where that has come.
     """
-    at = {name: joint.at for name, joint in found.items()}
+    at, left = {name: joint.at for name, joint in found.items()}, of
     for _ in range(PASSES):
-        new = {c.through[b.number]: b.middle for c in of for b in bends_of(c, found, at)}
-        settled = all(np.allclose(at[name], new[name], rtol=0, atol=1e-12) for name in new)
+        new = {c.through[b.number]: b.middle for c in left for b in bends_of(c, found, at)}
+        far = {name for name, place in new.items() if np.abs(place - at[name]).max() > 1e-12}
         at |= new
-        if settled:
+        left = tuple(c for c in of if far & {c.through[0], c.through[-1]})
+        if not left:
             break
     return at
 

@@ -49,7 +49,10 @@ def nearest_points(body: Body, begin: Array, end: Array) -> Array:
     along = end - begin
     moves = along != 0.0
     faces = body.centre + np.array((-1.0, 1.0))[:, None, None] * body.half
-    passes = np.where(moves, (faces - begin) / np.where(moves, along, 1.0), 0.0)
+    with np.errstate(
+        over="ignore"
+    ):  # a line that all but keeps within a plane passes it nowhere near
+        passes = np.where(moves, (faces - begin) / np.where(moves, along, 1.0), 0.0)
     whole = np.broadcast_to(np.array((0.0, 1.0))[:, None, None], (2, len(begin), 1))
     at = np.concatenate((np.clip(passes, 0.0, 1.0), whole), axis=2)
     at = np.sort(at.transpose(0, 2, 1).reshape(8, -1), axis=0)

@@ -7,9 +7,11 @@ counts as a column. Joints come from names alone; nearness joins nothing.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
-from itertools import combinations
+from dataclasses import dataclass, field
+from functools import partial
+from itertools import pairwise
 
 import numpy as np
 
@@ -161,7 +163,7 @@ class _Made:
         self.ends.append((start, end))
         self.line.append(line)
         self.bend.append(arc is not None)
-        straight = float(np.linalg.norm(self.position[end] - self.position[start]))
+        straight = math.dist(self.position[start], self.position[end])
         self.length.append(straight if arc is None else arc)
         return len(self.ends) - 1
 
@@ -174,39 +176,60 @@ def expand(cage: Cage) -> Geometry:
     at = {name: p for name, p in moved(cage, found, of).items() if name in used}
     made = _Made(list(at), list(at.values()), [f"cage.nodes.{found[n].node.id}" for n in at])
     place = {name: n for n, name in enumerate(at)}
-    lines = tuple(_line(made, n, c, place, bends_of(c, found, at)) for n, c in enumerate(of))
-    return _with_runs(cage, made, lines, place)
+    turned = [bends_of(c, found, at) for c in of]
+    courses_ = enumerate(zip(of, turned, strict=True))
+    pieces = [_pieces(made, n, course, place, bends) for n, (course, bends) in courses_]
+    runs = _runs(made, pieces)
+    first = np.searchsorted([run.line for run in runs], np.arange(len(of) + 1)).tolist()
+    own = (tuple(range(a, b)) for a, b in pairwise(first))
+    lines = map(partial(_line, made), of, turned, pieces, own)
+    return _whole(cage, made, tuple(lines), runs, place)
 
 
-def _line(
+def _pieces(
     made: _Made, number: int, course: Course, place: dict[str, int], turned: tuple[Bend, ...]
-) -> Line:
+) -> tuple[int, ...]:
     """The pieces of one course, added to what is made."""
-    own, corner = course.own, {b.number: b for b in turned}
-    ref = f"cage.{'members' if isinstance(own, Member) else 'paths'}.{own.id}"
+    corner = {b.number: b for b in turned}
     pieces: list[int] = []
     here = place[course.through[0]]
     for k, name in enumerate(course.through[1:], 1):
         if k in corner:
             follows = place[course.through[k + 1]] if k + 1 not in corner else None
-            what = _Round(corner[k], course.name, ref, place[name], follows)
+            what = _Round(corner[k], course.name, _ref(course), place[name], follows)
             pieces += _round(made, number, here, what)
         elif here != place[name]:
             pieces.append(made.piece(number, here, place[name]))
         here = made.ends[pieces[-1]][1]
+    return tuple(pieces)
+
+
+def _line(
+    made: _Made,
+    course: Course,
+    turned: tuple[Bend, ...],
+    pieces: tuple[int, ...],
+    runs: tuple[int, ...],
+) -> Line:
+    own = course.own
     return Line(
         id=course.name,
         title=f"{own.name}, other side" if course.twin else own.name,
-        ref=ref,
+        ref=_ref(course),
         twin_of=own.id if course.twin else "",
         own=own,
-        pieces=tuple(pieces),
-        runs=(),
-        start=place[course.through[0]],
-        end=place[course.through[-1]],
+        pieces=pieces,
+        runs=runs,
+        start=made.ends[pieces[0]][0],
+        end=made.ends[pieces[-1]][1],
         length=sum(made.length[p] for p in pieces),
         bends=tuple(b.turn for b in turned),
     )
+
+
+def _ref(course: Course) -> str:
+    """The id of a course in the description."""
+    return f"cage.{'members' if isinstance(course.own, Member) else 'paths'}.{course.own.id}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -256,50 +279,49 @@ def _at(made: _Made, what: _Round, k: int, point: Array) -> tuple[int, float]:
 # -------------------------------------------------------------------------------------- runs
 
 
-def _with_runs(cage: Cage, made: _Made, lines: tuple[Line, ...], place: dict[str, int]) -> Geometry:
-    """The geometry, each line cut where another meets it."""
-    lines_at = _lines_at(made, lines)
-    runs = [run for n, line in enumerate(lines) for run in _runs(made, n, line, lines_at)]
-    of_line: list[list[int]] = [[] for _ in lines]
-    run_of = np.zeros(len(made.ends), dtype=np.intp)
-    for n, run in enumerate(runs):
-        of_line[run.line].append(n)
-        run_of[list(run.pieces)] = n
+def _whole(
+    cage: Cage,
+    made: _Made,
+    lines: tuple[Line, ...],
+    runs: tuple[Run, ...],
+    place: dict[str, int],
+) -> Geometry:
+    """The geometry from all that is made."""
     held = {place[name] for name in _fast(cage)}
+    position, ends = np.array(made.position), np.array(made.ends, dtype=np.intp)
     free = [n for n in place.values() if n not in held]
-    position = np.array(made.position)
     return Geometry(
         joints=tuple(made.names),
         position=position,
         declared=np.arange(len(made.names)) < len(place),
         refs=tuple(made.refs),
-        lines=tuple(replace(x, runs=tuple(r)) for x, r in zip(lines, of_line, strict=True)),
-        runs=_columns(made, tuple(runs), free, position),
-        ends=np.array(made.ends, dtype=np.intp),
+        lines=lines,
+        runs=_columns(runs, free, position, ends),
+        ends=ends,
         line=np.array(made.line, dtype=np.intp),
-        run=run_of,
+        run=np.repeat(np.arange(len(runs)), [len(run.pieces) for run in runs]),
         bend=np.array(made.bend, dtype=bool),
         true_length=np.array(made.length),
         place=place,
     )
 
 
-def _lines_at(made: _Made, lines: tuple[Line, ...]) -> list[set[int]]:
-    """For each joint the lines that have it at the end of a piece."""
-    found: list[set[int]] = [set() for _ in made.names]
-    for n, line in enumerate(lines):
-        for p in line.pieces:
-            for joint in made.ends[p]:
-                found[joint].add(n)
-    return found
+def _runs(made: _Made, lines: list[tuple[int, ...]]) -> tuple[Run, ...]:
+    """The stretches of lines, by their pieces, between joints that other lines share."""
+    lines_at: list[set[int]] = [set() for _ in made.names]
+    for (start, end), n in zip(made.ends, made.line, strict=True):
+        lines_at[start].add(n)
+        lines_at[end].add(n)
+    met = [len(lines_) > 1 for lines_ in lines_at]
+    return tuple(run for n, pieces in enumerate(lines) for run in _stretches(made, n, pieces, met))
 
 
-def _runs(made: _Made, number: int, line: Line, lines_at: list[set[int]]) -> Iterable[Run]:
-    """The stretches of one line between joints that other lines share."""
+def _stretches(made: _Made, number: int, pieces: tuple[int, ...], met: list[bool]) -> Iterable[Run]:
+    """The stretches of one line up to each joint that is `met`."""
     group: list[int] = []
-    for p in line.pieces:
+    for p in pieces:
         group.append(p)
-        if p == line.pieces[-1] or len(lines_at[made.ends[p][1]]) > 1:
+        if p == pieces[-1] or met[made.ends[p][1]]:
             yield Run(
                 number,
                 tuple(group),
@@ -320,7 +342,7 @@ def _fast(cage: Cage) -> set[str]:
 
 
 def _columns(
-    made: _Made, runs: tuple[Run, ...], free: list[int], position: Array
+    runs: tuple[Run, ...], free: list[int], position: Array, ends: Indices
 ) -> tuple[Run, ...]:
     """The runs with their lengths as columns: chains of runs that go straight on where no tube
     braces them, and where none braces them in both planes."""
@@ -329,21 +351,23 @@ def _columns(
         for joint in {run.start, run.end}:
             at.setdefault(joint, []).append(n)
     loose = _loose(runs, at, set(free))
+    along = position[ends[:, 1]] - position[ends[:, 0]]
+    along /= np.linalg.norm(along, axis=1)[:, None]
     column, long = list(range(len(runs))), list(range(len(runs)))
     for joint in free:
-        away = {n: _away(made, runs[n], joint, position) for n in at.get(joint, [])}
-        for one, other in combinations(away, 2):
-            if -float(away[one] @ away[other]) < np.cos(STRAIGHT_ON):
-                continue
-            beside = [w for n, w in away.items() if n not in {one, other} | loose]
+        met = at.get(joint, [])
+        ways = np.array([_away(runs[n], joint, along, ends) for n in met]).reshape(-1, 3)
+        on = np.argwhere(ways @ ways.T <= -np.cos(STRAIGHT_ON)).tolist()
+        for a, b in (pair for pair in on if pair[0] < pair[1]):
+            beside = [k for k, n in enumerate(met) if k not in {a, b} and n not in loose]
             if not beside:
-                column = _merged(column, one, other)
-            if not beside or not _both_planes(away[one], beside):
-                long = _merged(long, one, other)
+                column = _merged(column, met[a], met[b])
+            if not beside or not _both_planes(ways[a], ways[beside]):
+                long = _merged(long, met[a], met[b])
     plain, whole = _totals(runs, column), _totals(runs, long)
     return tuple(
-        replace(run, unsupported=a, unbraced=b, column=c)
-        for run, a, b, c in zip(runs, plain, whole, column, strict=True)
+        Run(r.line, r.pieces, r.start, r.end, r.length, r.bent, a, b, c)
+        for r, a, b, c in zip(runs, plain, whole, column, strict=True)
     )
 
 
@@ -360,12 +384,12 @@ def _totals(runs: tuple[Run, ...], chain: list[int]) -> list[float]:
     return [total[c] for c in chain]
 
 
-def _both_planes(along: Array, beside: list[Array]) -> bool:
-    """Whether tubes that leave a joint hold it in every direction across `along` by their length.
+def _both_planes(along: Array, ways: Array) -> bool:
+    """Whether tubes that leave a joint in `ways` (n, 3) hold it in every direction across `along` by
+    their length.
 
     What they do by bending is not counted: it is a tenth of what a brace needs, or less.
     """
-    ways = np.array(beside)
     across = ways - np.outer(ways @ along, along)
     return bool(np.linalg.eigvalsh(across.T @ across)[1] >= BOTH_PLANES)
 
@@ -384,11 +408,10 @@ def _loose(runs: tuple[Run, ...], at: Mapping[int, list[int]], free: set[int]) -
         loose |= found
 
 
-def _away(made: _Made, run: Run, joint: int, position: Array) -> Array:
-    """The direction in which a run leaves a joint, a unit vector."""
-    a, b = made.ends[run.pieces[0] if run.start == joint else run.pieces[-1]]
-    along = position[b] - position[a] if a == joint else position[a] - position[b]
-    return np.asarray(along / np.linalg.norm(along))
+def _away(run: Run, joint: int, along: Array, ends: Indices) -> Array:
+    """The direction in which a run leaves a joint, from those of all pieces, `along` (k, 3)."""
+    piece = run.pieces[0] if run.start == joint else run.pieces[-1]
+    return np.asarray(along[piece] if ends[piece, 0] == joint else -along[piece])
 
 
 # ------------------------------------------------------------------------------------- names

@@ -97,10 +97,11 @@ class _Around:
     given: Given
 
 
-def cases(cage: Cage, geometry: Geometry, build: Build, given: Given) -> tuple[Case, ...]:
-    """Every load case, in the order of the description."""
+def cases(
+    cage: Cage, geometry: Geometry, build: Build, given: Given, fixed: Carried
+) -> tuple[Case, ...]:
+    """Every load case, in the order of the description; `fixed`: what is fixed to the frame."""
     around = _Around(cage, geometry, build, given)
-    fixed = carried(cage, geometry, build, given)
     return tuple(_case(around, case, fixed) for case in cage.load_cases)
 
 

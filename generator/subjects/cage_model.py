@@ -70,7 +70,7 @@ def model_of(cage: Cage, build: Build, given: Given) -> Model:
     carried = cage_loads.carried(cage, geometry, build, given)
     frame = cage_frame.frame_of(cage, geometry, sections, carried.mass)
     cases = cage_inertia.weighty(
-        cage_loads.cases(cage, geometry, build, given), frame, build, given
+        cage_loads.cases(cage, geometry, build, given, carried), frame, build, given
     )
     usable = [i for i, case in enumerate(cases) if not case.absent]
     chosen = tuple(cases[i] for i in usable)
@@ -128,33 +128,32 @@ def zones_of(geometry: Geometry, stock: Stock) -> Zones:
     width = np.zeros((len(geometry.ends), 2))
     joint = np.full((len(geometry.ends), 2), -1, dtype=np.intp)
     reach = _reach(geometry, stock)
+    ends, lengths = geometry.ends.tolist(), geometry.true_length.tolist()
     for line in geometry.lines:
         for side, order in ((0, line.pieces), (1, line.pieces[::-1])):
             left, of = 0.0, -1
             for piece in order:
-                here, length = int(geometry.ends[piece, side]), float(geometry.true_length[piece])
+                here, length = ends[piece][side], lengths[piece]
                 if reach[here] > 0.0:
-                    left, of = float(reach[here]), here
+                    left, of = reach[here], here
                 if left > 0.0:
                     width[piece, side], joint[piece, side] = min(left, length), of
                 left = max(left - length, 0.0)
     return Zones(width, joint)
 
 
-def _reach(geometry: Geometry, stock: Stock) -> Array:
+def _reach(geometry: Geometry, stock: Stock) -> list[float]:
     """How far each joint's weld reaches, (n,) m: 0 where no tube ends and none crosses, or none is welded.
 
     Of two tubes that both go on through a joint one is cut or both are welded round: it counts for both.
     """
-    ends = np.zeros(len(geometry.joints), dtype=int)
-    through = np.zeros_like(ends)
-    for line in geometry.lines:
-        ends[[line.start, line.end]] += 1
-        through[np.unique(geometry.ends[list(line.pieces)])] += 1
-    met = (ends > 0) | (through > 1)
-    return np.array(
-        [j.zone.si if j.welded and m else 0.0 for j, m in zip(stock.joinings, met, strict=True)]
-    )
+    through: list[set[int]] = [set() for _ in geometry.joints]
+    for line, ends in zip(geometry.line.tolist(), geometry.ends.tolist(), strict=True):
+        for joint in ends:
+            through[joint].add(line)
+    ending = {joint for line in geometry.lines for joint in (line.start, line.end)}
+    met = (n in ending or len(lines) > 1 for n, lines in enumerate(through))
+    return [j.zone.si if j.welded and m else 0.0 for j, m in zip(stock.joinings, met, strict=True)]
 
 
 def pieces_of(model: Model, at: Array) -> Pieces:

@@ -88,7 +88,8 @@ def read(
 def found_cases(folder: Path, more: str) -> tuple[Case, ...]:
     build, cage, geometry = read(folder, more)
     mass = evaluate(build, as_of=DAY, subjects=load_subjects(("mass",))).outcomes
-    return cases(cage, geometry, build, Given(DAY, mass))
+    given = Given(DAY, mass)
+    return cases(cage, geometry, build, given, carried(cage, geometry, build, given))
 
 
 # ------------------------------------------------------------------------------------- walls
@@ -309,7 +310,8 @@ def test_a_mass_that_is_not_known_leaves_the_case_open(tmp_path: Path) -> None:
         "id: one,", "id: one, held_by: inertia,"
     )
     build, cage, geometry = read(tmp_path, more)
-    (case,) = cases(cage, geometry, build, Given(DAY))
+    fixed = carried(cage, geometry, build, Given(DAY))
+    (case,) = cases(cage, geometry, build, Given(DAY), fixed)
     assert "mass.condition.run.total" in case.absent
 
 
