@@ -6,13 +6,13 @@ where there is one, else the nominal wall.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from buildspec.quantities import Quantity
 from buildspec.sections.cage import Cage, Prescription, Size, Tube
 from generator.subjects.cage_geometry import Geometry, Line
-from generator.subjects.cage_stock import Stock, stuff_of
+from generator.subjects.cage_stock import Stock, Stuff
 from generator.subjects.proven import proven
 from generator.vocabulary import Conformance, Fact, Requirement, Result
 
@@ -27,6 +27,7 @@ class _Look:
 
     cage: Cage
     geometry: Geometry
+    stuff: Mapping[str, Stuff]
     line: Line
     tube: Tube
     rule: Prescription
@@ -70,7 +71,7 @@ class _Look:
 def requirements(cage: Cage, geometry: Geometry, stock: Stock) -> tuple[Requirement, ...]:
     """Every prescription of every tube, in the order of the tubes; a twin is a tube of its own."""
     looks = (
-        _Look(cage, geometry, line, stock.tubes[line.tube], rule)
+        _Look(cage, geometry, stock.stuff, line, stock.tubes[line.tube], rule)
         for line in geometry.lines
         for rule in cage.prescribed
         if line.group in rule.groups
@@ -131,10 +132,10 @@ def _material(look: _Look) -> Iterable[Requirement]:
     if not look.rule.materials:
         return
     fits = look.tube.material in look.rule.materials
-    asked = " or ".join(stuff_of(look.cage, word).title for word in look.rule.materials)
+    asked = " or ".join(look.stuff[word].title for word in look.rule.materials)
     yield look.says(
         ("material", "material"),
-        (asked, stuff_of(look.cage, look.tube.material).title),
+        (asked, look.stuff[look.tube.material].title),
         (_state(fits), "" if fits else "no strength makes another material conform"),
         f"cage.tubes.{look.tube.id}",
     )

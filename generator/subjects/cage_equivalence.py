@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from buildspec.sections.cage import Cage, Tube
 from generator.formulas import tube as t
-from generator.subjects.cage_stock import Stock, stuff_of
+from generator.subjects.cage_stock import Stock
 from generator.vocabulary import Result
 
 SAID = (
@@ -44,13 +44,13 @@ def rows(cage: Cage, stock: Stock) -> tuple[Row, ...]:
     base = stock.tubes.get(cage.baseline)
     if base is None:
         return ()
-    of_base = _figures(cage, base)
-    return tuple(_row(cage, tube, of_base, tube is base) for tube in cage.tubes)
+    of_base = _figures(stock, base)
+    return tuple(_row(stock, tube, of_base, tube is base) for tube in cage.tubes)
 
 
-def _figures(cage: Cage, tube: Tube) -> Five:
+def _figures(stock: Stock, tube: Tube) -> Five:
     """Stiffness, both moments, wall and mass per length of a size, with its nominal wall."""
-    stuff = stuff_of(cage, tube.material)
+    stuff = stock.stuff[tube.material]
     outer, inner = tube.outer.si, t.inner_diameter(outer=tube.outer.si, wall=tube.wall.si)
     second = float(t.second_moment(outer=outer, inner=inner))
     section = float(t.elastic_modulus(outer=outer, inner=inner))
@@ -74,11 +74,11 @@ def _figures(cage: Cage, tube: Tube) -> Five:
     )
 
 
-def _row(cage: Cage, tube: Tube, base: Five, is_base: bool) -> Row:
-    own = _figures(cage, tube)
+def _row(stock: Stock, tube: Tube, base: Five, is_base: bool) -> Row:
+    own = _figures(stock, tube)
     a, b, c, d, e = (_ratio(x, y) for x, y in zip(own, base, strict=True))
     stiff, bends, breaks, wall, each = own
-    title = stuff_of(cage, tube.material).title
+    title = stock.stuff[tube.material].title
     return Row(tube, title, is_base, stiff, bends, breaks, wall, each, (a, b, c, d, e))
 
 

@@ -13,7 +13,7 @@ from generator.formulas import tube as t
 from generator.formulas.cage import bend_characteristic, bend_flexibility
 from generator.frame.model import Array, Flags, Frame, Indices, reference_directions
 from generator.subjects.cage_geometry import Geometry, joint_names, pieces_of_lines
-from generator.subjects.cage_stock import Stock, stuff_of, thinning_of, wall_of
+from generator.subjects.cage_stock import Stock, thinning_of, wall_of
 
 MOTIONS: Mapping[str, int] = {"x": 0, "y": 1, "z": 2, "turn_x": 3, "turn_y": 4, "turn_z": 5}
 
@@ -91,7 +91,7 @@ def _row(
     """Outer diameter, counted wall, thinning, E, ν, mass per length and bend radius of one line."""
     line = geometry.lines[number]
     tube = stock.tubes[other or line.tube]
-    stuff = stock.stuff.get(tube.material) or stuff_of(cage, tube.material)
+    stuff = stock.stuff[tube.material]
     wall = wall_of(cage, tube).si if other else stock.walls[number].si
     nominal = t.inner_diameter(outer=tube.outer.si, wall=tube.wall.si)
     radius = getattr(line.own, "radius", None)

@@ -188,13 +188,13 @@ def _other_page(given: Given, name: str) -> Result | None:
 
 def stray_results(cage: Cage, build: Build, given: Given) -> Iterator[Diagnostic]:
     """Loads whose `result` is no force of another page, each at its line."""
-    forces = [r.id for o in given.outcomes.values() for r in o.results if r.kind == "force"]
     for case in cage.load_cases:
         for n, load in enumerate(case.loads):
             found = _other_page(given, load.result) if load.result else None
             if not load.result or (found is not None and found.kind == "force"):
                 continue
-            near = closest(load.result, forces)
+            every = (r for o in given.outcomes.values() for r in o.results)
+            near = closest(load.result, [r.id for r in every if r.kind == "force"])
             yield Diagnostic(
                 "cage.load-result",
                 f"{quoted(load.result)} is no force that another page computes",

@@ -270,23 +270,15 @@ def _in_cases(
     k: Known, name: str, title: str, every: tuple[Figures | None, ...]
 ) -> Iterator[Result]:
     """A member's utilisation in every case, and its axial force where the case has an answer."""
+    behind = k.ids.behind
     for case, f in zip(k.model.cases, every, strict=True):
-        yield Result(
-            f"{name}.case.{case.id}",
-            f"{title}: utilisation, {case.title}",
-            f.utilisation if f else None,
-            "share",
-            absent="" if f else "the case has no answer",
-            inputs=k.ids.behind,
-        )
-        if f:
-            yield Result(
-                f"{name}.case.{case.id}.axial",
-                f"{title}: axial force, tension positive, {case.title}",
-                f.axial,
-                "force",
-                inputs=k.ids.behind,
-            )
+        own, said = f"{name}.case.{case.id}", f"{title}: utilisation, {case.title}"
+        if f is None:
+            yield Result(own, said, None, "share", 0.0, "the case has no answer", behind)
+            continue
+        yield Result(own, said, f.utilisation, "share", inputs=behind)
+        said = f"{title}: axial force, tension positive, {case.title}"
+        yield Result(f"{own}.axial", said, f.axial, "force", inputs=behind)
 
 
 # ------------------------------------------------------------------------ all

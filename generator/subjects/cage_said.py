@@ -8,12 +8,13 @@ import numpy as np
 
 from buildspec.sections.cage_lines import joints, other_side
 from generator.formulas import steel
+from generator.frame.model import Flags
 from generator.subjects.cage_checks import Known, solved_case
 from generator.subjects.cage_direct import LEAN, SOURCE
 from generator.subjects.cage_doubts import SAID
 from generator.subjects.cage_loads import loads_of
 from generator.subjects.cage_members import WORD
-from generator.subjects.cage_strength import PHI
+from generator.subjects.cage_strength import PHI, begins, over_rows
 from generator.vocabulary import Assumption, Caution
 
 HAZARDS = (
@@ -95,6 +96,10 @@ RESTS_ON = (
 """What the calculation rests on: a key, the words, the source."""
 
 
+ALIKE, NOTHING = 1e-6, 1e-8
+"""Forces that differ by less than that share of them, or than that in N, are the same."""
+
+
 def cautions(k: Known) -> tuple[Caution, ...]:
     """The work's hazards, then what this very frame gives reason to say."""
     hazards = (Caution(f"{WORD}.caution.{key}", text, WORD, hazard=True) for key, text in HAZARDS)
@@ -107,11 +112,8 @@ def _one_sided(k: Known) -> Iterator[Caution]:
         return
     pushed = loads_of(k.model.frame, k.model.cases).nodal[..., :3]
     across = pushed[:, _other_sides(k)] * (1.0, -1.0, 1.0)
-    alone = [
-        case.title
-        for n, case in enumerate(k.model.cases)
-        if not any(np.allclose(across[n], other, rtol=1e-6) for other in pushed)
-    ]
+    apart = np.abs(across[:, None] - pushed) > ALIKE * np.abs(pushed) + NOTHING
+    alone = [case.title for case, own in zip(k.model.cases, apart, strict=True) if _alone(own)]
     if alone:
         yield Caution(
             f"{WORD}.one_sided",
@@ -120,6 +122,11 @@ def _one_sided(k: Known) -> Iterator[Caution]:
             "by the worse of the two, or add those cases.",
             WORD,
         )
+
+
+def _alone(apart: Flags) -> bool:
+    """Whether no case's forces are these: `apart` (c, n, 3) tells where they differ."""
+    return bool(apart.any(axis=(1, 2)).all())
 
 
 def _other_sides(k: Known) -> list[int]:
@@ -131,14 +138,14 @@ def _other_sides(k: Known) -> list[int]:
 
 def _slender(k: Known) -> Iterator[Caution]:
     """Compressed members beyond the slenderness that the code advises against."""
-    pressed = np.asarray((k.s.on.normal < 0.0).any(axis=(0, 2)))
-    for line in k.model.geometry.lines:
-        own = list(line.pieces)
-        most = float(k.s.has.slender[own].max())
-        if most > steel.LARGEST_SLENDERNESS and pressed[own].any():
+    first = begins(k.model.geometry.line)
+    most = over_rows(np.minimum, k.s.on.normal, first).min(axis=0, initial=0.0)
+    slender = np.maximum.reduceat(k.s.has.slender, first).tolist()
+    for line, of, normal in zip(k.model.geometry.lines, slender, most.tolist(), strict=True):
+        if of > steel.LARGEST_SLENDERNESS and normal < 0.0:
             yield Caution(
                 f"{WORD}.member.{line.id}.slender",
-                f"{line.title}: slenderness KL/r of {most:.0f} under compression; AISC 360 advises "
+                f"{line.title}: slenderness KL/r of {of:.0f} under compression; AISC 360 advises "
                 "against more than 200.",
                 WORD,
                 ref=f"{WORD}.check.member.{line.id}",
@@ -147,9 +154,9 @@ def _slender(k: Known) -> Iterator[Caution]:
 
 def _other_metals(k: Known) -> Iterator[Caution]:
     """Metals that the code's curves were not made for: told by their stiffness."""
-    lines = range(len(k.model.geometry.lines))
-    for word in dict.fromkeys(k.model.stuff(n).word for n in lines):
-        stuff = next(k.model.stuff(n) for n in lines if k.model.stuff(n).word == word)
+    tubes = dict.fromkeys(line.tube for line in k.model.geometry.lines)
+    for word in dict.fromkeys(k.model.stock.tubes[tube].material for tube in tubes):
+        stuff = k.model.stock.stuff[word]
         if not 180e9 <= stuff.modulus.si <= 220e9:
             yield Caution(
                 f"{WORD}.metal.{word}",

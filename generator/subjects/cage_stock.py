@@ -93,8 +93,9 @@ class Joining:
 
 @dataclass(frozen=True, eq=False)
 class Stock:
-    """Tubes by id, materials by word; for each line its counted wall and the share lost in bends
-    (m,); for each joint how tubes are fixed there; for each line its effective length factor K.
+    """Tubes by id; materials of tubes, and those prescribed, by word; for each line its counted wall and
+    the share lost in bends (m,); for each joint how tubes are fixed there; for each line its effective
+    length factor K.
     """
 
     tubes: Mapping[str, Tube]
@@ -112,9 +113,11 @@ class Stock:
 def stock_of(cage: Cage, geometry: Geometry) -> Stock:
     """Everything about the tubes of a cage whose description has no problems."""
     tubes = {tube.id: tube for tube in cage.tubes}
+    asked = (word for rule in cage.prescribed for word in rule.materials)
+    words = dict.fromkeys((*(tube.material for tube in cage.tubes), *asked))
     return Stock(
         tubes,
-        {tube.material: stuff_of(cage, tube.material) for tube in cage.tubes},
+        {word: stuff_of(cage, word) for word in words},
         tuple(wall_of(cage, tubes[line.tube], line.measured_wall) for line in geometry.lines),
         np.array([thinning_of(tubes[line.tube], line) for line in geometry.lines]),
         tuple(_joining(cage, name) for name in geometry.joints),

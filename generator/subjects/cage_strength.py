@@ -121,15 +121,15 @@ class Use:
 
 
 def components(cases: Iterable[Array], at: Array) -> Array:
-    """Section forces (c, 6, p, s) of cases of (p, s, 6) each at stations `at` (p, s): each kind of
+    """Section forces (6, c, p, s) of cases of (p, s, 6) each at stations `at` (p, s): each kind of
     force stands together."""
-    every = [np.moveaxis(forces, -1, 0) for forces in cases]
-    return np.array(every).reshape(-1, 6, *at.shape)
+    every = (forces.reshape(-1, 6).T for forces in cases)
+    return np.concatenate((np.zeros((6, 0)), *every), axis=1).reshape(6, -1, *at.shape)
 
 
 def acting(of: Array) -> Acting:
-    """What acts, from section forces (c, 6, p, s)."""
-    n, vy, vz, t, my, mz = np.moveaxis(of, 1, 0)
+    """What acts, from section forces (6, c, p, s)."""
+    n, vy, vz, t, my, mz = of
     moment = tube.resultant(first=my, second=mz)
     return Acting(n, np.asarray(transverse(first=vy, second=vz)), np.abs(t), np.asarray(moment))
 
