@@ -22,7 +22,7 @@ from generator.subjects.cage_members import (
 )
 from generator.subjects.cage_model import Model
 from generator.subjects.cage_solve import Answer, Case
-from generator.subjects.cage_stock import inputs_of_line
+from generator.subjects.cage_stock import inputs_of_lines
 from generator.subjects.cage_strength import NOTHING
 from generator.subjects.cage_sway import SOURCE, STRAIGHT, Asked, asked
 from generator.vocabulary import Check, Result
@@ -57,8 +57,7 @@ class Ids:
 
 def ids_of(model: Model) -> Ids:
     """What things depend on."""
-    lines = range(len(model.geometry.lines))
-    own = tuple(inputs_of_line(model.geometry, model.stock, n) for n in lines)
+    own = inputs_of_lines(model.geometry, model.stock)
     of, loads = whole(model, own), tuple(case.inputs for case in model.cases)
     return Ids(own, of, loads, tuple(dict.fromkeys(chain(of, *loads))))
 

@@ -23,10 +23,12 @@ from generator.subjects.subject import Given
 @dataclass(frozen=True, eq=False)
 class Zones:
     """Weld zones of the pieces: width (k, 2) m from start and end into the piece, and the joint
-    whose weld it is (k, 2), −1 for none."""
+    whose weld it is (k, 2), −1 for none; beside: yield and tensile strength there, by the word of
+    the piece's material and the joint."""
 
     width: Array
     joint: Indices
+    beside: Mapping[tuple[str, int], tuple[Property, Property]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +86,7 @@ def model_of(cage: Cage, build: Build, given: Given) -> Model:
         cases,
         _setups(frame, chosen),
         solved,
-        zones_of(geometry, stock),
+        zones_of(cage, geometry, stock),
         spaces(cage, build),
         seat_of(cage, geometry),
     )
@@ -123,13 +125,15 @@ def _setups(frame: Frame, cases: tuple[cage_loads.Case, ...]) -> tuple[Setup, ..
     )
 
 
-def zones_of(geometry: Geometry, stock: Stock) -> Zones:
+def zones_of(cage: Cage, geometry: Geometry, stock: Stock) -> Zones:
     """Weld zones, carried on along the tube where a piece is shorter than the zone."""
     width = np.zeros((len(geometry.ends), 2))
     joint = np.full((len(geometry.ends), 2), -1, dtype=np.intp)
+    met: dict[tuple[str, int], Stuff] = {}
     reach = _reach(geometry, stock)
     ends, lengths = geometry.ends.tolist(), geometry.true_length.tolist()
     for line in geometry.lines:
+        stuff = stock.of(line)
         for side, order in ((0, line.pieces), (1, line.pieces[::-1])):
             left, of = 0.0, -1
             for piece in order:
@@ -138,8 +142,10 @@ def zones_of(geometry: Geometry, stock: Stock) -> Zones:
                     left, of = reach[here], here
                 if left > 0.0:
                     width[piece, side], joint[piece, side] = min(left, length), of
+                    met[stuff.word, of] = stuff
                 left = max(left - length, 0.0)
-    return Zones(width, joint)
+    welds = {key: as_welded(cage, of, stock.joinings[key[1]]) for key, of in met.items()}
+    return Zones(width, joint, welds)
 
 
 def _reach(geometry: Geometry, stock: Stock) -> list[float]:
@@ -209,23 +215,11 @@ def _delivered(model: Model) -> tuple[Array, Array]:
     return column, tensile
 
 
-def _welds(model: Model) -> Mapping[tuple[str, int], tuple[Property, Property]]:
-    """Yield and tensile strength beside every weld whose zone reaches a piece, by the word of the
-    piece's material and the weld's joint."""
-    sides = zip(model.geometry.line.tolist(), model.zones.joint.tolist(), strict=True)
-    met = {(line, joint) for line, joints in sides for joint in joints if joint >= 0}
-    stuff = {model.stuff(line).word: model.stuff(line) for line, _ in met}
-    return {
-        (word, joint): as_welded(model.cage, stuff[word], model.stock.joinings[joint])
-        for word, joint in {(model.stuff(line).word, joint) for line, joint in met}
-    }
-
-
 def _beside(model: Model) -> Array:
     """Yield and tensile strength (2, k, 2) of each piece beside the welds whose zones reach its start
     and end; inf: none."""
-    known = {key: (fy.si, fu.si) for key, (fy, fu) in _welds(model).items()}
-    words = [model.stuff(n).word for n in range(len(model.geometry.lines))]
+    known = {key: (fy.si, fu.si) for key, (fy, fu) in model.zones.beside.items()}
+    words = [model.stock.of(line).word for line in model.geometry.lines]
     none = (np.inf, np.inf)
     sides = zip(model.geometry.line.tolist(), model.zones.joint.tolist(), strict=True)
     rows = [[known.get((words[line], j), none) for j in joints] for line, joints in sides]
@@ -234,17 +228,20 @@ def _beside(model: Model) -> Array:
 
 def decides(model: Model) -> tuple[bool, ...]:
     """Whether a verdict may rest on what is known of each member's material, its weld zones included."""
-    sure = {key: all(p.decides for p in both) for key, both in _welds(model).items()}
+    doubtful = {key for key, both in model.zones.beside.items() if not all(p.decides for p in both)}
+    own = {
+        word: s.modulus.decides
+        and s.poisson.decides
+        and s.yield_strength.decides
+        and s.ultimate_strength.decides
+        for word, s in model.stock.stuff.items()
+    }
     joints = model.zones.joint.tolist()
-
-    def of(member: int) -> bool:
-        stuff = model.stuff(member)
-        own = (stuff.modulus, stuff.poisson, stuff.yield_strength, stuff.ultimate_strength)
-        at = {j for piece in model.geometry.lines[member].pieces for j in joints[piece]}
-        beside = (sure[stuff.word, joint] for joint in at if joint >= 0)
-        return all(value.decides for value in own) and all(beside)
-
-    return tuple(of(member) for member in range(len(model.geometry.lines)))
+    words = ((line.pieces, model.stock.of(line).word) for line in model.geometry.lines)
+    return tuple(
+        own[word] and not any((word, joint) in doubtful for p in pieces for joint in joints[p])
+        for pieces, word in words
+    )
 
 
 def solved(model: Model) -> Answer:

@@ -248,17 +248,17 @@ def member_results(
     """A member's results: utilisation and axial force in every case, and every figure in the case that
     governs. All figures of all cases would be some thousands: they are in the table to be downloaded.
     """
-    line = k.model.geometry.lines[number]
-    name = f"{WORD}.member.{line.id}"
+    line, behind = k.model.geometry.lines[number], k.ids.behind
+    name, said = f"{WORD}.member.{line.id}", f"{line.title}: slenderness KL/r"
     fixed = (
-        Result(f"{name}.length", f"{line.title}: length", line.length, "length"),
-        Result(f"{name}.slenderness", f"{line.title}: slenderness KL/r", slender, "ratio"),
+        Result(f"{name}.length", f"{line.title}: length", line.length, "length", inputs=behind),
+        Result(f"{name}.slenderness", said, slender, "ratio", inputs=behind),
     )
     most = every[governing] if governing >= 0 else None
     in_cases = _in_cases(k, name, line.title, every)
     if most is None:
         return (*fixed, *in_cases)
-    when, behind = k.model.cases[governing].title, k.ids.behind
+    when = k.model.cases[governing].title
     shown_ = (
         Result(f"{name}.{word}", f"{line.title}: {title}, {when}", value, kind, inputs=behind)
         for (word, title, kind), value in zip(FIGURES, most[: len(FIGURES)], strict=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import chain
 from typing import Literal
 
 import numpy as np
@@ -273,29 +274,19 @@ def _welded(
 # ------------------------------------------------------------------------------------ inputs
 
 
-def inputs_of_line(geometry: Geometry, stock: Stock, number: int) -> tuple[str, ...]:
-    """The ids of the description that a line's own strength and stiffness depend on."""
-    line = geometry.lines[number]
-    tube = stock.tubes[line.tube]
-    bent = [q.id for n in ("radius", "thinning") if (q := getattr(line.own, n, None)) is not None]
-    corners = [f"{at}.{a}" for at in _nodes(geometry, line) for a in "xyz"]
-    return tuple(
-        dict.fromkeys(
-            (
-                tube.outer.id,
-                *stock.walls[number].inputs,
-                *(p.id for p in stock.of(line).properties if p.id),
-                stock.effective[number].id,
-                *bent,
-                *corners,
-            )
-        )
-    )
+def inputs_of_lines(geometry: Geometry, stock: Stock) -> tuple[tuple[str, ...], ...]:
+    """The ids of the description that each line's own strength and stiffness depend on."""
+    corners = {ref: tuple(f"{ref}.{a}" for a in "xyz") for ref in geometry.refs}
+    stuff = {w: tuple(p.id for p in s.properties if p.id) for w, s in stock.stuff.items()}
 
+    def of(line: Line, wall: Wall, length: Quantity) -> tuple[str, ...]:
+        tube = stock.tubes[line.tube]
+        bent = (getattr(line.own, name, None) for name in ("radius", "thinning"))
+        own = (*stuff[tube.material], length.id, *(q.id for q in bent if q is not None))
+        at = (corners[geometry.refs[geometry.joint(name)]] for name in line.own.through)
+        return tuple(dict.fromkeys(chain((tube.outer.id, *wall.inputs), own, *at)))
 
-def _nodes(geometry: Geometry, line: Line) -> tuple[str, ...]:
-    """The joints of the description that a line is drawn through."""
-    return tuple(dict.fromkeys(geometry.refs[geometry.joint(n)] for n in line.own.through))
+    return tuple(map(of, geometry.lines, stock.walls, stock.effective))
 
 
 def assumptions(cage: Cage, geometry: Geometry, stock: Stock) -> Iterable[Assumption]:
