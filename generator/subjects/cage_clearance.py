@@ -3,6 +3,7 @@ stand around it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,28 +28,40 @@ class Body:
 @dataclass(frozen=True)
 class Nearest:
     """gap: from the body's surface to the nearest tube's, m, negative where they meet; segment:
-    which one; at: where on its centreline (3,) m."""
+    which one."""
 
     gap: float
     segment: int
-    at: tuple[float, float, float]
 
 
-def outside(body: Body, points: Array) -> Array:
-    """Distance (…,) of points (…, 3) from the box, 0 inside it."""
-    over = np.maximum(np.abs(points - body.centre) - body.half, 0.0)
+@dataclass(frozen=True, eq=False)
+class _Boxes:
+    """The middle boxes of n bodies: centres and half sizes (n, 3), and by what they are rounded (n,)."""
+
+    centre: Array
+    half: Array
+    radius: Array
+
+    def of(self, which: Indices) -> _Boxes:
+        """Those of the bodies `which` (k,)."""
+        return _Boxes(self.centre[which], self.half[which], self.radius[which])
+
+
+def _outside(centre: Array, half: Array, points: Array) -> Array:
+    """Distance (…,) of points (…, 3) from boxes about `centre` (…, 3), 0 inside them."""
+    over = np.maximum(np.abs(points - centre) - half, 0.0)
     return np.asarray(np.sqrt((over * over).sum(axis=-1)))
 
 
-def nearest_points(body: Body, begin: Array, end: Array) -> Array:
-    """The point of each segment (k, 3) to (k, 3) nearest the body's middle box, (k, 3).
+def _nearest_points(boxes: _Boxes, begin: Array, end: Array) -> Array:
+    """The point of each segment (n, 3) to (n, 3) nearest its box, (n, 3).
 
     The square of the distance from a box is convex along a line, and its slope is straight between the
     places where the line passes the planes of the box's faces: so where it is 0 is found exactly.
     """
     along = end - begin
     moves = along != 0.0
-    faces = body.centre + np.array((-1.0, 1.0))[:, None, None] * body.half
+    faces = boxes.centre + np.array((-1.0, 1.0))[:, None, None] * boxes.half
     with np.errstate(
         over="ignore"
     ):  # a line that all but keeps within a plane passes it nowhere near
@@ -56,8 +69,8 @@ def nearest_points(body: Body, begin: Array, end: Array) -> Array:
     whole = np.broadcast_to(np.array((0.0, 1.0))[:, None, None], (2, len(begin), 1))
     at = np.concatenate((np.clip(passes, 0.0, 1.0), whole), axis=2)
     at = np.sort(at.transpose(0, 2, 1).reshape(8, -1), axis=0)
-    place = begin + at[:, :, None] * along - body.centre
-    over = place - np.clip(place, -body.half, body.half)
+    place = begin + at[:, :, None] * along - boxes.centre
+    over = place - np.clip(place, -boxes.half, boxes.half)
     share = _rises(at, (over * along).sum(axis=2))
     return np.asarray(begin + share[:, None] * along)
 
@@ -74,20 +87,24 @@ def _rises(at: Array, slope: Array) -> Array:
     return np.asarray(at[before, each] + part * (at[after, each] - at[before, each]))
 
 
-def nearest(body: Body, places: Array, ends: Indices, radius: Array) -> tuple[Nearest, ...]:
-    """The tube nearest a body in each of c shapes: centreline segments `ends` (k, 2) between
-    `places` (c, q, 3), each of outer radius `radius` (k,) m."""
+def nearest(
+    bodies: Sequence[Body], places: Array, ends: Indices, radius: Array
+) -> list[list[Nearest]]:
+    """The tube nearest each body in each of c shapes: centreline segments `ends` (k, 2) between
+    `places` (c, q, 3), each of outer radius `radius` (k,) m. Of two as near the first."""
+    every = (np.array([getattr(b, of) for b in bodies]) for of in ("centre", "half", "radius"))
+    boxes = _Boxes(*every)
     begin, end = places[:, ends[:, 0]], places[:, ends[:, 1]]
-    shape, near = _candidates(body, begin, end, radius)
-    points = nearest_points(body, begin[shape, near], end[shape, near])
-    gap = outside(body, points) - radius[near] - body.radius
-    found = []
-    for number in range(len(places)):
-        own = np.flatnonzero(shape == number)
-        k = int(own[np.argmin(gap[own])])
-        x, y, z = (float(c) for c in points[k])
-        found.append(Nearest(float(gap[k]), int(near[k]), (x, y, z)))
-    return tuple(found)
+    whose, shape, near = _candidates(boxes, begin, end, radius)
+    own = boxes.of(whose)
+    points = _nearest_points(own, begin[shape, near], end[shape, near])
+    gap = _outside(own.centre, own.half, points) - radius[near] - own.radius
+    group = whose * len(places) + shape
+    order = np.lexsort((near, gap, group))
+    _, first = np.unique(group[order], return_index=True)
+    rows = zip(gap[order[first]].tolist(), near[order[first]].tolist(), strict=True)
+    found = [Nearest(*row) for row in rows]
+    return [found[n : n + len(places)] for n in range(0, len(found), len(places))]
 
 
 def surrounded(points: Array, joints: Array) -> bool:
@@ -108,10 +125,13 @@ def _within(point: Array, joints: Array) -> bool:
     return least_cost(np.zeros(len(joints)), *both) is not None
 
 
-def _candidates(body: Body, begin: Array, end: Array, radius: Array) -> tuple[Indices, Indices]:
-    """The shapes and segments (c, k, 3) that can be the nearest: no point is further from the middle
-    than half the length."""
-    middle = outside(body, (begin + end) / 2.0) - radius
+def _candidates(
+    boxes: _Boxes, begin: Array, end: Array, radius: Array
+) -> tuple[Indices, Indices, Indices]:
+    """The bodies, shapes and segments (c, k, 3) that can be the nearest: no point is further from the
+    middle than half the length."""
+    centre, size = boxes.centre[:, None, None], boxes.half[:, None, None]
+    middle = _outside(centre, size, (begin + end) / 2.0) - radius
     half = np.sqrt(((end - begin) ** 2).sum(axis=-1)) / 2.0
-    shape, near = np.nonzero(middle - half <= middle.min(axis=1, keepdims=True))
-    return shape, near
+    whose, shape, near = np.nonzero(middle - half <= middle.min(axis=2, keepdims=True))
+    return whose, shape, near

@@ -32,12 +32,12 @@ def shown(k: Known) -> tuple[Shown, ...]:
     moves = [_moved(k, number) for number in range(len(k.model.cases))]
     nodes, ends = k.found.fine.nodes, k.found.fine.ends
     shapes = np.array([nodes, *(nodes + m for m in moves if m is not None)])
+    bodies = [body_of(space) for space in k.model.spaces]
     rooms = []
-    for space in k.model.spaces:
-        body = body_of(space)
-        gaps = iter(nearest(body, shapes, ends, radius))
-        first = next(gaps)
-        after = tuple(None if m is None else next(gaps) for m in moves)
+    gaps = nearest(bodies, shapes, ends, radius) if bodies else []
+    for space, body, (first, *others) in zip(k.model.spaces, bodies, gaps, strict=True):
+        left = iter(others)
+        after = tuple(None if m is None else next(left) for m in moves)
         rooms.append(_Room(space, body, first, after))
     over = tuple(beyond_strength(k, number) for number in range(len(k.model.cases)))
     return tuple(_shown(k, room, over) for room in rooms)

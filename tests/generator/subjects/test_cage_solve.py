@@ -236,7 +236,7 @@ point = st.tuples(coordinate, coordinate, coordinate).map(np.array)
 def test_the_gap_is_the_least_over_the_tube(a: Array, b: Array, centre: Array, half: Array) -> None:
     """Against a bounded search of scipy's along the same line, and never more than sampled."""
     body = Body(centre, half, 0.05)
-    found = nearest(body, np.array([[a, b]]), np.array([[0, 1]]), np.array([0.02]))[0]
+    ((found,),) = nearest([body], np.array([[a, b]]), np.array([[0, 1]]), np.array([0.02]))
 
     def distance(s: float) -> float:
         over = np.maximum(np.abs(a + s * (b - a) - centre) - half, 0.0)
@@ -255,12 +255,13 @@ def test_looking_only_near_misses_no_tube(lines: list[tuple[Array, Array]], cent
     ends = np.arange(len(places)).reshape(-1, 2)
     radius = np.linspace(0.01, 0.05, len(ends))
     body = Body(centre, np.zeros(3), 0.1)
-    whole = nearest(body, places[None], ends, radius)[0].gap
+    far = Body(centre + 1.0, np.array((0.1, 0.2, 0.3)), 0.0)
+    whole = [one.gap for (one,) in nearest([body, far], places[None], ends, radius)]
     each = [
-        nearest(body, places[None], ends[i : i + 1], radius[i : i + 1])[0].gap
+        [n.gap for (n,) in nearest([body, far], places[None], ends[i : i + 1], radius[i : i + 1])]
         for i in range(len(ends))
     ]
-    assert whole == pytest.approx(min(each), abs=1e-9)
+    assert whole == pytest.approx(np.min(each, axis=0), abs=1e-9)
 
 
 def beside(force: str, keep_out: str, *more: str) -> str:
