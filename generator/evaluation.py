@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import importlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from graphlib import TopologicalSorter
 from itertools import chain
@@ -185,11 +185,12 @@ def _open_items(
     """Every open item: what is overdue, then what falls short, departs or cannot be decided, then
     those that block most; within these by kind, day and id.
     """
-    own = (item for o in outcomes.values() for item in o.open_items)
+    own = tuple(item for o in outcomes.values() for item in o.open_items)
+    told = frozenset(ref for item in own if item.kind == "open" for ref in item.blocks)
     rules = (r for o in outcomes.values() for r in o.requirements)
     found = (
         *own,
-        *_of_checks(build, checks),
+        *_of_checks(build, checks, told),
         *_of_requirements(rules),
         *_of_assumed(build, checks),
         *comments(build),
@@ -207,7 +208,11 @@ def _urgency(item: OpenItem, as_of: datetime.date) -> tuple[object, ...]:
     return (due >= as_of, kind > 2, -len(item.blocks), kind, due, item.id)
 
 
-def _of_checks(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:
+def _of_checks(build: Build, checks: tuple[Check, ...], told: frozenset[str]) -> Iterable[OpenItem]:
+    """One item for each check that falls short, and one for all of a subject that are open for one
+    reason; those `told` have an item of their subject's already.
+    """
+    alike: dict[tuple[str, str, str], list[Check]] = {}
     for check in checks:
         if check.verdict == "short":
             yield OpenItem(
@@ -219,16 +224,24 @@ def _of_checks(build: Build, checks: tuple[Check, ...]) -> Iterable[OpenItem]:
                 (check.id,),
                 check.id,
             )
-        elif check.verdict == "open":
-            yield OpenItem(
-                f"{check.id}.open",
-                check.subject,
-                "open",
-                f"{check.title}: cannot be decided",
-                check.closes or f"supply what is missing: {check.reason}",
-                (check.id,),
-                check.id,
-            )
+        elif check.verdict == "open" and check.id not in told:
+            alike.setdefault((check.subject, check.reason, check.closes), []).append(check)
+    yield from map(_undecided, alike.values())
+
+
+def _undecided(alike: Sequence[Check]) -> OpenItem:
+    """Checks that are open for the same reason."""
+    first, *others = alike
+    more = f", and {len(others)} more" if others else ""
+    return OpenItem(
+        f"{first.id}.open",
+        first.subject,
+        "open",
+        f"{first.title}{more}: cannot be decided",
+        first.closes or f"supply what is missing: {first.reason}",
+        tuple(check.id for check in alike),
+        first.id,
+    )
 
 
 _TELLING = ("departs", "open", "waived")

@@ -23,6 +23,7 @@ from generator.subjects import (
     cage_questions,
     cage_stock,
     cage_tables,
+    cage_unanswered,
 )
 from generator.subjects.cage_cases import case_lines, sanity, sanity_results
 from generator.subjects.cage_checks import (
@@ -82,7 +83,11 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
             *cage_inertia.assumptions(k.model.cases),
             *cage_mass.assumptions(cage, tubes.total, build),
         ),
-        open_items=(*tubes.open_items, *cage_questions.open_items(cage, build)),
+        open_items=(
+            *tubes.open_items,
+            *cage_questions.open_items(cage, build),
+            *cage_unanswered.open_items(detail),
+        ),
         requirements=rules,
         detail=detail,
         problems=tuple(cage_loads.stray_results(cage, build, given)),

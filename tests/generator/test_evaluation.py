@@ -20,7 +20,7 @@ from generator.formulas.formula import REGISTRY, Symbol, formula
 from generator.results import as_data, as_text, schema
 from generator.subjects import SUBJECTS, described
 from generator.subjects.subject import Given, Subject
-from generator.vocabulary import OpenItem, Outcome, Result
+from generator.vocabulary import Check, OpenItem, Outcome, Result
 from generator.work import as_result, work
 
 DAY = datetime.date(2027, 3, 1)
@@ -93,6 +93,45 @@ def test_a_short_check_an_open_check_and_an_assumed_value_are_open_items() -> No
     ]
     assert "no rating given" in items[1].closes
     assert items[2].text == "toy: mass still assumed"
+
+
+def undecided(word: str, reason: str) -> Check:
+    return make_check(
+        f"toy.check.{word}",
+        word.title(),
+        demand=Result("toy.demand", "Demand", 1.0, "force"),
+        capacity=Result("toy.capacity", "Strength", None, "force", absent=reason),
+    )
+
+
+def items_of(*found: OpenItem, checks: tuple[Check, ...]) -> list[tuple[str, str, tuple[str, ...]]]:
+    made = Outcome("toy", checks=checks, open_items=found)
+    items = evaluated(None, Subject("toy", "Toy", "", lambda *_: made)).open_items
+    return [(i.id, i.text, i.blocks) for i in items]
+
+
+def test_checks_that_are_open_for_one_reason_are_one_open_item() -> None:
+    """Each stays a check of its own; what there is to do is said once."""
+    checks = (undecided("a", "no rating"), undecided("b", "no length"), undecided("c", "no rating"))
+    assert items_of(checks=checks) == [
+        (
+            "toy.check.a.open",
+            "A, and 1 more: cannot be decided",
+            ("toy.check.a", "toy.check.c"),
+        ),
+        ("toy.check.b.open", "B: cannot be decided", ("toy.check.b",)),
+    ]
+
+
+def test_an_open_check_that_its_subject_tells_of_is_no_item_of_its_own() -> None:
+    own = OpenItem("toy.case", "toy", "open", "no answer", "look", ("toy.check.a",))
+    other = dataclasses.replace(own, id="toy.else", kind="missing", blocks=("toy.check.b",))
+    checks = (undecided("a", "no answer"), undecided("b", "no length"))
+    assert [name for name, _, _ in items_of(own, other, checks=checks)] == [
+        "toy.case",
+        "toy.check.b.open",
+        "toy.else",
+    ]
 
 
 def test_a_measured_value_is_neither_assumption_nor_open_item() -> None:
