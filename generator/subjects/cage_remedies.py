@@ -72,10 +72,18 @@ def remedies(k: Known, short: tuple[int, ...]) -> dict[int, tuple[Remedy, ...]]:
 
 
 def rows(k: Known, found: dict[int, tuple[Remedy, ...]]) -> tuple[Remedy, ...]:
-    """Every remedy for the table, and a row without a tube where none of those tried holds."""
+    """Every remedy for the table, and a row without a tube where none of those tried holds. A tube
+    and its twin, which are changed together, share their rows.
+    """
     lines = k.model.geometry.lines
-    nothing = {n: Remedy(lines[n].title, "", 0.0, 0.0, False, False, 0) for n in found}
-    return tuple(r for n, some in found.items() for r in some or (nothing[n],))
+    alike: dict[str, list[int]] = {}
+    for n in found:
+        alike.setdefault(lines[n].ref, []).append(n)
+    nothing = Remedy("", "", 0.0, 0.0, False, False, 0)
+    named = (("; ".join(lines[n].title for n in own), found[own[0]]) for own in alike.values())
+    return tuple(
+        replace(one, member=member) for member, some in named for one in some or (nothing,)
+    )
 
 
 def _first_of(k: Known, short: tuple[int, ...], ref: str) -> int:

@@ -196,6 +196,16 @@ def test_the_top_says_where_the_frame_buckles_too_early(tmp_path: Path) -> None:
     assert "Pulled" not in said
 
 
+def test_a_tube_and_its_twin_share_what_it_would_take() -> None:
+    """They are changed together: every short tube is named, and no two rows say the same."""
+    rows = detail(example()).remedies
+    named = [name for r in rows for name in r.member.split("; ")]
+    short = [m for m in detail(example()).members if m.check.verdict == "short"]
+    assert sorted(named) == sorted(m.title for m in short for _ in m.remedies or (None,))
+    assert any(f"{m.title}; {m.title}, other side" in section("What it would take") for m in short)
+    assert len({(r.tube, r.margin, r.mass) for r in rows}) == len(rows)
+
+
 def test_where_no_listed_tube_holds_the_page_says_so(tmp_path: Path) -> None:
     text = cage(
         {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
