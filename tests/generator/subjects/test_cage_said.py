@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -11,6 +14,7 @@ from generator.results import as_data
 from generator.subjects.cage_geometry import joint_called
 from tests.generator.subjects.cage_builds import cage, detail, figures, outcome, solve
 
+SCHEMA = Path(__file__).parents[3] / "buildspec" / "schema"
 POSTS = {
     "foot": "0 m, 0.3 m, 0 m",
     "head": "0 m, 0.3 m, 1 m",
@@ -47,6 +51,23 @@ def push(name: str, at: str, way: str, **also: str) -> str:
 )
 def test_a_joint_is_called_in_words(name: str, words: str) -> None:
     assert joint_called(name) == words
+
+
+def test_the_schema_has_one_word_for_a_joint() -> None:
+    """Its keys say `nodes`; whoever reads titles and descriptions reads of joints."""
+
+    def said(part: object) -> Iterator[str]:
+        if isinstance(part, dict):
+            yield from (part[w] for w in ("title", "description") if isinstance(part.get(w), str))
+        for below in (
+            part.values() if isinstance(part, dict) else part if isinstance(part, list) else ()
+        ):
+            yield from said(below)
+
+    every = list(said(json.loads((SCHEMA / "cage.schema.json").read_text("utf-8"))))
+    plain = [re.sub(r"`[^`]*`", "", words).lower() for words in every]
+    assert any("joint" in words for words in plain)
+    assert [words for words in plain if re.search(r"\bnodes?\b", words)] == []
 
 
 def test_no_title_of_a_result_or_check_shows_an_id(tmp_path: Path) -> None:
