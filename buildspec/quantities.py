@@ -402,6 +402,8 @@ def digits(value: float, spread: float = 0.0, figures: int = 4) -> str:
     places = min(decimals(spread) if spread > 0.0 else _places(abs(value), figures), 12)
     rounded = round(value, places)
     if rounded == 0.0:
+        if spread <= 0.0:
+            return "0"  # twelve decimals of nothing
         rounded = 0.0  # no minus sign before a zero
     text = f"{rounded:,.{max(places, 0)}f}"
     return text.replace("-", "−")

@@ -126,6 +126,12 @@ def test_rounding_up_to_a_further_digit_shows_no_figure_more(number: float, show
     assert digits(number) == shown
 
 
+@pytest.mark.parametrize("number", [3e-17, -3e-17, 0.0])
+def test_what_is_only_rounding_is_printed_as_nothing(number: float) -> None:
+    assert digits(number) == "0"
+    assert digits(number, 0.5) == "0.00"  # as many decimals as its spread has
+
+
 def test_no_spread_means_none() -> None:
     assert value("3 in").half_width == 0.0
 
