@@ -214,7 +214,11 @@ LONG_SUM = r"y = \left(" + " + ".join(rf"(a_{{{n}}})(b_{{{n}}})" for n in range(
 LONG_FRACTION = r"y = \frac{" + " + ".join(f"a_{{{n}}} b_{{{n}}}" for n in range(40)) + "}{c}"
 
 
-@pytest.mark.parametrize("tex", [LONG_SUM, LONG_FRACTION], ids=["sum", "fraction"])
+LONG_NEST = r"y = " + r"\left(b + c \sqrt{" * 5 + LONG_FRACTION[4:] + r"}\right)" * 5
+LONGEST = {"sum": LONG_SUM, "fraction": LONG_FRACTION, "nest": LONG_NEST}
+
+
+@pytest.mark.parametrize("tex", LONGEST.values(), ids=LONGEST)
 @pytest.mark.parametrize(("size", "media"), [(PAPER, "print"), (PHONE, "screen")])
 def test_a_long_equation_is_no_wider_than_a_sheet_or_a_phone(
     browser: Any, tex: str, size: Any, media: str

@@ -33,10 +33,11 @@ def test_a_short_equation_stays_as_it_is() -> None:
     assert flowing.flowing(shown) == shown
 
 
-def test_a_long_sum_begins_its_pieces_at_a_relation_a_sign_or_a_factor() -> None:
+def test_a_long_sum_begins_its_pieces_at_a_sign_or_a_factor() -> None:
+    """The equals sign stays with the left side, which never stands alone in a line."""
     assert _pieces(_moment(3).numbers) == [
-        "Mx",
-        "=((1.000kg)",
+        "Mx=",
+        "((1.000kg)",
         "(1.000m)",
         "+(2.000kg)",
         "(2.000m)",
@@ -50,12 +51,31 @@ def test_nothing_is_lost_and_nothing_changes_its_place(shown: Markup) -> None:
     assert "".join(_pieces(shown)) == "".join(Tree.fromstring(shown).itertext())
 
 
+def test_a_root_or_a_fraction_behind_a_factor_may_go_on_in_the_next_line() -> None:
+    long = " + ".join(f"d_{{{n}}} e_{{{n}}}" for n in range(9))
+    shown = mathml(
+        rf"y = \left(a_1 + b_1\right) \sqrt{{{long}}} \left(a_2 + b_2\right) \frac{{{long}}}{{c}}"
+    )
+    heads = [p[:3] for p in _pieces(shown)]
+    assert heads == ["y=", "(a1", "d0e", "(a2", "d0e"]
+
+
+@pytest.mark.parametrize("letters", ["abc", "abcdefgh"])
+def test_deep_inside_factors_stand_one_below_another(letters: str) -> None:
+    """Five roots leave a fraction's rows little room: less than two factors need, or even one."""
+    one, two = ("".join(f"{letter}_{{{n}}}" for letter in letters) for n in (1, 2))
+    tex = r"y = " + r"\left(b + c \sqrt{" * 5 + rf"\frac{{({one})({two})}}{{d}}" + r"}\right)" * 5
+    whole = Tree.fromstring(flowing.flowing(mathml(tex)).split("<wbr>")[1])
+    cells = ["".join(e.itertext()) for e in whole.iter() if e.tag.endswith("mtd")]
+    assert cells[-2:] == ["(" + "".join(f"{letter}{n}" for letter in letters) + ")" for n in "12"]
+
+
 def test_a_sign_that_opens_a_line_is_spaced_as_between_two_terms() -> None:
     """A browser spaces a sign at the head of an expression as a prefix unless told otherwise."""
     pieces = flowing.flowing(_moment(3).numbers).split("<wbr>")
-    heads = [Tree.fromstring(p)[0] for p in pieces if Tree.fromstring(p)[0].tag.endswith("mo")]
-    assert len(heads) == 3
-    assert {h.get("form") for h in heads} == {"infix"}
+    signs = [e for p in pieces for e in Tree.fromstring(p) if e.text in ("+", "=")]
+    assert len(signs) == 3
+    assert {s.get("form") for s in signs} == {"infix"}
 
 
 def test_what_is_long_in_a_fraction_is_stacked_in_rows_that_begin_with_a_sign() -> None:
