@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -237,6 +238,44 @@ def test_a_long_equation_is_no_wider_than_a_sheet_or_a_phone(
         across = page.evaluate("document.querySelector('.mb-equation').scrollWidth")
         assert (across > size["width"]) == wide
     context.close()
+
+
+BLOCK = """<{h}>Heading{n}.</{h}>{between}<div class="mb-table"><table class="mb-inputs"><caption>Caption{n}.</caption>
+<thead><tr><th>Head{n}.</th></tr></thead><tbody><tr><th>Row{n}.</th></tr><tr><th>Next{n}.</th></tr>
+<tr class="mb-record"><th>Record{n}.</th></tr><tr><th>Value{n}.</th></tr><tr><th>Last{n}.</th></tr></tbody>
+</table></div>"""
+TOGETHER = (("Heading", "Row"), ("Caption", "Row"), ("Head", "Row"), ("Record", "Value"))
+
+
+@pytest.mark.parametrize("heading", ["h2", "h3", "h4", "h5"])
+def test_no_heading_stands_alone_at_the_foot_of_a_sheet(browser: Any, heading: str) -> None:
+    """Sixty blocks, each a little further down its sheet than the one before; poppler reads them back."""
+    sheets = ("mathfont", "marginbook", "print")
+    styles = "".join((FOLDER / "assets" / f"{name}.css").read_text() for name in sheets)
+    blocks = "".join(
+        f'<div style="height: {5 * (n % 23)}px"></div>'
+        + BLOCK.format(h=heading, n=n, between="<p>Words.</p>" if n % 2 else "")
+        for n in range(60)
+    )
+    context = browser.new_context()
+    page = context.new_page()
+    page.set_content(f'<style>{styles}</style><article class="md-typeset">{blocks}</article>')
+    told = subprocess.run(
+        ["pdftotext", "-", "-"], input=page.pdf(format="A4"), capture_output=True, check=True
+    ).stdout.decode()
+    context.close()
+    first: dict[str, int] = {}
+    for number, sheet in enumerate(told.split("\f")):
+        for word in sheet.split():
+            first.setdefault(word, number)
+    apart = [
+        (one, n)
+        for one, other in TOGETHER
+        for n in range(60)
+        if first[f"{one}{n}."] != first[f"{other}{n}."]
+    ]
+    assert apart == []
+    assert max(first.values()) > 5
 
 
 def test_the_charts_follow_the_scheme(browser: Any, site: Path) -> None:
