@@ -222,7 +222,7 @@ class Words:
     def assumed(self, item: Assumption) -> Markup:
         """What an assumption says, or the name of the value of the description that is assumed."""
         named = item.quantity and (item.quantity.id in self.labels or not item.text)
-        return self.link(item.quantity.id) if item.quantity and named else escape(item.text)
+        return self.link(item.quantity.id) if item.quantity and named else self.said(item.text)
 
     def place(self, quantity: Quantity) -> Markup:
         """File and line of a value; the program's own values stand in no file."""
@@ -307,6 +307,18 @@ def margin(check: Check) -> Markup:
 def bare(number: float) -> str:
     """A number without a unit, such as a factor: `1`, `1.25`."""
     return f"{number:.6g}"
+
+
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def powers(number: float) -> str:
+    """A number far from 1, to two digits with its power of ten: `5.6 × 10⁻¹⁴`, `10⁶`."""
+    if number == 0.0:
+        return "0"
+    lead, _, exponent = f"{number:.1e}".partition("e")
+    ten = f"10{str(int(exponent)).translate(_RAISED)}"
+    return ten if lead == "1.0" else f"{lead.removesuffix('.0')} × {ten}"
 
 
 def chance(probability: float | None) -> Markup:
@@ -424,7 +436,7 @@ _BOUND = (
 )  # fmt: skip
 """Filters that need the words of the build."""
 _FREE = (
-    margin, chance, doubtful_chance, in_doubt, ranked, foremost, basis, bare, counted, drawing, called,
+    margin, chance, doubtful_chance, in_doubt, ranked, foremost, basis, bare, powers, counted, drawing, called,
     w.hours, w.day, w.percent, w.days, w.size, w.bar, w.fraction,
 )  # fmt: skip
 

@@ -218,7 +218,7 @@ def _of_result(given: Given, load: Load, name: str) -> Pull:
     step = work(
         multiple_of_force,
         f"{_step(name)}",
-        f"Force from {found.title}",
+        f"force from {found.title}",
         factor=load.factor or factor,
         force=found,
     )
@@ -239,7 +239,7 @@ def _of_weight(around: _Around, load: Load, name: str, part: Part | None) -> Pul
     step = work(
         multiple_of_weight,
         _step(name),
-        f"Force from {mass.title}",
+        f"force from {mass.title}",
         factor=stated,
         mass=mass,
         gravity=GRAVITY,

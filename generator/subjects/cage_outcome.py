@@ -143,7 +143,13 @@ def _by_margin(k: Known) -> list[int]:
 
 
 def _force_steps(k: Known) -> Iterator[WorkedStep]:
-    return (p.step for case in k.model.cases for p in case.pulls if p.step)
+    """How forces come about, each named with its case: several come from one mass."""
+    return (
+        replace(p.step, title=f"{case.title}: {p.step.title}")
+        for case in k.model.cases
+        for p in case.pulls
+        if p.step
+    )
 
 
 # ------------------------------------------------------------------------ members

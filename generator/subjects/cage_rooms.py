@@ -94,8 +94,8 @@ def _shown(k: Known, room: _Room, over: tuple[str, ...]) -> Shown:
     assert least is not None  # found above
     piece = int(k.found.piece[least.segment])
     tube = k.model.geometry.lines[int(k.model.geometry.line[piece])].title
-    when = k.model.cases[case].title if case >= 0 else "unloaded"
-    check = _check(k, room, gap, f"nearest: {tube}, {when}", over)
+    when = f"in the case {k.model.cases[case].title}" if case >= 0 else "unloaded"
+    check = _check(k, room, gap, f"nearest to {tube}, {when}", over)
     return Shown(room.space.id, title, room.body, check, before, after, tube)
 
 

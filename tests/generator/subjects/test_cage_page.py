@@ -20,6 +20,7 @@ from generator.compose import compose
 from generator.downloads.cage import downloads
 from generator.evaluation import Evaluation, evaluate
 from generator.subjects.cage_cases import pointing, two
+from generator.templates import powers
 from tests.generator.subjects.cage_builds import NO_WELD, cage, detail, figures, outcome
 from tests.generator.subjects.scenes import DAY, evaluated
 
@@ -238,6 +239,38 @@ def test_names_from_the_description_are_text(tmp_path: Path) -> None:
     assert "<script>alert" not in made
     assert made.count("<script") == 1  # the page's own, by its name
     assert '<script src="assets/turning.js" defer></script>' in made
+
+
+@pytest.mark.parametrize(
+    ("number", "shown"),
+    [
+        (5.64e-14, "5.6 × 10⁻¹⁴"),
+        (680000.0, "6.8 × 10⁵"),
+        (9.96e5, "10⁶"),
+        (1e12, "10¹²"),
+        (0.0, "0"),
+    ],
+)
+def test_a_number_far_from_one_has_its_power_of_ten(number: float, shown: str) -> None:
+    assert powers(number) == shown
+
+
+def test_no_figure_is_written_as_machines_write_it() -> None:
+    assert "× 10" in section("Whether to believe the solution")
+    assert re.findall(r"\d(?:\.\d+)?e[-+]?\d+", re.sub(r"<[^>]*>", " ", page())) == []
+
+
+def test_each_force_that_is_worked_out_names_its_case() -> None:
+    """Five cases take their force from one mass."""
+    cases = [case.title for case in detail(example()).cases]
+    titles = [s.title for s in detail(example()).other_steps if ".force_" in s.id]
+    assert len(set(titles)) == len(titles) > 5
+    assert all(any(t.startswith(f"{case}: ") for case in cases) for t in titles)
+
+
+def test_words_in_code_are_set_as_code() -> None:
+    assert "<code>masses</code>" in section("Assumptions")
+    assert "`" not in section("Assumptions")
 
 
 # ------------------------------------------------------------------ the drawings
