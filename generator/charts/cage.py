@@ -35,6 +35,8 @@ from generator.vocabulary import Outcome
 
 WIDE = WIDTH
 """Width of the drawings, in."""
+NARROWEST = 0.2
+"""A view is as wide and as tall as this share of the frame at least: its title needs room."""
 LABELS = 5
 """Members over their limit that a view names; the table has them all."""
 
@@ -110,7 +112,7 @@ def _paper(
 ) -> tuple[Figure, list[Axes]]:
     """A figure with the views in columns and rows, all to one scale, above `foot` inches of paper."""
     low, high = _bounds(lines)
-    span = np.maximum(high - low, 0.05 * float((high - low).max()))
+    span = np.maximum(high - low, NARROWEST * float((high - low).max()))
     wide = [
         max(span[v.across] for v, c, _ in views if c == k) for k in sorted({c for _, c, _ in views})
     ]
@@ -145,7 +147,8 @@ def _paper(
 def _views(detail: Detail) -> Chart:
     """Side, front and top, each tube as thick and as coloured as it is used."""
     lines = [m.line for m in detail.members]
-    fig, axes = _paper(lines, ((SIDE, 0, 0), (FRONT, 1, 0), (TOP, 0, 1)), foot=0.75)
+    around = (*lines, *_corners(detail))
+    fig, axes = _paper(around, ((SIDE, 0, 0), (FRONT, 1, 0), (TOP, 0, 1)), foot=0.75)
     for ax, view in zip(axes, (SIDE, FRONT, TOP), strict=True):
         _bodies(ax, detail, view)
         _tubes(ax, detail.members, view)
@@ -220,6 +223,16 @@ def _bodies(ax: Axes, detail: Detail, view: View) -> None:
         ax.add_patch(drawn)
 
 
+def _corners(detail: Detail) -> list[Line]:
+    """Two opposite corners around each ball and box, which the paper must hold too."""
+    found = []
+    for body in (space.body for space in detail.spaces):
+        reach = body.half if body.half.any() else np.full(3, body.radius)
+        ends = (body.centre - reach, body.centre + reach)
+        found.append(tuple((float(x), float(y), float(z)) for x, y, z in ends))
+    return found
+
+
 def _legend(fig: Figure, detail: Detail) -> None:
     """What the strokes mean, at the foot."""
     used = sorted({grade(m) for m in detail.members})
@@ -263,7 +276,8 @@ def _finding(detail: Detail) -> str:
 def _shape(case: CaseLine, detail: Detail) -> Chart:
     """One load case's shape, enlarged, from the left and from the front."""
     plain = [m.line for m in detail.members]
-    fig, axes = _paper([*plain, *case.lines], ((SIDE, 0, 0), (FRONT, 1, 0)))
+    around = (*plain, *case.lines, *_corners(detail))
+    fig, axes = _paper(around, ((SIDE, 0, 0), (FRONT, 1, 0)))
     for ax, view in zip(axes, (SIDE, FRONT), strict=True):
         _bodies(ax, detail, view)
         for lines, colour, width, dashes in (

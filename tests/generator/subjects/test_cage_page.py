@@ -284,6 +284,36 @@ def test_over_the_limit_is_dashed_and_thickest() -> None:
         assert (grade(m) == 3) == (m.check.verdict == "short")
 
 
+def test_a_drawing_holds_what_stands_beside_a_flat_frame(tmp_path: Path) -> None:
+    """A hoop alone, seen from the side, is a line: the helmet is wider, and titles need room too."""
+    text = cage(
+        {"a": "0 m, 0.3 m, 0 m", "b": "0 m, 0.3 m, 1 m"},
+        (
+            "{id: post, from: a, to: b, tube: t}",
+            "{id: cross, from: b, to: b_twin, tube: t}",
+        ),
+        ("{id: c, loads: [{at: [b], force: 1 kN, direction: {z: -1}}]}",),
+        supports=("{nodes: [a, a_twin]}",),
+        more=(
+            "mirror: true",
+            "helmet: {x: 0.4 m, y: 0 m, z: 0.5 m, radius: 150 mm, clearance: 20 mm}",
+        ),
+    )
+    made = {c.id: c for c in charts(outcome(evaluated(tmp_path, text, "cage")), example().build)}
+    for name in ("cage.views", "cage.case.c.shape"):
+        svg = Tree.fromstring(made[name].svg)
+        _, _, wide, high = (float(x) for x in svg.attrib["viewBox"].split())
+        balls = [e for e in svg.iter() if "mb-grid" in e.attrib.get("style", "")]
+        assert balls
+        for ball in balls:
+            numbers = [float(x) for x in re.findall(r"-?\d+(?:\.\d+)?", ball.attrib["d"])]
+            assert all(-0.5 <= x <= wide + 0.5 for x in numbers[::2])  # half its line
+            assert all(-0.5 <= y <= high + 0.5 for y in numbers[1::2])
+        titles = ("from the left", "from the front")
+        places = [float(e.attrib["x"]) for e in svg.iter() if (e.text or "") in titles]
+        assert abs(places[0] - places[1]) > 60.0  # points: such a title is some 55 wide
+
+
 def test_the_turning_view_is_right_without_its_script() -> None:
     """Every tube's drawn points are its points in space, seen from the side that is stated, to the
     tenth that is printed and the tenth of a millimetre that is kept."""
