@@ -201,6 +201,16 @@ def test_the_page_carries_what_a_reviewer_needs() -> None:
     assert "nan" not in text.lower().replace("finance", "")
 
 
+def test_no_verdict_no_caution_and_no_disagreement_is_folded_away() -> None:
+    made = page(SECTION)
+    folded = re.findall(r"<details.*?</details>", made, re.DOTALL)
+    assert any("Readings of 4 scales" in part for part in folded)
+    assert any("1 axle lift" in part for part in folded)
+    assert "Prediction against weighing" in re.sub(r"<details.*?</details>", "", made, flags=re.S)
+    for part in folded:
+        assert not re.search(r"mb-verdict-(short|open)|mb-caution|agrees", part)
+
+
 def test_no_anchor_stands_twice() -> None:
     from buildspec.sections.mass import Ballast
 
