@@ -205,7 +205,8 @@ def by_urgency(items: Iterable[OpenItem], as_of: datetime.date) -> tuple[OpenIte
 
 def _urgency(item: OpenItem, as_of: datetime.date) -> tuple[object, ...]:
     kind, due = _ORDER.index(item.kind), item.due or datetime.date.max
-    return (due >= as_of, kind > 2, -len(item.blocks), kind, due, item.id)
+    held_up = len(item.blocks) if kind > 2 else 0  # a shortfall is no less for being one check's
+    return (due >= as_of, kind > 2, -held_up, kind, due, item.id)
 
 
 def _of_checks(build: Build, checks: tuple[Check, ...], told: frozenset[str]) -> Iterable[OpenItem]:

@@ -123,6 +123,12 @@ def test_checks_that_are_open_for_one_reason_are_one_open_item() -> None:
     ]
 
 
+def test_what_is_open_for_many_checks_stands_behind_what_falls_short() -> None:
+    short = OpenItem("toy.z", "toy", "short", "z", "do z", ("toy.check.z",))
+    checks = (undecided("a", "no rating"), undecided("b", "no rating"))
+    assert [name for name, _, _ in items_of(short, checks=checks)] == ["toy.z", "toy.check.a.open"]
+
+
 def test_an_open_check_that_its_subject_tells_of_is_no_item_of_its_own() -> None:
     own = OpenItem("toy.case", "toy", "open", "no answer", "look", ("toy.check.a",))
     other = dataclasses.replace(own, id="toy.else", kind="missing", blocks=("toy.check.b",))
