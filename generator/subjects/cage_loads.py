@@ -270,7 +270,7 @@ def sum_of(build: Build, names: Iterable[str]) -> Result:
     """The mass of several items of the mass table, all of each aboard."""
     items = _items(build)
     chosen = [items[name] for name in names if name in items]
-    title = ", ".join(i.name for i in chosen)
+    title = " and ".join(i.name for i in chosen)
     if not chosen:
         return Result(
             "mass.items", "items", None, "mass", absent="none of the items is in the mass table"
