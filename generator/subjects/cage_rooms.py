@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from buildspec.quantities import both
 from generator.checks import make_check
 from generator.frame.model import Array
 from generator.subjects.cage_checks import Known, solved_case
@@ -103,6 +104,8 @@ def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...])
     """The least clearance against what is asked; open where nothing bounds how far tubes move."""
     name, space = f"{WORD}.clearance.{room.space.id}", room.space
     reason = "" if gap < space.clearance.si else _unbounded(k, room, over)
+    if reason and None not in room.after and not _outside(k, space):
+        words = f"{words}: {both(gap, 'length', k.system, figures=3)} by the elastic calculation"
     return make_check(
         f"{WORD}.check.clearance.{space.id}",
         f"{space.title}: clearance under load",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -312,6 +313,15 @@ def test_beyond_strength_nothing_bounds_the_movement(tmp_path: Path) -> None:
     got = check(solve(tmp_path, text), "cage.check.clearance.ball")
     assert got.verdict == "open"
     assert "over its limit" in got.reason
+    said = re.search(
+        r"in the case c: .*?([\d.]+) mm\b.* by the elastic calculation", got.basis_of_verdict
+    )
+    assert said is not None
+    d = 1.75 * 25.4
+    second = math.pi * (d**4 - (d - 2 * 0.095 * 25.4) ** 4) / 64
+    moved = 1500.0 * 1000.0**3 / (3 * 29000 * 6.894757293168 * second)  # FL³/3EI, N and mm
+    # the ball and its radius; 1.5 mm: shear, the turn of the tip, three figures
+    assert float(said[1]) == pytest.approx(500.0 - 40.0 - d / 2 - moved, abs=1.5)
 
 
 CROSS = {
