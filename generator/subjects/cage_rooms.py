@@ -103,7 +103,7 @@ def _shown(k: Known, room: _Room, over: tuple[str, ...]) -> Shown:
 def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...]) -> Check:
     """The least clearance against what is asked; open where nothing bounds how far tubes move."""
     name, space = f"{WORD}.clearance.{room.space.id}", room.space
-    reason = "" if gap < space.clearance.si else _unbounded(k, room, over)
+    reason, closes = ("", "") if gap < space.clearance.si else _unbounded(k, room, over)
     if reason and None not in room.after and not _outside(k, space):
         words = f"{words}: {both(gap, 'length', k.system, figures=3)} by the elastic calculation"
     return make_check(
@@ -121,6 +121,7 @@ def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...])
         inputs=(*space.inputs, *k.ids.behind),
         sources=("elastic displacements in second order under the factored loads",),
         basis_of_verdict=words,
+        closes=f"{closes}: {reason}" if closes else "",
     )
 
 
@@ -132,15 +133,18 @@ def _outside(k: Known, space: Space) -> str:
     return f"the {space.title.lower()} is not inside the tubes; a distance alone says nothing"
 
 
-def _unbounded(k: Known, room: _Room, over: tuple[str, ...]) -> str:
+def _unbounded(k: Known, room: _Room, over: tuple[str, ...]) -> tuple[str, str]:
+    """Why the least clearance is no bound, and what there is to do about it; "" for no reason, and
+    for nothing that would not be said with the load case itself.
+    """
     if outside := _outside(k, room.space):
-        return outside
+        return outside, "correct its place, or describe the tubes around it"
     for n, (case, near, tube) in enumerate(zip(k.model.cases, room.after, over, strict=True)):
         if near is None:
-            return f"{case.title} {_no_seat(k, n) or 'has no answer'}"
+            return f"{case.title} {_no_seat(k, n) or 'has no answer'}", ""
         if tube:
             return (
                 f"{tube} is over its limit in the case {case.title}: the elastic calculation does "
                 "not bound how far the tubes then move"
-            )
-    return ""
+            ), "let no tube be over its limit"
+    return "", ""

@@ -313,6 +313,7 @@ def test_beyond_strength_nothing_bounds_the_movement(tmp_path: Path) -> None:
     got = check(solve(tmp_path, text), "cage.check.clearance.ball")
     assert got.verdict == "open"
     assert "over its limit" in got.reason
+    assert got.closes == f"let no tube be over its limit: {got.reason}"
     said = re.search(
         r"in the case c: .*?([\d.]+) mm\b.* by the elastic calculation", got.basis_of_verdict
     )
