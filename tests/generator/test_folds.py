@@ -32,7 +32,9 @@ def folded(word: str) -> str:
     return "\n".join(re.findall(r'<details class="mb-more.*?</details>', page, re.DOTALL))
 
 
-@pytest.mark.parametrize("word", ["fire", "reach", "rotating", "vents", "mass", "egress"])
+@pytest.mark.parametrize(
+    "word", ["fire", "reach", "rotating", "vents", "mass", "egress", "parachutes", "stopping"]
+)
 def test_no_caution_and_no_verdict_but_that_all_holds_is_folded_away(word: str) -> None:
     assert folded(word)
     assert (
