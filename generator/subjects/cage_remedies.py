@@ -164,8 +164,8 @@ def tried(k: Known, trials: Sequence[tuple[_Search, Tube]], plans: Plans) -> tup
 
 @dataclass(frozen=True, eq=False)
 class _Trial:
-    """A variation of the frame: its sections, and section forces (c, p, s, 6) in first order in every
-    case that was solved; None without a solution."""
+    """A variation of the frame: its sections, and section forces (c, p, s, 6) in first order in the cases
+    that have an answer; None without a solution."""
 
     sections: cage_frame.Sections
     forces: Array | None
@@ -173,7 +173,9 @@ class _Trial:
 
 def _forces(k: Known, frames: Sequence[Frame], plans: Plans) -> tuple[Array | None, ...]:
     """Section forces of every frame, as a trial has them."""
-    return tuple(first_order(frame, k.model.setups, k.found.at, plans) for frame in frames)
+    pairs = zip(k.model.solved, k.s.row, strict=True)
+    setups = tuple(k.model.setups[n] for n, row in pairs if row >= 0)
+    return tuple(first_order(frame, setups, k.found.at, plans) for frame in frames)
 
 
 def _remedy(k: Known, search: _Search, tube: Tube, trial: _Trial) -> Remedy:
@@ -211,13 +213,12 @@ def _first(
     k: Known, sections: cage_frame.Sections, forces: Array, members: Indices | None
 ) -> Array:
     """The largest utilisation of members (n,), or of all, under section forces in first order."""
-    chosen = (n for n, row in zip(k.model.solved, k.s.row, strict=True) if row >= 0)
     pieces, at = resized(k.s.pieces, sections), k.found.at
     if members is None:
-        on = acting(components((forces[n] for n in chosen), at))
+        on = acting(components(forces, at))
     else:
         some = pieces_of_lines(k.model.geometry, members)
-        on = acting(components((forces[n, some] for n in chosen), at[some]))
+        on = acting(components(forces[:, some], at[some]))
         pieces = pieces.only(some)
     yields = permitted(k.model, k.s.row)
     used = use(pieces, capacity(pieces), on, ultimate=yields, multiple=k.s.multiple)

@@ -184,10 +184,14 @@ def _every(frame: Frame, setups: tuple[Setup, ...], at: Array, about: About) -> 
     so that what stands in the way of some of them is not laid to others."""
     if not setups:
         return ()
-    groups = list(_groups(setups))
     found = _solved(frame, setups, at, about)
     if isinstance(found, tuple):
         return found
+    if found.case >= 0:
+        before, after = setups[: found.case], setups[found.case + 1 :]
+        others = _every(frame, before + after, at, about)
+        return (*others[: found.case], Case(found.why), *others[found.case :])
+    groups = list(_groups(setups))
     if len(groups) < 2:
         return tuple(Case(found.why, first=f) for f in found.firsts or (None,) * len(setups))
     each: dict[int, Case] = {}
@@ -288,10 +292,12 @@ def _factored(loads: Loads, setups: tuple[Setup, ...]) -> Loads:
 
 @dataclass(frozen=True, eq=False)
 class _Unsolved:
-    """Why none of the cases has an answer, and their first order where that is what is doubted."""
+    """Why none of the cases has an answer, and their first order where that is what is doubted; case: the
+    one that moves too far for the theory, where it is that, −1 otherwise."""
 
     why: str
     firsts: tuple[First, ...] = ()
+    case: int = -1
 
 
 def _solved(
@@ -306,7 +312,7 @@ def _solved(
     of = ready(frame, members=members)
     linear = of if isinstance(of, Refusal) else solve(frame, loads, of=of)
     if isinstance(linear, Refusal) or isinstance(of, Refusal):
-        return _Unsolved(linear.says(about.name))  # type: ignore[union-attr]
+        return _Unsolved(linear.says(about.name), case=linear.case)  # type: ignore[union-attr]
     firsts = _firsts(held, linear, of, _loads(frame, setups), seat=about.seat)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
         return _Unsolved(doubt, firsts)

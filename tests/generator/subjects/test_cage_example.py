@@ -18,7 +18,7 @@ from generator.frame.model import Frame, Loads, one_case
 from generator.frame.solve import Solution, solve
 from generator.subjects.cage_frame import frame_of, sections
 from generator.subjects.cage_geometry import expand
-from generator.subjects.cage_loads import cases, loads_of
+from generator.subjects.cage_loads import carried, cases, loads_of
 from generator.subjects.cage_stock import stock_of
 from generator.subjects.subject import Given
 from tests.generator.frame.test_against_pynite import (
@@ -111,7 +111,8 @@ def linear_case(name: str) -> tuple[Frame, Loads]:
     of = sections(section, geometry, stock_of(section, geometry))
     frame = frame_of(section, geometry, of, np.zeros(len(geometry.joints)))
     none = np.full(len(frame.ends), np.inf)
-    made = cases(section, geometry, build(), Given(DAY, evaluation().outcomes))
+    given = Given(DAY, evaluation().outcomes)
+    made = cases(section, geometry, build(), given, carried(section, geometry, build(), given))
     number = [case.id for case in made].index(name)
     loads = one_case(loads_of(frame, made), number)
     return dataclasses.replace(frame, shear_y=none, shear_z=none), loads
