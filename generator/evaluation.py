@@ -239,7 +239,7 @@ def _undecided(alike: Sequence[Check]) -> OpenItem:
         first.subject,
         "open",
         f"{first.title}{more}: cannot be decided",
-        first.closes or f"supply what is missing: {first.reason}",
+        first.closes or f"settle what leaves it open: {first.reason}",
         tuple(check.id for check in alike),
         first.id,
     )
@@ -270,7 +270,7 @@ def _of_requirements(requirements: Iterable[Requirement]) -> Iterable[OpenItem]:
                 rule.subject,
                 "open",
                 f"{rule.title}: conformance cannot be decided",
-                rule.closes or f"supply what is missing: {rule.reason}",
+                rule.closes or f"settle what leaves it open: {rule.reason}",
                 ref=rule.id,
                 owner=rule.owner,
                 due=rule.due,
