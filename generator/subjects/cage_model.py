@@ -149,7 +149,8 @@ def zones_of(cage: Cage, geometry: Geometry, stock: Stock) -> Zones:
 
 
 def _reach(geometry: Geometry, stock: Stock) -> list[float]:
-    """How far each joint's weld reaches, (n,) m: 0 where no tube ends and none crosses, or none is welded.
+    """How far each joint's weld reaches, (n,) m: 0 where no tube ends, none crosses and nothing else is
+    fixed, or none is welded.
 
     Of two tubes that both go on through a joint one is cut or both are welded round: it counts for both.
     """
@@ -158,8 +159,9 @@ def _reach(geometry: Geometry, stock: Stock) -> list[float]:
         for joint in ends:
             through[joint].add(line)
     ending = {joint for line in geometry.lines for joint in (line.start, line.end)}
-    met = (n in ending or len(lines) > 1 for n, lines in enumerate(through))
-    return [j.zone.si if j.welded and m else 0.0 for j, m in zip(stock.joinings, met, strict=True)]
+    met = [n in ending or len(lines) > 1 for n, lines in enumerate(through)]
+    pairs = zip(stock.joinings, met, strict=True)
+    return [j.zone.si if j.welded and (m or j.alone) else 0.0 for j, m in pairs]
 
 
 def pieces_of(model: Model, at: Array) -> Pieces:

@@ -84,12 +84,14 @@ class Wall:
 
 @dataclass(frozen=True, slots=True)
 class Joining:
-    """How tubes are fixed to one another at a joint; strengths None follow the material."""
+    """How tubes are fixed to one another at a joint; strengths None follow the material. `alone`: a
+    weld is there even where one tube passes and meets no other, to something that is no tube."""
 
     welded: bool
     zone: Quantity
     yield_strength: Quantity | None = None
     ultimate_strength: Quantity | None = None
+    alone: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,12 +118,13 @@ def stock_of(cage: Cage, geometry: Geometry) -> Stock:
     tubes = {tube.id: tube for tube in cage.tubes}
     asked = (word for rule in cage.prescribed for word in rule.materials)
     words = dict.fromkeys((*(tube.material for tube in cage.tubes), *asked))
+    fixed = _fixed(cage)
     return Stock(
         tubes,
         {word: stuff_of(cage, word) for word in words},
         tuple(wall_of(cage, tubes[line.tube], line.measured_wall) for line in geometry.lines),
         np.array([thinning_of(tubes[line.tube], line) for line in geometry.lines]),
-        tuple(_joining(cage, name) for name in geometry.joints),
+        tuple(_joining(cage, name, alone=name in fixed) for name in geometry.joints),
         tuple(line.own.effective_length or cage.effective_length for line in geometry.lines),
     )
 
@@ -224,19 +227,29 @@ def thinning_of(tube: Tube, line: Line) -> float:
 # ------------------------------------------------------------------------------------- welds
 
 
-def _joining(cage: Cage, name: str) -> Joining:
-    """How tubes are fixed at the joint `name`: the last entry that names it decides."""
+def _fixed(cage: Cage) -> set[str]:
+    """The joints at which something that is no tube is fixed: what holds the frame, and masses."""
+    at = (*(s.nodes for s in cage.supports), *(m.at for m in cage.masses))
+    return set(joint_names(cage, (name for names in at for name in names)))
+
+
+def _joining(cage: Cage, name: str, *, alone: bool) -> Joining:
+    """How tubes are fixed at the joint `name`: the last entry that names it decides.
+
+    What somebody says of a weld is there, whatever meets the joint.
+    """
     chosen: Weld | None = None
     for weld in cage.welds:
         if name in joint_names(cage, weld.nodes):
             chosen = weld
     if chosen is None:
-        return Joining("." not in name, cage.weld_zone)
+        return Joining("." not in name, cage.weld_zone, alone=alone)
     return Joining(
         chosen.welded,
         chosen.zone or cage.weld_zone,
         chosen.yield_strength,
         chosen.ultimate_strength,
+        alone=True,
     )
 
 

@@ -267,6 +267,63 @@ def test_two_tubes_that_both_go_on_through_a_joint_are_welded_there(tmp_path: Pa
     assert whole == pytest.approx(0.5 * crossed, rel=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("more", "share"),
+    [
+        ("welds: [{nodes: [c], yield_strength: 21 ksi}]", 0.5),
+        ("welds: [{nodes: [c]}]", 0.4),
+        ("masses: [{id: seat, at: [c], mass: 9 kg}]", 0.4),
+        ("weld_zone: 1 in", 1.0),
+    ],
+    ids=["stated", "named", "carries a mass", "a point of the drawing"],
+)
+def test_a_weld_to_what_is_no_tube_counts_amid_a_tube(
+    tmp_path: Path, more: str, share: float
+) -> None:
+    """A bracket is welded onto a tube that goes on and meets no other. A simple beam of 2 m under 1 kN
+    amid: M = 500 N·m there, by statics; the weld takes half of 42 ksi, or 60 %.
+    """
+    assert _amid(tmp_path, more) == pytest.approx(500.0 / SECTION / (share * YIELD), rel=1e-2)
+
+
+def _amid(folder: Path, more: str) -> float:
+    """What a tube of 2 m, hung up at its ends, uses of its strength under 1 kN amid."""
+    text = cage(
+        {"a": "-1 m, 0 m, 1 m", "c": "0 m, 0 m, 1 m", "b": "1 m, 0 m, 1 m"},
+        (),
+        ("{id: k, loads: [{at: [c], force: 1 kN, direction: {z: -1}}], source: own}",),
+        supports=("{nodes: [a], motions: [x, y, z, turn_x]}", "{nodes: [b], motions: [y, z]}"),
+        more=(
+            "weld_share: 40 %",
+            "beams: euler",
+            "paths: [{id: bar, through: [a, c, b], radius: 20 cm, tube: t}]",
+            more,
+        ),
+    )
+    return figures(solve(folder, text), "bar").by_stress
+
+
+def test_a_tube_that_runs_over_a_support_is_welded_to_it(tmp_path: Path) -> None:
+    """As if it ended there: 250 N on an arm of 1 m."""
+
+    def used(whole: str, members: tuple[str, ...]) -> float:
+        text = cage(
+            {"a": "-1 m, 0 m, 1 m", "c": "0 m, 0 m, 1 m", "b": "1 m, 0 m, 1 m"},
+            members,
+            ("{id: k, loads: [{at: [b], force: 250 N, direction: {z: -1}}], source: own}",),
+            supports=("{nodes: [c], held: fixed}",),
+            more=("weld_share: 40 %", "beams: euler", whole),
+        )
+        return max(
+            m.figures[0].by_stress for m in detail(solve(tmp_path, text)).members if m.figures[0]
+        )
+
+    cut = ("{id: left, from: a, to: c, tube: t}", "{id: right, from: c, to: b, tube: t}")
+    over = used("paths: [{id: bar, through: [a, c, b], radius: 20 cm, tube: t}]", ())
+    assert over == pytest.approx(used("weld_zone: 1 in", cut), rel=1e-6)
+    assert over == pytest.approx(250.0 / SECTION / (0.4 * YIELD), rel=1e-2)  # shear adds a little
+
+
 # ------------------------------------------------------------------ AISC 360 together
 
 
