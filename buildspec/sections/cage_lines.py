@@ -97,16 +97,25 @@ def other_side(name: str, found: Mapping[str, Joint]) -> str:
 def courses(cage: Cage, found: Mapping[str, Joint]) -> tuple[Course, ...]:
     """Every tube: members, then paths, each followed by its twin.
 
-    A tube that is its own mirror image (on the centre plane, or from side to side) has no twin.
+    A tube that is its own mirror image (on the centre plane, or from side to side) has no twin. Nor has
+    one to a joint that is kept to its side, unless it says so itself: its twin would go across the
+    plane to that very joint, and hold it from where nobody drew a tube.
     """
     made: list[Course] = []
     for own in cage.every_tube:
         made.append(Course(own.id, own, own.through, False))
         across = tuple(other_side(name, found) for name in own.through)
-        mirrored = cage.mirror if own.mirror is None else own.mirror
+        mirrored = own.mirror
+        if mirrored is None:
+            mirrored = cage.mirror and not any(_one_sided(name, found) for name in own.through)
         if mirrored and own.through not in (across, across[::-1]):
             made.append(Course(own.id + TWIN, own, across, True))
     return tuple(made)
+
+
+def _one_sided(name: str, found: Mapping[str, Joint]) -> bool:
+    """Whether a joint stands off the centre plane and has no other side."""
+    return name in found and found[name].at[1] != 0.0 and other_side(name, found) == name
 
 
 # ------------------------------------------------------------------------------------- bends

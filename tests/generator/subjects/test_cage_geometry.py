@@ -84,6 +84,27 @@ def test_every_tube_off_the_centre_plane_gets_a_twin_and_no_other(tmp_path: Path
     assert found.joints[half.end] == "c"  # the joint on the centre plane is its own twin
 
 
+@pytest.mark.parametrize(
+    ("mirror", "twins"), [("", []), (", mirror: true", ["arm_twin"]), (", mirror: false", [])]
+)
+def test_no_tube_comes_across_to_a_joint_that_is_kept_to_its_side(
+    tmp_path: Path, mirror: str, twins: list[str]
+) -> None:
+    """Else two tubes that nobody drew would hold what one does."""
+    text = f"""  mirror: true
+{NODES}    - {{id: lone, x: 10 in, y: 6 in, z: 20 in, mirror: false}}
+  members:
+    - {{id: post, from: a, to: b, tube: main}}
+    - {{id: cross, from: a, to: a_twin, tube: main}}
+    - {{id: half, from: b, to: c, tube: main}}
+    - {{id: foot, from: a, to: d, tube: main}}
+    - {{id: arm, from: b, to: lone, tube: main{mirror}}}
+"""
+    found = lines(expand(cage(tmp_path, text)))
+    both = ["post", "post_twin", "cross", "half", "half_twin", "foot", "foot_twin", "arm"]
+    assert found == [*both, *twins]
+
+
 def test_without_mirror_there_are_no_twins(tmp_path: Path) -> None:
     text = """  members:
     - {id: p, from: a, to: b, tube: main}
