@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, quoted
-from buildspec.quantities import show
+from buildspec.quantities import both, show
 from buildspec.sections.cage_lines import Array, Course, Joint, bends_of, moved, traced
 
 if TYPE_CHECKING:
@@ -21,15 +21,19 @@ REACH = 3.0
 """Tubes that share a joint run into each other near it; within so many diameters that is no crossing."""
 CHORDS = 4
 """Chords a bend is looked at with."""
+WITHIN = 0.5
+"""Share of the sum of two radii: tubes whose middle lines are nearer all along are in each other's place."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Segments:
-    """Straight stretches: begin, end (s, 3) m, radius (s,) m, and the number of their course (s,)."""
+    """Straight stretches: begin, end (s, 3) m, radius and that of the hole (s,) m, and the number of
+    their course (s,)."""
 
     begin: Array
     end: Array
     radius: Array
+    hole: Array
     course: NDArray[np.intp]
 
 
@@ -51,36 +55,41 @@ def crossing_problems(
     of: tuple[Course, ...],
     outer: Mapping[str, float],
 ) -> Iterator[Diagnostic]:
-    """A warning for each two tubes that come nearer than they are thick, away from a common joint."""
+    """A warning for each two tubes that come nearer than they are thick, away from a common joint;
+    an error where they lie in one another, and would be counted twice.
+    """
     at = moved(section, found, of)
     near = {c.name: {n: at[n] for n in c.through} for c in of}
     linked = {frozenset((a, b)) for c in of for a, b in zip(c.through, c.through[1:], strict=False)}
     said: set[frozenset[str]] = set()
-    for i, j, p, q, reach in _close(_segments(section, of, found, at)):
-        first, second = of[i], of[j]
-        pair = frozenset((first.own.id, second.own.id))
-        if pair in said or _common(near[first.name], near[second.name], (p, q), reach, linked):
+    for meet in _close(_segments(section, of, found, at)):
+        first, second = of[meet.first], of[meet.second]
+        pair, points = frozenset((first.own.id, second.own.id)), (meet.at, meet.other)
+        if pair in said:
             continue
-        said.add(pair)
-        yield _crossing(build, first, second, (p + q) / 2.0)
+        if meet.shared > 0.0:
+            said.add(pair)
+            yield _doubled(build, first, second, meet.shared)
+        elif not _common(near[first.name], near[second.name], points, meet.reach, linked):
+            said.add(pair)
+            yield _crossing(build, first, second, (meet.at + meet.other) / 2.0)
 
 
 def _segments(
     section: Cage, of: tuple[Course, ...], found: Mapping[str, Joint], at: Mapping[str, Array]
 ) -> _Segments:
-    by_id = {tube.id: tube.outer.si for tube in section.tubes}
-    begins, ends, radii, number = [], [], [], []
-    for n, course in enumerate(of):
-        points = _points(course, found, at)
-        begins.append(points[:-1])
-        ends.append(points[1:])
-        radii += [by_id[course.own.tube] / 2.0] * (len(points) - 1)
-        number += [n] * (len(points) - 1)
+    by_id = {tube.id: tube for tube in section.tubes}
+    lines = [_points(course, found, at) for course in of]
+    number = np.repeat(np.arange(len(of)), [len(points) - 1 for points in lines])
+    tubes = [by_id[course.own.tube] for course in of]
+    radius = np.array([tube.outer.si / 2.0 for tube in tubes])
+    wall = np.array([tube.wall.si for tube in tubes])
     return _Segments(
-        np.concatenate(begins),
-        np.concatenate(ends),
-        np.array(radii),
-        np.array(number, dtype=np.intp),
+        np.concatenate([points[:-1] for points in lines]),
+        np.concatenate([points[1:] for points in lines]),
+        radius[number],
+        (radius - wall)[number],
+        number,
     )
 
 
@@ -98,10 +107,21 @@ def _points(course: Course, found: Mapping[str, Joint], at: Mapping[str, Array])
     return np.array(points)
 
 
-def _close(of: _Segments) -> Iterator[tuple[int, int, Array, Array, float]]:
-    """Pairs of courses with the nearest points of two stretches that are nearer than their radii,
-    and the reach within which a common joint explains it.
-    """
+@dataclass(frozen=True, eq=False)
+class _Meet:
+    """Two courses by their numbers, the nearest points of a stretch of each (3,), m, the reach within
+    which a common joint explains them, and over what length they lie in one another."""
+
+    first: int
+    second: int
+    at: Array
+    other: Array
+    reach: float
+    shared: float
+
+
+def _close(of: _Segments) -> Iterator[_Meet]:
+    """Pairs of courses with stretches that are nearer than their radii."""
     low = np.minimum(of.begin, of.end) - of.radius[:, None]
     high = np.maximum(of.begin, of.end) + of.radius[:, None]
     order = np.argsort(low[:, 0], kind="stable")
@@ -115,7 +135,37 @@ def _close(of: _Segments) -> Iterator[tuple[int, int, Array, Array, float]]:
         p, q = nearest_points((of.begin[i], of.end[i]), (of.begin[rest], of.end[rest]))
         both = of.radius[i] + of.radius[rest]
         for k in np.flatnonzero(np.linalg.norm(p - q, axis=1) < both):
-            yield int(of.course[i]), int(of.course[rest[k]]), p[k], q[k], REACH * float(both[k])
+            pair = int(of.course[i]), int(of.course[rest[k]])
+            shared = _shared(of, int(i), int(rest[k]))
+            yield _Meet(*pair, p[k], q[k], REACH * float(both[k]), shared)
+
+
+def _shared(of: _Segments, i: int, j: int) -> float:
+    """Over what length two stretches lie in one another, m; 0 where it is no more than two tubes do that
+    leave one joint at an angle, or where one fits into the other as a sleeve does.
+    """
+    thick = float(of.radius[i] + of.radius[j])
+    if min(of.radius[i], of.radius[j]) <= max(of.hole[i], of.hole[j]):
+        return 0.0
+    length, other = (float(np.linalg.norm(of.end[k] - of.begin[k])) for k in (i, j))
+    along = (of.end[i] - of.begin[i]) / length
+    line = (of.end[j] - of.begin[j]) / other
+    ends = (np.array((of.begin[j], of.end[j])) - of.begin[i]) @ along
+    apart = of.begin[i] - of.begin[j]
+    near, far = _within(apart - apart @ line * line, along - along @ line * line, WITHIN * thick)
+    shared = min(float(ends.max()), far, length) - max(float(ends.min()), near, 0.0)
+    return shared if shared > max(REACH * thick, min(length, other) / 2.0) else 0.0
+
+
+def _within(start: Array, change: Array, most: float) -> tuple[float, float]:
+    """From where to where a vector `start` + t `change` (3,) is shorter than `most`; (0, 0) nowhere."""
+    a, b, c = float(change @ change), float(start @ change), float(start @ start) - most**2
+    if a < 1e-18:
+        return (-np.inf, np.inf) if c < 0.0 else (0.0, 0.0)
+    root = b * b - a * c
+    if root <= 0.0:
+        return 0.0, 0.0
+    return (-b - root**0.5) / a, (-b + root**0.5) / a
 
 
 def nearest_points(one: tuple[Array, Array], many: tuple[Array, Array]) -> tuple[Array, Array]:
@@ -147,6 +197,18 @@ def _common(
     here = [n for n, at in first.items() if np.linalg.norm(at - points[0]) <= reach]
     there = [n for n, at in second.items() if np.linalg.norm(at - points[1]) <= reach]
     return any(a == b or frozenset((a, b)) in linked for a in here for b in there)
+
+
+def _doubled(build: Build, first: Course, second: Course, shared: float) -> Diagnostic:
+    word = "paths" if hasattr(second.own, "radius") else "members"
+    name = f"cage.{word}.{second.own.id}"
+    return Diagnostic(
+        "cage.doubled",
+        f"the tubes {quoted(first.name)} and {quoted(second.name)} lie in one another over "
+        f"{both(shared, 'length', build.system)}",
+        build.where(f"{name}.id", name),
+        "keep one of the two there: both would be counted, and there is room for one",
+    )
 
 
 def _crossing(build: Build, first: Course, second: Course, point: Array) -> Diagnostic:

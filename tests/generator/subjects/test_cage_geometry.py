@@ -297,6 +297,39 @@ def test_tubes_that_cross_are_not_joined_by_that(tmp_path: Path) -> None:
     assert len(found.ends) == 4
 
 
+@pytest.mark.parametrize(
+    ("second", "size", "found"),
+    [
+        ("{id: b, x: 10 in, y: 0 in, z: 0 in}", "main", True),
+        ("{id: b, x: 28 in, y: 0 in, z: 0.65 in}", "main", True),
+        ("{id: b, x: 30 in, y: 0 in, z: 3 in}", "main", False),
+        ("{id: b, x: 10 in, y: 0 in, z: 0 in}", "thick", True),
+        ("{id: b, x: 10 in, y: 0 in, z: 0 in}", "other", False),
+    ],
+    ids=["on it", "a slip of the pen", "at an angle", "too thick for its hole", "fits its hole"],
+)
+def test_tubes_in_one_place_are_refused(
+    tmp_path: Path, second: str, size: str, found: bool
+) -> None:
+    """A tube typed twice would bear half. One at 5.7° is in the other for 0.875 in / tan 5.7° = 8.7 in of
+    its 30 in, and is as fabricators cope it; one at 1.3° is there all along.
+    """
+    text = f"""  nodes:
+    - {{id: a, x: 0 in, y: 0 in, z: 0 in}}
+    - {{id: c, x: 30 in, y: 0 in, z: 0 in}}
+    - {second}
+    - {{id: d, x: 0 in, y: 0 in, z: 20 in}}
+  members:
+    - {{id: one, from: a, to: c, tube: main}}
+    - {{id: two, from: a, to: b, tube: {size}}}
+    - {{id: post, from: a, to: d, tube: main}}
+"""
+    thick = "    - {id: thick, outer: 1.6 in, wall: 0.1 in, material: 4130_normalized}\n  supports"
+    (tmp_path / "build.yaml").write_text(HEAD + text + TAIL.replace("  supports", thick), "utf-8")
+    codes = {p.code for p in read_folder(tmp_path).problems if p.severity == "error"}
+    assert codes == ({"cage.doubled"} if found else set())
+
+
 def test_a_pinned_end_passes_on_no_bending_moment(tmp_path: Path) -> None:
     text = """
   nodes:
