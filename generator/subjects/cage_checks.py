@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import chain
 
 import numpy as np
@@ -29,6 +29,8 @@ from generator.vocabulary import Check, Result
 
 GROWS = 1.05
 """From this ratio on it is said that a load may grow by less than a utilisation alone tells."""
+UNLIKELY = 1e-6
+"""A probability up to this is none that anybody need be told of."""
 SOURCES = (
     "linear and second-order statics of a space frame by direct stiffness",
     "ANSI/AISC 360-22, chapters D to H, as quoted in the AISC Design Examples v16.0",
@@ -38,10 +40,13 @@ SOURCES = (
 
 @dataclass(frozen=True)
 class Doubt:
-    """Relative standard uncertainties of a member's demand and of its capacity."""
+    """Relative standard uncertainties of a member's demand and of its capacity where it is used most;
+    `short`: how likely it falls short in `case`, the likeliest of the others, −1 for none."""
 
     demand: float = 0.0
     capacity: float = 0.0
+    short: float = 0.0
+    case: int = -1
 
 
 @dataclass(frozen=True)
@@ -100,7 +105,7 @@ def member_check(k: Known, member: int, said: str, remedy: str = "") -> Check:
         return _open(k, member, reason.words or "no load case could be computed")
     case = k.model.cases[w.case]
     demand, capacity = _sides(k, member, w)
-    return make_check(
+    made = make_check(
         f"{WORD}.check.member.{line.id}",
         f"{line.title}: strength",
         demand=demand,
@@ -111,6 +116,18 @@ def member_check(k: Known, member: int, said: str, remedy: str = "") -> Check:
         basis_of_verdict=said,
         closes=remedy,
     )
+    return _likelier(k, member, made)
+
+
+def _likelier(k: Known, member: int, made: Check) -> Check:
+    """The check with the case in which the member falls short most likely, where that is another."""
+    doubt = _doubt(k, member)
+    if doubt.short <= max(made.probability_short or 0.0, UNLIKELY):
+        return made
+    case = k.model.cases[doubt.case]
+    said = f"{made.basis_of_verdict}; the forces of {case.title} are less sure, and it falls short there more likely"
+    inputs = tuple(dict.fromkeys((*made.inputs, *case.inputs)))
+    return replace(made, probability_short=doubt.short, basis_of_verdict=said, inputs=inputs)
 
 
 def basis(k: Known, member: int, w: Worst) -> str:
@@ -194,13 +211,18 @@ def critical_check(k: Known, number: int) -> Check | None:
         f"{WORD}.check.critical.{case.id}",
         f"Elastic buckling of the frame, {case.title}",
         demand=Result(
-            f"{name}.critical_asked", "Elastic critical load factor asked", least.multiple, "ratio"
+            f"{name}.critical_asked",
+            "Elastic critical load factor asked",
+            least.multiple,
+            "ratio",
+            least.multiple * case.spread,  # a larger load is a larger share of the critical one
         ),
         capacity=Result(
             f"{name}.critical",
             "Elastic critical load factor",
             None if why else factor,
             "ratio",
+            0.0 if why else (factor or 0.0) * stiffness_spread(k.model),
             absent=why,
         ),
         factor=case.factor.si,
@@ -208,6 +230,12 @@ def critical_check(k: Known, number: int) -> Check | None:
         sources=("eigenvalue of K + factor · K_G with every tube in four pieces", SOURCE),
         basis_of_verdict=f"{near}{_asks(k, least)}; the tubes' own strength is checked apart",
     )
+
+
+def stiffness_spread(model: Model) -> float:
+    """The largest relative standard uncertainty among the tubes' moduli, taken as off together."""
+    moduli = (model.stuff(n).modulus for n in range(len(model.geometry.lines)))
+    return max(e.standard_uncertainty / e.si for e in moduli)
 
 
 def _asked(k: Known, number: int) -> Asked:

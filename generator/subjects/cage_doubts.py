@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
+from generator.checks import probability_short
 from generator.frame.model import Array
 from generator.subjects.cage_checks import Doubt, Known
-from generator.subjects.cage_loads import Case
 from generator.subjects.cage_members import Worst, permitted
 from generator.subjects.cage_model import resized
+from generator.subjects.cage_stock import as_welded
 from generator.subjects.cage_strength import capacity, use
+from generator.vocabulary import Result
 
 SAID = (
     "The spread of a margin counts that of the forces of its case, taken as off together, of the "
-    "tube's own wall and outer diameter with the forces unchanged, and of its strength. It does not "
-    "count how a thinner tube would shift forces to others, nor where the joints are."
+    "tube's own wall and outer diameter with the forces unchanged, and of its strength there, weld or "
+    "tube. It does not count how a thinner tube would shift forces to others, how stiff it is, nor where the "
+    "joints are. How likely a tube falls short is told by the case in which that is most likely."
 )
 
 
@@ -64,14 +68,44 @@ def _doubt(k: Known, member: int, wall: Change, outer: Change) -> Doubt:
     w = k.worst(member)
     if w is None or w.now <= 0.0:
         return Doubt()
-    stuff = k.model.stuff(member)
-    ultimate = k.model.cases[w.case].criterion == "ultimate" and w.criterion == 0
-    strength = stuff.ultimate_strength if ultimate else stuff.yield_strength
-    demand = np.linalg.norm((force_spread(k.model.cases[w.case]), wall(w), outer(w)))
-    return Doubt(float(demand), strength.standard_uncertainty / strength.si)
+    sizes = math.hypot(wall(w), outer(w))
+    demand = math.hypot(k.model.cases[w.case].spread, sizes)
+    return _elsewhere(k, member, w, sizes, Doubt(demand, _strength(k, member, w)))
 
 
-def force_spread(case: Case) -> float:
-    """The largest relative standard uncertainty among a case's forces."""
-    sizes = (pull.size for pull in case.pulls)
-    return max((s.standard_uncertainty / s.value for s in sizes if s.value), default=0.0)
+def _strength(k: Known, member: int, w: Worst) -> float:
+    """Relative standard uncertainty of the strength that counts where a member is used most: beside a
+    weld that of the weld; AISC 360 takes a column's from the tube as well, so the larger of both.
+    """
+    m, stuff = k.model, k.model.stuff(member)
+    ultimate = int(m.cases[w.case].criterion == "ultimate" and w.criterion == 0)
+    counted = [(stuff.yield_strength, stuff.ultimate_strength)[ultimate]]
+    share = float(k.found.at[w.piece, w.station])
+    for side, part in enumerate((share, 1.0 - share)):
+        joint, length = int(m.zones.joint[w.piece, side]), float(m.geometry.true_length[w.piece])
+        if joint >= 0 and part * length <= m.zones.width[w.piece, side] * (1 + 1e-9):
+            counted.append(as_welded(m.cage, stuff, m.stock.joinings[joint])[ultimate])
+    some = counted if w.criterion else [min(counted, key=lambda p: p.si)]
+    return max(p.standard_uncertainty / p.si for p in some)
+
+
+def _elsewhere(k: Known, member: int, w: Worst, sizes: float, here: Doubt) -> Doubt:
+    """`here` with the case, among those that use the member less, in which it falls short most likely:
+    a force that is hardly known may be too much sooner than one that is larger and known.
+    """
+    own = list(k.model.geometry.lines[member].pieces)
+    used = k.s.borne[:, :, own].max(axis=(0, 2, 3)).tolist()
+    rows = ((n, c, r) for n, (c, r) in enumerate(zip(k.model.cases, k.s.row, strict=True)))
+    likely = [
+        (_short(used[row], math.hypot(case.spread, sizes), here.capacity), number)
+        for number, case, row in rows
+        if row >= 0 and number != w.case
+    ]
+    short, case = max(likely, default=(0.0, -1))
+    return replace(here, short=short, case=case)
+
+
+def _short(used: float, demand: float, capacity: float) -> float:
+    """How likely a share `used` with that relative doubt exceeds a strength of 1 with its own."""
+    share = Result("", "", used, "ratio", used * demand)
+    return probability_short(share, Result("", "", 1.0, "ratio", capacity), 1.0) or 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -75,6 +76,12 @@ class Case:
         """The ids of the description that it depends on."""
         loads = (i for p in self.pulls for i in p.inputs)
         return tuple(dict.fromkeys((self.factor.id, *loads, *self.masses)))
+
+    @property
+    def spread(self) -> float:
+        """The largest relative standard uncertainty among its forces."""
+        sizes = (pull.size for pull in self.pulls)
+        return max((s.standard_uncertainty / s.value for s in sizes if s.value), default=0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -223,8 +230,16 @@ def _of_result(given: Given, load: Load, name: str) -> Pull:
         force=found,
     )
     ids = (*((load.factor.id,) if load.factor else ()), *found.inputs)
-    size = as_result(step, factor * found.standard_uncertainty, ids)
+    size = as_result(step, _spread(load.factor or factor, found), ids)
     return _sized(replace(size, id=name), found.title, step)
+
+
+def _spread(factor: Quantity | float, of: Result) -> float:
+    """Standard uncertainty of a multiple of a result, first order: the factor's and the result's."""
+    if not isinstance(factor, Quantity):
+        return factor * of.standard_uncertainty
+    by_factor = factor.standard_uncertainty * abs(of.value or 0.0)
+    return math.hypot(factor.si * of.standard_uncertainty, by_factor)
 
 
 def _of_weight(around: _Around, load: Load, name: str, part: Part | None) -> Pull:
@@ -246,7 +261,7 @@ def _of_weight(around: _Around, load: Load, name: str, part: Part | None) -> Pul
     )
     factor = stated.si if isinstance(stated, Quantity) else stated
     ids = (*((load.factor.id,) if load.factor else ()), *mass.inputs)
-    size = as_result(step, factor * GRAVITY * mass.standard_uncertainty, ids)
+    size = as_result(step, GRAVITY * _spread(stated, mass), ids)
     return _sized(replace(size, id=name), f"{factor:g} × weight of: {mass.title}", step)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import chain
@@ -277,7 +278,9 @@ def _welded(
         share.si * delivered.si,
         delivered.kind,
         share.id,
-        share.si * delivered.standard_uncertainty,
+        math.hypot(
+            share.si * delivered.standard_uncertainty, share.standard_uncertainty * delivered.si
+        ),
         f"{100.0 * share.si:.3g} % of the strength as delivered: {share.source}",
         delivered.status,
         delivered.written,
