@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from buildspec.quantities import both
 from generator.checks import make_check
 from generator.frame.model import Array
-from generator.subjects.cage_checks import Known, solved_case
+from generator.subjects.cage_checks import UNLIKELY, Known, solved_case
 from generator.subjects.cage_clearance import Body, Nearest, nearest, surrounded
 from generator.subjects.cage_detail import Space as Shown
 from generator.subjects.cage_members import WORD
+from generator.subjects.cage_room_doubts import doubt, likelier
 from generator.subjects.cage_spaces import Space
 from generator.vocabulary import Check, Result
 
@@ -90,32 +91,35 @@ def _shown(k: Known, room: _Room, over: tuple[str, ...]) -> Shown:
         for n, (case, near) in enumerate(zip(k.model.cases, room.after, strict=True))
     )
     found = [(n.gap, i) for i, n in enumerate(room.after) if n is not None]
-    gap, case = min((*found, (room.before.gap, -1)))
+    _, case = min((*found, (room.before.gap, -1)))
     least = room.after[case] if case >= 0 else room.before
     assert least is not None  # found above
     piece = int(k.found.piece[least.segment])
     tube = k.model.geometry.lines[int(k.model.geometry.line[piece])].title
     when = f"in the case {k.model.cases[case].title}" if case >= 0 else "unloaded"
-    check = _check(k, room, gap, f"nearest to {tube}, {when}", over)
+    check = _check(k, room, case, f"nearest to {tube}, {when}", over)
     return Shown(room.space.id, title, room.body, check, before, after, tube)
 
 
-def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...]) -> Check:
+def _check(k: Known, room: _Room, case: int, words: str, over: tuple[str, ...]) -> Check:
     """The least clearance against what is asked; open where nothing bounds how far tubes move."""
     name, space = f"{WORD}.clearance.{room.space.id}", room.space
+    asked = Result(f"{name}.asked", "Clearance asked for", space.clearance.si, "length")
+    gaps = {number: (gap, off) for gap, off, number in _gaps(k, room)}
+    gap, off = gaps[case]
     reason, closes = ("", "") if gap < space.clearance.si else _unbounded(k, room, over)
     if reason and None not in room.after and not _outside(k, space):
         words = f"{words}: {both(gap, 'length', k.system, figures=3)} by the elastic calculation"
-    return make_check(
+    made = make_check(
         f"{WORD}.check.clearance.{space.id}",
         f"{space.title}: clearance under load",
-        demand=Result(f"{name}.asked", "Clearance asked for", space.clearance.si, "length"),
+        demand=asked,
         capacity=Result(
             f"{name}.least",
             "Least clearance left",
             None if reason else gap,
             "length",
-            space.spread,
+            off,
             absent=reason,
         ),
         inputs=(*space.inputs, *k.ids.behind),
@@ -123,6 +127,27 @@ def _check(k: Known, room: _Room, gap: float, words: str, over: tuple[str, ...])
         basis_of_verdict=words,
         closes=f"{closes}: {reason}" if closes else "",
     )
+    return made if reason else _likelier(k, room, made)
+
+
+def _gaps(k: Known, room: _Room) -> tuple[tuple[float, float, int], ...]:
+    """The clearance without load, −1, and in every case that has one, and how far each may be off."""
+    every = ((-1, room.before), *enumerate(room.after))
+    return tuple(
+        (near.gap, doubt(k, room.space, room.body, (room.before, near), number), number)
+        for number, near in every
+        if near is not None
+    )
+
+
+def _likelier(k: Known, room: _Room, made: Check) -> Check:
+    """The check with the case in which it falls short most likely, where that is another."""
+    short, case = likelier(made.demand, _gaps(k, room))
+    if short is None or short <= max(made.probability_short or 0.0, UNLIKELY):
+        return made
+    when = k.model.cases[case].title if case >= 0 else "unloaded"
+    said = f"{made.basis_of_verdict}; it falls short more likely in {when}, which is less sure"
+    return replace(made, probability_short=short, basis_of_verdict=said)
 
 
 def _outside(k: Known, space: Space) -> str:

@@ -141,3 +141,57 @@ def test_results_say_what_their_force_is_off_by(tmp_path: Path) -> None:
     load = ACROSS.format("force: {value: 230 N, plus_minus: 20 %}")
     force = next(r for r in outcome(arm(tmp_path, load)).results if r.id.endswith(".force_1"))
     assert force.standard_uncertainty == pytest.approx(46.0 / ROOT, rel=1e-9)
+
+
+# ------------------------------------------------------------------ clearances
+
+KNEE = (
+    "keep_out: [{{id: knee, centre: {{x: 0.5 m, y: 0.1 m, z: 1 m}}, radius: {}, clearance: 27 mm}}]"
+)
+HALFWAY = 0.25 * 2.5 / 6 / (69e9 * SECTION * 0.020)
+"""How far a cantilever of 1 m moves halfway, m for each N at its tip: x² (3 L − x) / 6 E I."""
+
+
+@pytest.mark.parametrize(
+    ("end", "radius", "force", "off"),
+    [
+        ("y: {value: 0 m, plus_minus: 6 mm}", "50 mm", "force: 60 N", 6e-3),
+        ("y: 0 m", "{value: 50 mm, plus_minus: 6 mm}", "force: 60 N", 6e-3),
+        (
+            "y: 0 m",
+            "50 mm",
+            "force: {value: 60 N, plus_minus: 90 %}",
+            0.9 * 60 * HALFWAY,
+        ),
+        (
+            "y: {value: 0 m, plus_minus: 6 mm}",
+            "50 mm",
+            "force: {value: 60 N, plus_minus: 90 %}",
+            math.hypot(6e-3, 0.9 * 60 * HALFWAY),
+        ),
+        ("y: 0 m", "50 mm", "force: 60 N", 0.0),
+    ],
+    ids=["a joint", "the body", "the load", "joint and load", "nothing"],
+)
+def test_a_clearance_is_as_sure_as_what_it_lies_between(
+    tmp_path: Path, end: str, radius: str, force: str, off: float
+) -> None:
+    """100 mm between middles, less 50 and 20 mm, less what 60 N move the arm halfway: 2.1 mm."""
+    found = arm(tmp_path, ACROSS.format(force), end=end, more=(KNEE.format(radius),))
+    made = check(found, "cage.check.clearance.knee")
+    left = 0.030 - 60 * HALFWAY
+    assert made.capacity.value == pytest.approx(left, rel=1e-3)
+    assert made.capacity.standard_uncertainty == pytest.approx(off / ROOT, rel=5e-3)
+    short = NormalDist(left - 0.027, off / ROOT).cdf(0.0) if off else None
+    assert made.probability_short == (short if short is None else pytest.approx(short, rel=1e-2))
+
+
+def test_a_case_that_leaves_more_may_leave_too_little_sooner(tmp_path: Path) -> None:
+    """50 N ± 90 % against 60 N that are known."""
+    loads = ("force: 60 N", "force: {value: 50 N, plus_minus: 90 %}")
+    found = arm(tmp_path, *map(ACROSS.format, loads), more=(KNEE.format("50 mm"),))
+    made = check(found, "cage.check.clearance.knee")
+    assert made.capacity.value == pytest.approx(0.030 - 60 * HALFWAY, rel=1e-3)
+    short = NormalDist(0.003 - 50 * HALFWAY, 0.9 * 50 * HALFWAY / ROOT).cdf(0.0)
+    assert made.probability_short == pytest.approx(short, rel=1e-2)
+    assert "Case 1" in made.basis_of_verdict
