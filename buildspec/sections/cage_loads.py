@@ -30,6 +30,8 @@ def load_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
             yield from _upward(section, found, load, where, build)
             yield from _shares(load.at, load.shares, where, build)
             yield from _repeated(section, found, load.at, where, build)
+            yield from _unsure(load, build)
+            yield from _into_supports(section, found, (case, load), where, build)
     for mass in section.masses:
         yield from _mass(mass, build)
         yield from _shares(mass.at, mass.shares, f"cage.masses.{mass.id}", build)
@@ -219,6 +221,20 @@ def _direction(case: LoadCase, load: Load, where: str, build: Build) -> Iterator
         )
 
 
+def _unsure(load: Load, build: Build) -> Iterator[Diagnostic]:
+    """A ± of where a load points or of who shares it: it is in no margin, and must not seem to be."""
+    way = load.direction
+    parts = (way.x, way.y, way.z) if way else ()
+    for q in (*parts, *load.shares):
+        if q is not None and q.half_width > 0.0:
+            yield Diagnostic(
+                "cage.spread",
+                f"the ± of {q.written} is counted nowhere: neither a direction nor a share has a spread",
+                build.where(q.id),
+                "write a load case for each end of it: the worse one counts",
+            )
+
+
 def _points(way: tuple[float, float, float], shipped: str) -> bool:
     """Whether a direction is that of a shipped case, or its mirror image on the other side."""
     x, y, z = POINTED[shipped]
@@ -278,13 +294,9 @@ def _repeated(
     section: Cage, found: Mapping[str, Joint], at: tuple[str, ...], where: str, build: Build
 ) -> Iterator[Diagnostic]:
     """A joint that two entries of `at` stand for, by itself or in a set, would take twice as much."""
-    sets = {s.id: s for s in section.node_sets}
     first: dict[str, str] = {}
     for n, name in enumerate(at):
-        chosen = sets.get(name)
-        own = chosen.nodes if chosen else (name,)
-        twins = (other_side(j, found) for j in own) if chosen and chosen.twins else ()
-        for joint in dict.fromkeys((*own, *twins)):
+        for joint in joints_of(section, found, name):
             if joint in first:
                 yield Diagnostic(
                     "cage.joint-twice",
@@ -295,6 +307,51 @@ def _repeated(
                 )
                 return
             first[joint] = name
+
+
+def _into_supports(
+    section: Cage,
+    found: Mapping[str, Joint],
+    of: tuple[LoadCase, Load],
+    where: str,
+    build: Build,
+) -> Iterator[Diagnostic]:
+    """A force on a joint that is held the way it points: no tube feels it, and all of them hold."""
+    case, load = of
+    if (case.held_by or section.held_by) != "supports":
+        return
+    way = load.direction.parts if load.direction else POINTED.get(case.shipped, (0.0, 0.0, 0.0))
+    along = {axis for axis, part in zip("xyz", way, strict=True) if part}
+    held = _held(section, found)
+    every = dict.fromkeys(j for name in load.at for j in joints_of(section, found, name))
+    lost = [j for j in every if along and along <= held.get(j, set())]
+    if lost:
+        yield Diagnostic(
+            "cage.load-held",
+            f"{listed(lost, 4)} {'is' if len(lost) == 1 else 'are'} held the way this load points: no tube feels "
+            f"{'it' if len(lost) == len(every) else 'what acts there'}",
+            build.where(f"{where}.at", where),
+            "let it act where the frame is not held; leave it if the rest of the vehicle is to take it there",
+            severity="warning",
+        )
+
+
+def _held(section: Cage, found: Mapping[str, Joint]) -> Mapping[str, set[str]]:
+    """The translations that supports hold at each joint."""
+    held: dict[str, set[str]] = {}
+    for support in section.supports:
+        for name in support.nodes:
+            for joint in joints_of(section, found, name):
+                held.setdefault(joint, set()).update(support.motions or "xyz")
+    return held
+
+
+def joints_of(section: Cage, found: Mapping[str, Joint], name: str) -> tuple[str, ...]:
+    """The joints that a name of a joint or of a set stands for."""
+    chosen = next((s for s in section.node_sets if s.id == name), None)
+    own = chosen.nodes if chosen else (name,)
+    twins = (other_side(j, found) for j in own) if chosen and chosen.twins else ()
+    return tuple(dict.fromkeys((*own, *twins)))
 
 
 def _mass(mass: Mass, build: Build) -> Iterator[Diagnostic]:

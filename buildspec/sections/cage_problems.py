@@ -14,6 +14,7 @@ from buildspec.sections.cage_driver import driver_problems
 from buildspec.sections.cage_lines import TWIN, Joint, joints, other_side
 from buildspec.sections.cage_loads import load_problems
 from buildspec.sections.cage_shape import shape_problems
+from buildspec.sections.cage_welds import end_problems, strengths, weld_problems
 from buildspec.sections.cage_words import DRAWN, MATERIALS
 from buildspec.sections.driver import Driver
 from buildspec.thousands import thousands
@@ -39,6 +40,8 @@ def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
     yield from load_problems(section, build)
     yield from _supports(section, build)
     yield from _held_on_one_side(section, build, found)
+    yield from weld_problems(section, build, found)
+    yield from end_problems(section, build)
     yield from _spaces(section, build)
     yield from _prescribed(section, build)
     yield from _feed(section, build)
@@ -188,19 +191,10 @@ def _tubes(section: Cage, build: Build) -> Iterator[Diagnostic]:
 
 
 def _strengths(own: Material, build: Build) -> Iterator[Diagnostic]:
-    """What breaks before it yields: the two strengths are exchanged, or one is of another steel."""
-    pairs = (
-        (own.yield_strength, own.ultimate_strength),
-        (own.welded_yield, own.welded_ultimate),
-    )
-    for low, high in pairs:
-        if low is not None and high is not None and low.si > high.si:
-            yield Diagnostic(
-                "cage.strengths",
-                f"the yield strength, {low.written}, is above the tensile strength, {high.written}",
-                low.place or build.where(f"cage.materials.{own.id}"),
-                "exchange or correct the two",
-            )
+    """Strengths of a material that are exchanged."""
+    where = build.where(f"cage.materials.{own.id}")
+    yield from strengths((own.yield_strength, own.ultimate_strength), where)
+    yield from strengths((own.welded_yield, own.welded_ultimate), where)
 
 
 def _formed(tube: Tube, build: Build) -> Iterator[Diagnostic]:
@@ -272,11 +266,23 @@ def _wall(wall: Quantity | None, tube: Tube, build: Build) -> Iterator[Diagnosti
     )
 
 
+THICKER = 1.25
+"""Measured over nominal wall from which on one of the two is of another tube; mills hold 10 to 22 %."""
+
+
 def _measured(
     section: Cage, wall: Quantity | None, tube: Tube, build: Build
 ) -> Iterator[Diagnostic]:
     """A measured wall that is too thick for the tube, or thinner than the one computed with."""
     yield from _wall(wall, tube, build)
+    if wall is not None and wall.si > THICKER * tube.wall.si:
+        yield Diagnostic(
+            "cage.wall-thicker",
+            f"{wall.written} was measured on a tube whose nominal wall is {tube.wall.written}",
+            wall.place or build.where(f"cage.tubes.{tube.id}"),
+            "no mill delivers so much more: look at the number and its unit, and at which tube it is",
+            severity="warning",
+        )
     if wall is not None and section.wall_used == "nominal" and wall.si < tube.wall.si:
         yield Diagnostic(
             "cage.wall-thinner",
@@ -341,6 +347,13 @@ def _held_on_one_side(
 def _spaces(section: Cage, build: Build) -> Iterator[Diagnostic]:
     for space in section.keep_out:
         yield from _space(space, build)
+        if space.id == "helmet":
+            yield Diagnostic(
+                "cage.name",
+                f"{quoted(space.id)} is the name of the driver's helmet",
+                build.where(f"cage.keep_out.{space.id}.id"),
+                "give this space another name; the helmet itself is described under `helmet`",
+            )
     helmet = section.helmet
     if helmet is None:
         return
@@ -386,9 +399,28 @@ def _space(space: Space, build: Build) -> Iterator[Diagnostic]:
                 )
 
 
+ASKED = (
+    "sizes",
+    "materials",
+    "forming",
+    "longest",
+    "least_bend",
+    "wall_measured",
+    "inspection_hole",
+)
+"""What a prescription may ask for; `wall_tolerance` only loosens one."""
+
+
 def _prescribed(section: Cage, build: Build) -> Iterator[Diagnostic]:
     groups = tuple(dict.fromkeys(own.group for own in section.every_tube if own.group))
     for rule in section.prescribed:
+        if not any(getattr(rule, word) for word in ASKED):
+            yield Diagnostic(
+                "cage.nothing-asked",
+                f"the prescription {quoted(rule.id)} asks for nothing",
+                build.where(f"cage.prescribed.{rule.id}"),
+                f"add what the rule sheet asks: {listed(ASKED, 20)}; or take it out",
+            )
         for n, group in enumerate(rule.groups):
             if group not in groups:
                 near = closest(group, groups)

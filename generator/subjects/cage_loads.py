@@ -162,6 +162,7 @@ def _direction(load: Load, part: Part | None) -> tuple[Array, tuple[str, ...]]:
         shipped = part.direction if part else None
         return np.array(shipped or (0.0, 0.0, 0.0)), ()
     way = np.array(stated.parts)
+    way = way / np.abs(way).max(initial=np.finfo(float).tiny)  # squares of tiny parts are none
     given = (q for q in (stated.x, stated.y, stated.z) if q is not None)
     return way / (np.linalg.norm(way) or 1.0), tuple(q.id for q in given)
 

@@ -44,6 +44,7 @@ ONLY_WARNINGS = {
     "drive_fuel_flow_too_much",
     "shape_body_radius",
     "cage_held_on_one_side",
+    "cage_load_held",
     "cage_load_upward",
     "cage_stub",
     "cage_sizes_unlikely",

@@ -214,6 +214,14 @@ def test_a_force_points_where_it_is_told_and_is_shared(tmp_path: Path) -> None:
     assert case.criterion == "yield"  # the stricter one where nothing is said
 
 
+@pytest.mark.parametrize("small", ["3e-200", "3e-320"])
+def test_only_the_ratio_of_a_direction_counts(tmp_path: Path, small: str) -> None:
+    """However small its parts are: their squares are 0."""
+    more = f"  load_cases: [{{id: one, loads: [{{at: [a], force: 8 kN, direction: {{x: {small}}}}}]}}]\n"
+    (case,) = found_cases(tmp_path, more)
+    assert case.pulls[0].force == pytest.approx((8000.0, 0.0, 0.0))
+
+
 def test_without_shares_every_joint_takes_as_much(tmp_path: Path) -> None:
     more = "  load_cases: [{id: one, loads: [{at: [top, a], force: 9 kN, direction: {z: -1}}]}]\n"
     (case,) = found_cases(tmp_path, more)

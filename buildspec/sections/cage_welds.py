@@ -1,0 +1,71 @@
+"""What is wrong with what is said of the welds of a cage, and of the ends of its tubes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from buildspec.build import Build
+from buildspec.diagnostics import Diagnostic, Note, Place, quoted
+from buildspec.quantities import Quantity
+from buildspec.sections.cage_lines import Joint
+from buildspec.sections.cage_loads import joints_of
+
+if TYPE_CHECKING:
+    from buildspec.sections.cage import Cage
+
+
+def weld_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> Iterator[Diagnostic]:
+    """A joint of which two things are said, and strengths that are exchanged."""
+    first: dict[str, tuple[int, str]] = {}
+    for n, weld in enumerate(section.welds):
+        where = f"cage.welds.{n}"
+        yield from strengths((weld.yield_strength, weld.ultimate_strength), build.where(where))
+        for k, name in enumerate(weld.nodes):
+            before = [j for j in joints_of(section, found, name) if j in first]
+            if before:
+                other, its = first[before[0]]
+                yield Diagnostic(
+                    "cage.weld-twice",
+                    f"the weld at {quoted(before[0])} is described twice",
+                    build.where(f"{where}.nodes.{k}", where),
+                    "keep one of the two: only one can be so",
+                    (Note(build.where(f"cage.welds.{other}.nodes.{its}"), "the other one"),),
+                )
+            for joint in joints_of(section, found, name):
+                first.setdefault(joint, (n, str(k)))
+
+
+def strengths(pair: tuple[Quantity | None, Quantity | None], where: Place) -> Iterator[Diagnostic]:
+    """What breaks before it yields: the two strengths are exchanged, or one is of another steel."""
+    low, high = pair
+    if low is not None and high is not None and low.si > high.si:
+        yield Diagnostic(
+            "cage.strengths",
+            f"the yield strength, {low.written}, is above the tensile strength, {high.written}",
+            low.place or where,
+            "exchange or correct the two",
+        )
+
+
+LEAST = {None: 0.5, "start": 0.7, "end": 0.7, "both": 1.0}
+"""The least K of a column whose ends are held in place, by which of them turns freely (AISC 360, commentary
+to appendix 7: 0.5, 0.7 and 1.0 in theory)."""
+
+
+def end_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
+    """A tube that counts as shorter than its ends can make it."""
+    for own in section.every_tube:
+        k = own.effective_length or section.effective_length
+        least = LEAST[own.pinned]
+        if k.si < least * (1.0 - 1e-9):
+            word = "paths" if hasattr(own, "radius") else "members"
+            ends = {"both": "two bolted ends", None: "welded ends"}.get(
+                own.pinned, "one bolted end"
+            )
+            yield Diagnostic(
+                "cage.effective-length",
+                f"an effective length factor of {k.written} is too small for a tube with {ends}",
+                build.where(f"cage.{word}.{own.id}.effective_length", f"cage.{word}.{own.id}"),
+                f"K is {least:g} or more where neither end can shift; 1 is what the calculation asks for",
+            )
