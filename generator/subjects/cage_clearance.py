@@ -28,10 +28,11 @@ class Body:
 @dataclass(frozen=True)
 class Nearest:
     """gap: from the body's surface to the nearest tube's, m, negative where they meet; segment:
-    which one."""
+    which one; at: the point of its centreline."""
 
     gap: float
     segment: int
+    at: tuple[float, float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,8 +103,9 @@ def nearest(
     group = whose * len(places) + shape
     order = np.lexsort((near, gap, group))
     _, first = np.unique(group[order], return_index=True)
-    rows = zip(gap[order[first]].tolist(), near[order[first]].tolist(), strict=True)
-    found = [Nearest(*row) for row in rows]
+    least = order[first]
+    rows = zip(*(of[least].tolist() for of in (gap, near, points)), strict=True)
+    found = [Nearest(far, segment, tuple(at)) for far, segment, at in rows]
     return [found[n : n + len(places)] for n in range(0, len(found), len(places))]
 
 

@@ -160,7 +160,7 @@ def _longest(look: _Look) -> Iterable[Requirement]:
     most = look.rule.longest
     if most is None:
         return
-    longest = max(look.geometry.runs[r].unsupported for r in look.line.runs)
+    longest = max(look.geometry.runs[r].met for r in look.line.runs)
     fits = longest <= most.si * (1.0 + ROUNDING)
     found = look.result("longest", "longest run", longest, "length")
     said = proven(fits, "" if fits else "another tube must meet it in between", look.places)

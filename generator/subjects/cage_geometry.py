@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import pairwise
 
@@ -95,7 +95,7 @@ class Run:
     """A stretch of a line between joints where other tubes meet: `length` in m along the middle
     line. `unsupported` is longer where it goes straight on into another line that it meets alone,
     and `unbraced` where those it meets brace it in one plane only. `column` numbers what counts as
-    one unsupported length.
+    one unsupported length. `met` is the length between other tubes, whatever holds the frame.
     """
 
     line: int
@@ -107,6 +107,7 @@ class Run:
     unsupported: float = 0.0
     unbraced: float = 0.0
     column: int = -1
+    met: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -287,16 +288,16 @@ def _whole(
     place: dict[str, int],
 ) -> Geometry:
     """The geometry from all that is made."""
-    held = {place[name] for name in _fast(cage)}
     position, ends = np.array(made.position), np.array(made.ends, dtype=np.intp)
-    free = [n for n in place.values() if n not in held]
+    columns = _columns(runs, _free(place, _fast(cage)), position, ends)
+    met = _columns(runs, _free(place, _supported(cage)), position, ends, over_all=True)
     return Geometry(
         joints=tuple(made.names),
         position=position,
         declared=np.arange(len(made.names)) < len(place),
         refs=tuple(made.refs),
         lines=lines,
-        runs=_columns(runs, free, position, ends),
+        runs=tuple(replace(c, met=m.unsupported) for c, m in zip(columns, met, strict=True)),
         ends=ends,
         line=np.array(made.line, dtype=np.intp),
         run=np.repeat(np.arange(len(runs)), [len(run.pieces) for run in runs]),
@@ -337,15 +338,31 @@ def _fast(cage: Cage) -> set[str]:
     """The joints that supports hold in all three translations, in every case."""
     if any((case.held_by or cage.held_by) == "inertia" for case in cage.load_cases):
         return set()
+    return _supported(cage)
+
+
+def _supported(cage: Cage) -> set[str]:
+    """The joints that supports hold in all three translations, whether or not a case needs them."""
     whole = (s for s in cage.supports if not s.motions or {"x", "y", "z"} <= set(s.motions))
     return {name for support in whole for name in joint_names(cage, support.nodes)}
 
 
+def _free(place: Mapping[str, int], held: set[str]) -> list[int]:
+    """The joints that are not among those held."""
+    return [n for name, n in place.items() if name not in held]
+
+
 def _columns(
-    runs: tuple[Run, ...], free: list[int], position: Array, ends: Indices
+    runs: tuple[Run, ...],
+    free: list[int],
+    position: Array,
+    ends: Indices,
+    *,
+    over_all: bool = False,
 ) -> tuple[Run, ...]:
     """The runs with their lengths as columns: chains of runs that go straight on where no tube
-    braces them, and where none braces them in both planes."""
+    braces them, and where none braces them in both planes. With `over_all` they go on over joints
+    that are held, too."""
     at: dict[int, list[int]] = {}
     for n, run in enumerate(runs):
         for joint in {run.start, run.end}:
@@ -354,7 +371,7 @@ def _columns(
     along = position[ends[:, 1]] - position[ends[:, 0]]
     along /= np.linalg.norm(along, axis=1)[:, None]
     column, long = list(range(len(runs))), list(range(len(runs)))
-    for joint in free:
+    for joint in sorted(at) if over_all else free:
         met = at.get(joint, [])
         ways = np.array([_away(runs[n], joint, along, ends) for n in met]).reshape(-1, 3)
         on = np.argwhere(ways @ ways.T <= -np.cos(STRAIGHT_ON)).tolist()

@@ -198,6 +198,41 @@ def test_no_load_changes_what_conforms(tmp_path: Path) -> None:
     assert found(tmp_path, rule, force="1 N") == found(tmp_path, rule, force="900 kN")
 
 
+@pytest.mark.parametrize("held", ["supports", "inertia"])
+def test_what_holds_the_frame_changes_no_length(tmp_path: Path, held: str) -> None:
+    """A sill in two parts of 20 in that meet over a mount: no tube meets it there, and what holds the
+    frame in one load case or another is no matter of the rule sheet.
+    """
+    nodes = "".join(
+        f"    - {{id: {name}, x: {x} in, y: 0 in, z: {z} in{KNOWN}}}\n"
+        for name, x, z in (("a", 0, 0), ("b", 20, 0), ("c", 40, 0), ("top", 20, 30))
+    )
+    tubes = "".join(
+        f"    - {{id: {a}{b}, from: {a}, to: {b}, tube: main, group: sill}}\n"
+        for a, b in (("a", "b"), ("b", "c"), ("a", "top"), ("c", "top"))
+    )
+    text = f"""format: 1
+vehicle: {{name: Wren}}
+cage:
+  nodes:
+{nodes}  tubes: [{TUBE}]
+  members:
+{tubes}  supports: [{{nodes: [a, b, c], held: pinned}}]
+  masses: [{{id: car, at: [a, b, top], mass: 900 kg}}]
+  load_cases: [{{id: one, held_by: {held}, loads: [{{at: [top], force: 1 kN, direction: {{z: -1}}}}]}}]
+  prescribed: [{{id: rule, groups: [sill], longest: 30 in}}]
+"""
+    (tmp_path / "build.yaml").write_text(text, "utf-8")
+    reading = read_folder(tmp_path)
+    assert reading.build is not None, reading.problems
+    cage = reading.build.section(Cage)
+    assert cage is not None
+    made = requirements(cage, expand(cage), stock_of(cage, expand(cage)))
+    assert {r.id.split(".")[2]: r.state for r in made} == dict.fromkeys(
+        ("ab", "bc", "atop", "ctop"), "departs"
+    )
+
+
 def test_the_comparison_can_reach_no_margin() -> None:
     """It imports nothing that computes a force, a strength or a check."""
     tree = ast.parse(Path(cage_conformance.__file__).read_text("utf-8"))
