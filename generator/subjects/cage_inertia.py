@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,22 +21,44 @@ APART = 0.05
 """Share of a vehicle's mass by which that of tubes and `masses` may differ from it. A load that is a
 multiple of the vehicle's weight, or a parachute's pull, must go through the frame to where that
 mass is; what is not there takes nothing, and the rest is accelerated by more than the vehicle."""
+ASIDE = {"x": 0.25, "y": 0.1}
+"""How far the centre of tubes and `masses` may lie from the vehicle's, over the length and the width of
+the frame. What is fixed where it is struck takes the load before a tube feels it. Along z masses
+act at joints, which lie lower than an engine; that is left out, and said."""
+
+
+@dataclass(frozen=True, eq=False)
+class _There:
+    """What resists: mass in kg, its centre (3,) and the extent of the frame's joints (3,), m."""
+
+    mass: float
+    centre: Array
+    extent: Array
+
+
+def _there(frame: Frame) -> _There:
+    mass, centre, _ = mass_matrix(frame)
+    return _There(mass, centre, np.ptp(frame.nodes, axis=0))
 
 
 def weighty(cases: tuple[Case, ...], frame: Frame, build: Build, given: Given) -> tuple[Case, ...]:
     """The cases; `absent` where inertia holds a load that is more or less than what resists it."""
-    there = mass_matrix(frame)[0]
+    there = _there(frame)
     return tuple(_weighed(case, there, build, given) for case in cases)
 
 
-def _weighed(case: Case, there: float, build: Build, given: Given) -> Case:
-    """One case with `there` kg on the frame."""
+def _weighed(case: Case, there: _There, build: Build, given: Given) -> Case:
+    """One case with what is there on the frame."""
     if case.absent or not case.inertia:
         return case
     conditions = _conditions(case, build)
     wholes = [total_of(given, condition) for condition in conditions]
-    reasons = (_apart(there, *one, build) for one in zip(wholes, conditions, strict=True))
-    ids = tuple(i for whole in wholes for i in whole.inputs)
+    pairs = tuple(zip(wholes, conditions, strict=True))
+    reasons = (
+        _apart(there.mass, *one, build) or _aside(there, one[1], build, given) for one in pairs
+    )
+    centres = (_centre(c, axis, given) for c in conditions for axis in ASIDE)
+    ids = tuple(i for of in (*wholes, *centres) if of for i in of.inputs)
     return replace(case, absent=next(filter(None, reasons), ""), masses=(*case.masses, *ids))
 
 
@@ -49,17 +71,42 @@ def _apart(there: float, whole: Result, condition: str, build: Build) -> str:
     return ""
 
 
+def _aside(there: _There, condition: str, build: Build, given: Given) -> str:
+    """Why what resists stands too far from where the vehicle's mass is; "" where it does not, or
+    where nobody knows."""
+    for axis, most in ASIDE.items():
+        found = _centre(condition, axis, given)
+        number = "xyz".index(axis)
+        here, allowed = float(there.centre[number]), most * float(there.extent[number])
+        if found is None or found.value is None or abs(here - found.value) <= allowed:
+            continue
+        at, own, off = (both(v, "length", build.system) for v in (here, found.value, allowed))
+        return (
+            f"inertia holds it, and the centre of the tubes with what `masses` fixes to them is at {axis} = "
+            f"{at}, while that of the vehicle ({condition}) is at {own}, more than {off} from it: fix the "
+            "rest of the vehicle to the joints that carry it, with `shares`"
+        )
+    return ""
+
+
+def _centre(condition: str, axis: str, given: Given) -> Result | None:
+    """Where the vehicle's centre of gravity is along x or y, as the mass page has it."""
+    outcome = given.outcomes.get("mass")
+    return outcome.by_id.get(f"mass.condition.{condition}.cg_{axis}") if outcome else None
+
+
 def cautions(
     cases: tuple[Case, ...], frame: Frame, build: Build, given: Given
 ) -> Iterator[Caution]:
     """Cases held by inertia whose forces are all stated: they may be a multiple of anything, so that
     the vehicle in its design condition is held against what resists them, and no verdict waits."""
-    section, there = build.section(Mass), mass_matrix(frame)[0]
+    section, there = build.section(Mass), _there(frame)
     for case in cases:
         if section is None or case.absent or not case.inertia or _conditions(case, build):
             continue
         condition = section.design_condition
-        why = _apart(there, total_of(given, condition), condition, build)
+        why = _apart(there.mass, total_of(given, condition), condition, build)
+        why = why or _aside(there, condition, build, given)
         if why:
             yield Caution(f"{WORD}.case.{case.id}.resists", f"{case.title}: {why}.", WORD)
 
@@ -112,7 +159,9 @@ def assumptions(cases: Iterable[Case]) -> Iterator[Assumption]:
         yield Assumption(
             f"{WORD}.assumption.resists",
             "Where inertia holds the frame, the tubes and `masses` resist a load on the vehicle. They "
-            f"must weigh what the vehicle weighs within {100 * APART:.0f} %; else the case is open.",
+            f"must weigh what the vehicle weighs within {100 * APART:.0f} %, and their centre must lie no further from "
+            f"the vehicle's than {100 * ASIDE['x']:.0f} % of the frame's length and {100 * ASIDE['y']:.0f} % of its "
+            "width; else the case is open.",
             WORD,
-            "Newton's second law; the share is the program's own",
+            "Newton's second law; the shares are the program's own",
         )

@@ -31,7 +31,12 @@ TUBES = PER_LENGTH * (4.0 + 2.0**0.5)
 """kg: four sides of 1 m and a diagonal."""
 
 
-def square(folder: Path, fixed: float, load: str, held: str = "inertia") -> Evaluation:
+ALIKE = "[1, 1, 1, 1]"
+
+
+def square(
+    folder: Path, fixed: float, load: str, held: str = "inertia", shares: str = ALIKE
+) -> Evaluation:
     """A square with a diagonal, `fixed` kg shared among its corners, in a vehicle of 1,000 kg."""
     members = [
         f"{{id: {a}{b}, from: {a}, to: {b}, tube: t}}" for a, b in ("ab", "bc", "cd", "da", "ac")
@@ -43,7 +48,10 @@ def square(folder: Path, fixed: float, load: str, held: str = "inertia") -> Eval
         supports=("{nodes: [a, b, d]}",),
         tubes=("{id: t, outer: 40 mm, wall: 2 mm, material: steel}",),
         material=STEEL.replace("0.284 lb/in³", "7850 kg/m³"),
-        more=(NO_WELD, f"masses: [{{id: all, at: [a, b, c, d], mass: {fixed} kg}}]"),
+        more=(
+            NO_WELD,
+            f"masses: [{{id: all, at: [a, b, c, d], mass: {fixed} kg, shares: {shares}}}]",
+        ),
     )
     return evaluated(folder, MASS + text, "mass", "cage")
 
@@ -97,6 +105,33 @@ def test_what_counts_twice_is_told_otherwise(tmp_path: Path) -> None:
     assert "`mass_items`" in reason(square(tmp_path, 1100.0, OF_WEIGHT))
 
 
+@pytest.mark.parametrize(
+    ("shares", "axis"),
+    [
+        ("[1, 1, 1.4, 1.4]", ""),  # y at 2.8 / 4.8 = 0.583 m, 83 mm of 1 m from the middle
+        ("[1, 1, 1.6, 1.6]", "y"),  # 3.2 / 5.2 = 0.615 m
+        ("[0, 0, 1, 1]", "y"),
+        ("[1, 2.8, 2.8, 1]", ""),  # x at 5.6 / 7.6 = 0.737 m
+        ("[1, 3.4, 3.4, 1]", "x"),  # 6.8 / 8.8 = 0.773 m
+    ],
+)
+def test_what_resists_stands_where_the_vehicles_mass_is(
+    tmp_path: Path, shares: str, axis: str
+) -> None:
+    """A tenth of the width and a quarter of the length; the tubes' own centre is in the middle. What is
+    fixed to the very joint that is struck would take the load before any tube feels it.
+    """
+    why = reason(square(tmp_path, 990.0, OF_WEIGHT, shares=shares))
+    assert (f"is at {axis} = " in why) if axis else (why == "")
+
+
+def test_where_the_mass_stands_is_no_matter_of_supports(tmp_path: Path) -> None:
+    assert reason(square(tmp_path, 990.0, OF_WEIGHT, "supports", shares="[0, 0, 1, 1]")) == ""
+    stated = square(tmp_path, 990.0, STATED, shares="[0, 0, 1, 1]")
+    assert reason(stated) == ""
+    assert cautioned(stated)
+
+
 def cautioned(found: Evaluation) -> bool:
     return "cage.case.hit.resists" in {c.id for c in found.outcomes["cage"].cautions}
 
@@ -105,6 +140,7 @@ def test_what_resists_is_among_what_a_tube_depends_on(tmp_path: Path) -> None:
     """Twelve drivers' weights are shared out by all that is fixed to the frame, and held against the car."""
     inputs = check(square(tmp_path, 980.0, OF_ITEMS), "cage.check.member.ab").inputs
     assert {"cage.masses.all.mass", "mass.items.driver.mass", "mass.items.car.mass"} <= set(inputs)
+    assert {"mass.items.car.x", "mass.items.car.y"} <= set(inputs)
     assert (
         "cage.masses.all.mass"
         not in check(square(tmp_path, 980.0, STATED, "supports"), "cage.check.member.ab").inputs
