@@ -79,6 +79,18 @@ def requirements(cage: Cage, geometry: Geometry, stock: Stock) -> tuple[Requirem
     return tuple(found for look in looks for part in _PARTS for found in part(look))
 
 
+def allowed(cage: Cage, group: str, tube: Tube) -> bool:
+    """Whether a listed size is one of those that every prescription of a group allows, by its nominal
+    wall, and made as they ask."""
+    rules = [rule for rule in cage.prescribed if group in rule.groups]
+    outer, wall = tube.outer.si, tube.wall.si
+    return all(
+        (not r.sizes or any(_fits(outer, wall, size, 0.0) for size in r.sizes))
+        and (not r.forming or tube.forming in (None, *r.forming))
+        for r in rules
+    )
+
+
 def _state(fulfilled: bool) -> Conformance:
     return "conforms" if fulfilled else "departs"
 

@@ -176,7 +176,8 @@ class Room:
 
 @dataclass(frozen=True)
 class Remedy:
-    """One listed size tried in place of a tube that falls short; margin as a ratio."""
+    """One listed size tried in place of a tube that falls short; margin as a ratio. `departs`: it is none
+    of those prescribed for the tube."""
 
     member: str
     tube: str
@@ -185,6 +186,7 @@ class Remedy:
     holds: bool
     lighter: bool
     others: int
+    departs: bool = False
 
 
 @dataclass(frozen=True, eq=False)

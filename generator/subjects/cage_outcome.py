@@ -236,6 +236,7 @@ def closes(other: tuple[Remedy, ...], system: System, *, bent: bool) -> str:
         f"{r.tube} holds there with a margin of {100 * r.margin:+.0f} % by a trial calculation, "
         f"{'+' if r.mass > 0.0 else ''}{both(r.mass, 'mass', system, figures=2)}, twin included"
         + (f", and {r.others} others would then fall short" if r.others else "")
+        + (", and it would depart from what is prescribed" if r.departs else "")
         for r in other
     ]
     wider = "a larger bend radius, " if bent else ""
@@ -298,7 +299,7 @@ def _in_cases(
 def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
     ranked = _by_margin(k)
     over = tuple(n for n in ranked if (w := k.worst(n)) and w.utilisation > 1.0)
-    other = remedies(k, over)
+    other = _against_rules(k, remedies(k, over))
     members = member_lines(k, rules, other)
     first = ranked[0]
     w = k.worst(first)
@@ -326,6 +327,17 @@ def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
         trusted=TRUSTED,
         ill=ILL,
     )
+
+
+def _against_rules(k: Known, other: dict[int, tuple[Remedy, ...]]) -> dict[int, tuple[Remedy, ...]]:
+    """The sizes that hold, with whether they are among those prescribed: the two stand side by side."""
+    named = {tube.name: tube for tube in k.model.cage.tubes}
+    lines = k.model.geometry.lines
+
+    def fits(n: int, r: Remedy) -> bool:
+        return cage_conformance.allowed(k.model.cage, lines[n].group, named[r.tube])
+
+    return {n: tuple(replace(r, departs=not fits(n, r)) for r in some) for n, some in other.items()}
 
 
 def figures_of_size(row: Row) -> tuple[Result, ...]:

@@ -22,7 +22,7 @@ from generator.evaluation import Evaluation, evaluate
 from generator.subjects.cage_cases import pointing, two
 from generator.templates import powers
 from tests.generator.subjects.cage_builds import NO_WELD, cage, detail, figures, outcome
-from tests.generator.subjects.scenes import DAY, evaluated
+from tests.generator.subjects.scenes import DAY, check, evaluated
 
 EXAMPLE = Path(__file__).parents[3] / "example_build"
 HOSTILE = "<script>alert(1)</script> \"&' ]]>"
@@ -220,6 +220,30 @@ def test_where_no_listed_tube_holds_the_page_says_so(tmp_path: Path) -> None:
     )
     made = compose(evaluated(tmp_path, text, "cage")).files["docs/cage.md"].decode()
     assert "none of those listed and tried" in made
+
+
+def test_a_size_that_holds_and_is_not_allowed_says_so(tmp_path: Path) -> None:
+    """Wider and thinner it is lighter and holds, and the rule sheet asks for the wall of the other two."""
+    rule = "{id: r, groups: [hoop], sizes: [{outer: 1.75 in, wall: 0.095 in}], source: sheet}"
+    text = cage(
+        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
+        ("{id: bar, title: The bar, from: a, to: b, tube: t, group: hoop}",),
+        ("{id: c, loads: [{at: [b], force: 800 N, direction: {z: -1}}]}",),
+        supports=("{nodes: [a], held: fixed}",),
+        tubes=(
+            "{id: t, outer: 1.75 in, wall: 0.095 in, material: steel}",
+            "{id: wide, title: Wide, outer: 2.5 in, wall: 0.06 in, material: steel}",
+            "{id: thick, title: Thick, outer: 2 in, wall: 0.12 in, material: steel}",
+        ),
+        more=("weld_share: 85 %", f"prescribed: [{rule}]"),
+    )
+    found = evaluated(tmp_path, text, "cage")
+    made = {r.tube: r.departs for r in detail(found).remedies}
+    assert made == {"Wide": True, "Thick": False}
+    page = compose(found).files["docs/cage.md"].decode()
+    assert page.count("departs from what is prescribed</span>") == 1
+    closes = check(found, "cage.check.member.bar").closes
+    assert closes.index("Wide") < closes.index("it would depart") < closes.index("Thick")
 
 
 def test_names_from_the_description_are_text(tmp_path: Path) -> None:
