@@ -17,10 +17,11 @@ from buildspec.sections.cage_shape import shape_problems
 from buildspec.sections.cage_welds import end_problems, strengths, weld_problems
 from buildspec.sections.cage_words import DRAWN, MATERIALS
 from buildspec.sections.driver import Driver
+from buildspec.sections.driver import Helmet as DriversHelmet
 from buildspec.thousands import thousands
 
 if TYPE_CHECKING:
-    from buildspec.sections.cage import Cage, Material, Space, Tube
+    from buildspec.sections.cage import Cage, Helmet, Material, Space, Tube
 
 
 def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
@@ -359,6 +360,8 @@ def _spaces(section: Cage, build: Build) -> Iterator[Diagnostic]:
         return
     given = [q for q in (helmet.x, helmet.y, helmet.z, helmet.radius) if q is not None]
     driver = build.section(Driver)
+    if driver and driver.helmet and len(given) == 4:
+        yield from _two_helmets(helmet, driver.helmet, build)
     if given and len(given) < 4:
         yield Diagnostic(
             "cage.helmet",
@@ -373,6 +376,27 @@ def _spaces(section: Cage, build: Build) -> Iterator[Diagnostic]:
             build.where("cage.helmet"),
             "give x, y, z and radius here, or `helmet` in the section `driver`",
         )
+
+
+APART = 0.005
+"""How far in m two descriptions of one helmet may differ, by rounding inches."""
+
+
+def _two_helmets(helmet: Helmet, own: DriversHelmet, build: Build) -> Iterator[Diagnostic]:
+    """The helmet of the cage that is not the one on the driver's head."""
+    for axis in ("x", "y", "z", "radius"):
+        here: Quantity | None = getattr(helmet, axis)
+        there: Quantity = getattr(own, axis)
+        if here is not None and abs(here.si - there.si) > APART:
+            yield Diagnostic(
+                "cage.helmet-differs",
+                f"the helmet's {axis} is {here.written} here and {there.written} in the section `driver`",
+                here.place or build.where("cage.helmet"),
+                "leave x, y, z and radius out here: then the driver's helmet is taken",
+                (Note(build.where(there.id), "the other one"),),
+                severity="warning",
+            )
+            return
 
 
 def _space(space: Space, build: Build) -> Iterator[Diagnostic]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, Place, quoted
 from buildspec.quantities import Quantity
-from buildspec.sections.cage_lines import Joint
+from buildspec.sections.cage_lines import Joint, other_side
 from buildspec.sections.cage_loads import joints_of
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def weld_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> Iterator[Diagnostic]:
-    """A joint of which two things are said, and strengths that are exchanged."""
+    """A joint of which two things are said, strengths that are exchanged, a side that is forgotten."""
     first: dict[str, tuple[int, str]] = {}
     for n, weld in enumerate(section.welds):
         where = f"cage.welds.{n}"
@@ -34,6 +34,23 @@ def weld_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> It
                 )
             for joint in joints_of(section, found, name):
                 first.setdefault(joint, (n, str(k)))
+    yield from _on_one_side(first, build, found)
+
+
+def _on_one_side(
+    described: Mapping[str, tuple[int, str]], build: Build, found: Mapping[str, Joint]
+) -> Iterator[Diagnostic]:
+    """A weld of a mirrored frame whose twin is not described: seldom meant."""
+    for name, (n, k) in described.items():
+        twin = other_side(name, found)
+        if name in found and twin not in described:
+            yield Diagnostic(
+                "cage.weld-one-side",
+                f"the weld at {quoted(name)} is described, and that at {quoted(twin)} on the other side is not",
+                build.where(f"cage.welds.{n}.nodes.{k}", f"cage.welds.{n}"),
+                "each side is named by itself: add it, if it is the same",
+                severity="warning",
+            )
 
 
 def strengths(pair: tuple[Quantity | None, Quantity | None], where: Place) -> Iterator[Diagnostic]:

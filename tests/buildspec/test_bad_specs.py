@@ -47,6 +47,7 @@ ONLY_WARNINGS = {
     "cage_load_held",
     "cage_load_upward",
     "cage_stub",
+    "cage_two_helmets",
     "cage_sizes_unlikely",
     "wheel_radius_in_the_wrong_unit",
 }
