@@ -191,3 +191,28 @@ def test_a_case_without_an_answer_has_no_figures_and_says_why(tmp_path: Path) ->
     for row in rows:
         assert row[2:-1] == [None] * 9
         assert "parachutes.high.pull is no force" in row[-1]
+
+
+@pytest.mark.parametrize(
+    ("word", "said"),
+    [
+        ("4130_normalized", ""),
+        ("6061_t6", "is a code for steel"),
+        ("304l_tube", "stainless steel gives before it yields"),
+        ("304_tube", "stainless steel gives before it yields"),
+    ],
+)
+def test_a_metal_that_the_curves_were_not_made_for_is_told(
+    tmp_path: Path, word: str, said: str
+) -> None:
+    """AISC 360 is for carbon and low-alloy steel; aluminium and stainless steel have codes of their own."""
+    text = cage(
+        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
+        ("{id: bar, from: a, to: b, tube: t}",),
+        ("{id: c, loads: [{at: [b], force: 1 kN, direction: {x: -1}}]}",),
+        supports=("{nodes: [a], held: fixed}",),
+        tubes=(f"{{id: t, outer: 40 mm, wall: 2 mm, material: {word}}}",),
+    )
+    found = {c.id: c.text for c in outcome(solve(tmp_path, text)).cautions}
+    about = found.get(f"cage.metal.{word}", "")
+    assert (said in about) if said else (about == "")
