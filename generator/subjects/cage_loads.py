@@ -51,7 +51,7 @@ class Pull:
 class Case:
     """One load case. `absent` says why it cannot be computed, or is "". `inertia`: nothing holds
     the frame; `weight`: tubes and masses weigh; `masses`: the ids of what is fixed to the frame, where
-    one of both makes it count.
+    one of both makes it count; `unsure`: how unsure what weighs is, as in `Carried`.
     """
 
     own: LoadCase
@@ -65,6 +65,7 @@ class Case:
     weight: bool
     absent: str
     masses: tuple[str, ...] = ()
+    unsure: float = 0.0
 
     @property
     def id(self) -> str:
@@ -79,19 +80,22 @@ class Case:
 
     @property
     def spread(self) -> float:
-        """The largest relative standard uncertainty among its forces."""
+        """The largest relative standard uncertainty among its forces and weights."""
         sizes = (pull.size for pull in self.pulls)
-        return max((s.standard_uncertainty / s.value for s in sizes if s.value), default=0.0)
+        known = (s.standard_uncertainty / s.value for s in sizes if s.value)
+        return max((self.unsure, *known))
 
 
 @dataclass(frozen=True, eq=False)
 class Carried:
-    """What is fixed to the joints: kg (n,), the ids it comes from, and why it is not known, or ""."""
+    """What is fixed to the joints: kg (n,), the ids it comes from, and why it is not known, or "";
+    spread: the largest relative standard uncertainty of an entry."""
 
     mass: Array
     inputs: tuple[str, ...]
     words: tuple[str, ...]
     absent: str
+    spread: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,6 +143,7 @@ def _case(around: _Around, own: LoadCase, fixed: Carried) -> Case:
         own.weight,
         "; ".join(dict.fromkeys(reasons)),
         fixed.inputs if counts else (),
+        fixed.spread if own.weight else 0.0,
     )
 
 
@@ -334,7 +339,7 @@ def carried(cage: Cage, geometry: Geometry, build: Build, given: Given) -> Carri
     inputs: list[str] = []
     words: list[str] = []
     absent = ""
-    known = 0.0
+    known = spread = 0.0
     for entry in sorted(cage.masses, key=lambda m: bool(m.rest_of)):
         found = _mass(entry, build, given, cage, known)
         if found.value is None:
@@ -343,9 +348,10 @@ def carried(cage: Cage, geometry: Geometry, build: Build, given: Given) -> Carri
         joints, shares = shared(cage, geometry, entry.at, entry.shares)
         at[joints] += shares * found.value
         known += found.value
+        spread = max(spread, found.standard_uncertainty / found.value)
         inputs += found.inputs
         words.append(entry.name)
-    return Carried(at, tuple(dict.fromkeys(inputs)), tuple(words), absent)
+    return Carried(at, tuple(dict.fromkeys(inputs)), tuple(words), absent, spread)
 
 
 def _mass(entry: Mass, build: Build, given: Given, cage: Cage, known: float) -> Result:

@@ -30,6 +30,7 @@ def arm(
     welded: str = "welded_yield: 115 MPa, ",
     more: tuple[str, ...] = (),
     end: str = "y: 0 m",
+    also: str = "",
 ) -> Evaluation:
     """The arm under cases of one load each."""
     ultimate = "welded_ultimate: 175 MPa" if welded else "poisson: 0.3"
@@ -40,7 +41,7 @@ def arm(
     text = cage(
         {"a": "0 m, 0 m, 1 m", "b": "1 m, 0 m, 1 m"},
         ("{id: m, from: a, to: b, tube: t}",),
-        tuple(f"{{id: c{n}, title: Case {n}, loads: [{x}]}}" for n, x in enumerate(loads)),
+        tuple(f"{{id: c{n}, title: Case {n}, loads: [{x}]{also}}}" for n, x in enumerate(loads)),
         supports=("{nodes: [a], held: fixed}",),
         tubes=("{id: t, outer: 40 mm, wall: 2 mm, material: al}",),
         material=metal,
@@ -86,6 +87,18 @@ def test_every_part_of_a_load_has_its_spread(tmp_path: Path, size: str, relative
     found = arm(tmp_path, ACROSS.format(size), more=("\n".join(section),))
     probability = strength(found).probability_short
     assert probability == pytest.approx(likely(used(230.0), relative / ROOT), rel=1e-4)
+
+
+@pytest.mark.parametrize(("weighs", "relative"), [("true", 0.2), ("false", 0.0)])
+def test_what_weighs_has_its_spread(tmp_path: Path, weighs: str, relative: float) -> None:
+    """A mass that is fixed to the tip, where its weight acts in the case."""
+    masses = "masses: [{id: w, at: [b], mass: {value: 3 kg, plus_minus: 20 %}}]"
+    load = ACROSS.format("force: 100 N")
+    found = arm(tmp_path, load, more=(masses,), also=f", weight: {weighs}")
+    made = strength(found)
+    assert made.demand.value is not None
+    off = made.demand.standard_uncertainty / made.demand.value
+    assert off == pytest.approx(relative / ROOT, rel=1e-9)
 
 
 @pytest.mark.parametrize(
