@@ -37,8 +37,28 @@ def open_items(cage: Cage, build: Build) -> Iterable[OpenItem]:
             "state `held: fixed` or `held: pinned`, or the `motions` held, at each of `cage.supports`",
             ref="cage.supports",
         )
+    nominal = _nominal(cage)
+    if nominal:
+        yield OpenItem(
+            f"{WORD}.walls",
+            WORD,
+            "assumed",
+            f"The nominal wall of {', '.join(nominal)} is computed with; the mill may have delivered less",
+            "measure the wall (`measured_wall`) or state the mill's `wall_tolerance`; `wall_used: nominal` says that the "
+            "nominal one is meant",
+            ref=f"{WORD}.tubes",
+        )
     if cage.helmet is None:
         yield _helmet(build)
+
+
+def _nominal(cage: Cage) -> tuple[str, ...]:
+    """The sizes whose nominal wall counts though nobody asked for it."""
+    bare = {t.id: t.name for t in cage.tubes if not (t.wall_tolerance or t.measured_wall)}
+    if cage.wall_used is not None:
+        return ()
+    used = (own.tube for own in cage.every_tube if own.measured_wall is None)
+    return tuple(bare[word] for word in dict.fromkeys(used) if word in bare)
 
 
 def _unsaid(cage: Cage) -> Iterable[Support]:

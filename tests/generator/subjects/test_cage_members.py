@@ -525,3 +525,25 @@ def test_a_cage_without_a_helmet_is_asked_for_it(tmp_path: Path) -> None:
     helmet = "helmet: {x: 0 m, y: 0 m, z: 3 m, radius: 15 cm, clearance: 2 cm}"
     stated = solve(tmp_path, bar(pull("500 N", z=-1), NO_WELD, helmet))
     assert "cage.helmet" not in {i.id for i in stated.open_items}
+
+
+@pytest.mark.parametrize(
+    ("tube", "more", "asked"),
+    [
+        ("", NO_WELD, True),
+        (", wall_tolerance: 10 %", NO_WELD, False),
+        (", measured_wall: 0.094 in", NO_WELD, False),
+        ("", "wall_used: nominal", False),
+    ],
+)
+def test_a_wall_of_which_nobody_knows_more_than_its_name_is_asked_about(
+    tmp_path: Path, tube: str, more: str, *, asked: bool
+) -> None:
+    """Mills deliver a tenth less and are within their standard (common practice)."""
+    size = f"{{id: t, title: Bar, outer: 1.75 in, wall: 0.095 in, material: steel{tube}}}"
+    text = bar(pull("500 N", z=-1), more).replace(
+        "{id: t, outer: 1.75 in, wall: 0.095 in, material: steel}", size
+    )
+    items = {i.id: i for i in solve(tmp_path, text).open_items}
+    assert ("cage.walls" in items) == asked
+    assert not asked or "nominal wall of Bar" in items["cage.walls"].text
