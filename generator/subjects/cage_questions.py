@@ -44,8 +44,8 @@ def open_items(cage: Cage, build: Build) -> Iterable[OpenItem]:
             WORD,
             "assumed",
             f"The nominal wall of {', '.join(nominal)} is computed with; the mill may have delivered less",
-            "measure the wall (`measured_wall`) or state the mill's `wall_tolerance`; `wall_used: nominal` says that the "
-            "nominal one is meant",
+            "measure the wall (`measured_wall`) or state the mill's `wall_tolerance`; `wall_used: nominal` says "
+            "that the nominal one is meant",
             ref=f"{WORD}.tubes",
         )
     if cage.helmet is None:
