@@ -19,7 +19,7 @@ from generator.vocabulary import Result
 
 SAID = (
     "The spread of a margin counts that of the forces of its case, taken as off together, of the "
-    "tube's own wall and outer diameter with the forces unchanged, and of its strength there, weld or "
+    "tube's own wall, outer diameter and bend radius with the forces unchanged, and of its strength there, weld or "
     "tube. It does not count how a thinner tube would shift forces to others, how stiff it is, nor where the "
     "joints are. How likely a tube falls short is told by the case in which that is most likely."
 )
@@ -28,8 +28,8 @@ SAID = (
 def doubts(k: Known) -> tuple[Doubt, ...]:
     """Relative standard uncertainties of every member's demand and capacity."""
     wall, outer = _sizes(k)
-    by_wall, by_outer = _moved(k, "wall", wall), _moved(k, "outer", outer)
-    return tuple(_doubt(k, n, by_wall, by_outer) for n in range(len(k.model.geometry.lines)))
+    by = (_moved(k, "wall", wall), _moved(k, "outer", outer), _moved(k, "radius", _bends(k)))
+    return tuple(_doubt(k, n, by) for n in range(len(k.model.geometry.lines)))
 
 
 def _sizes(k: Known) -> tuple[Array, Array]:
@@ -38,6 +38,14 @@ def _sizes(k: Known) -> tuple[Array, Array]:
     wall = np.array([w.standard_uncertainty for w in stock.walls])
     outer = np.array([stock.tubes[line.tube].outer.standard_uncertainty for line in g.lines])
     return wall[g.line], outer[g.line]
+
+
+def _bends(k: Known) -> Array:
+    """Standard uncertainty of the bend radius of each piece, m; 0 where it is straight."""
+    radii = (getattr(line.own, "radius", None) for line in k.model.geometry.lines)
+    off = np.array([0.0 if q is None else q.standard_uncertainty for q in radii])
+    bent = np.isfinite(k.model.sections.radius)
+    return np.asarray(np.where(bent, off[k.model.geometry.line], 0.0))
 
 
 Change = Callable[[Worst], float]
@@ -64,11 +72,11 @@ def _used(k: Known, name: str, by: Array) -> Array:
     return use(pieces, capacity(pieces), k.s.on, ultimate=yields, multiple=multiple).both
 
 
-def _doubt(k: Known, member: int, wall: Change, outer: Change) -> Doubt:
+def _doubt(k: Known, member: int, by: tuple[Change, ...]) -> Doubt:
     w = k.worst(member)
     if w is None or w.now <= 0.0:
         return Doubt()
-    sizes = math.hypot(wall(w), outer(w))
+    sizes = math.hypot(*(change(w) for change in by))
     demand = math.hypot(k.model.cases[w.case].spread, sizes)
     return _elsewhere(k, member, w, sizes, Doubt(demand, _strength(k, member, w)))
 

@@ -108,6 +108,17 @@ def test_the_steps_of_a_bend_end_in_its_margin(tmp_path: Path, criterion: str) -
     assert one.basis_of_verdict.split("; ")[1].endswith("at wall, in a bend")
 
 
+def test_a_bend_is_as_unsure_as_its_radius(tmp_path: Path) -> None:
+    """Nearly all of its stress is M C₂ / S, which goes with R to the power of −2/3: ± 10 % of the radius,
+    rectangular, are 3.85 % of it, less by what the axial force has of the stress: P / A in some 14 P R / S.
+    """
+    text = quarter().replace("radius: 0.12 m", "radius: {value: 0.12 m, plus_minus: 10 %}")
+    found = check(solve(tmp_path, text), "cage.check.member.bow")
+    assert found.demand.value is not None
+    off = found.demand.standard_uncertainty / found.demand.value
+    assert off == pytest.approx(2 / 3 * 0.1 / math.sqrt(3.0), rel=0.03)
+
+
 def test_a_wide_bend_is_a_straight_tube(tmp_path: Path) -> None:
     """R = 1 m: h = 2 · 1000 / 19² = 5.54, and every factor would be under 1."""
     found = solve(tmp_path, quarter(radius=1.0))
