@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -13,11 +13,12 @@ from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, closest, quoted
 from buildspec.quantities import Quantity
 from buildspec.sections.cage import Cage, Load, LoadCase, Mass
-from buildspec.sections.mass import Item
 from buildspec.sections.mass import Mass as MassSection
 from generator.formulas.cage_loads import multiple_of_force, multiple_of_weight
 from generator.frame.model import Array, Frame, Indices, Loads, no_loads
 from generator.subjects.cage_geometry import Geometry, members_of_set
+from generator.subjects.cage_items import sum_of_items
+from generator.subjects.cage_mass import fed
 from generator.subjects.subject import Given
 from generator.tables.load_cases import Part, load_cases
 from generator.vocabulary import Assumption, Result, WorkedStep
@@ -288,28 +289,11 @@ def total_of(given: Given, condition: str) -> Result:
 
 
 def sum_of(build: Build, names: Iterable[str]) -> Result:
-    """The mass of several items of the mass table, all of each aboard."""
-    items = _items(build)
-    chosen = [items[name] for name in names if name in items]
-    title = " and ".join(i.name for i in chosen)
-    if not chosen:
-        return Result(
-            "mass.items", "items", None, "mass", absent="none of the items is in the mass table"
-        )
-    spread = float(np.sqrt(sum((i.count * i.mass.standard_uncertainty) ** 2 for i in chosen)))
-    return Result(
-        f"mass.items.{chosen[0].id}" if len(chosen) == 1 else "mass.items",
-        title,
-        sum(i.count * i.mass.si for i in chosen),
-        "mass",
-        spread,
-        inputs=tuple(i.mass.id for i in chosen),
-    )
-
-
-def _items(build: Build) -> Mapping[str, Item]:
+    """The mass of several items of the mass table, all of each aboard; the tubes' own mass for the item
+    that is fed with it.
+    """
     section = build.section(MassSection)
-    return {item.id: item for item in section.items} if section else {}
+    return sum_of_items(fed(build, section.items) if section else (), names)
 
 
 def shared(

@@ -11,10 +11,11 @@ from buildspec.build import Build
 from buildspec.quantities import Quantity, both
 from buildspec.sections.cage import Cage, Tube
 from buildspec.sections.mass import Item
+from buildspec.sections.mass import Mass as MassSection
 from generator.formulas import tube as t
 from generator.formulas.cage_mass import mass_difference, tube_mass
 from generator.subjects.cage_geometry import Geometry, expand
-from generator.subjects.cage_loads import sum_of
+from generator.subjects.cage_items import sum_of_items
 from generator.subjects.cage_stock import Stock, stock_of
 from generator.vocabulary import Assumption, OpenItem, Result, WorkedStep
 from generator.work import as_result, work
@@ -124,9 +125,9 @@ def _claimed(cage: Cage, build: Build) -> Result | None:
     """What the items say that claim to be the cage."""
     if not cage.mass_items:
         return None
-    return replace(
-        sum_of(build, cage.mass_items), id=f"{WORD}.items", title="What the mass table says"
-    )
+    section = build.section(MassSection)
+    claimed = sum_of_items(section.items if section else (), cage.mass_items)
+    return replace(claimed, id=f"{WORD}.items", title="What the mass table says")
 
 
 def _disagreement(

@@ -132,6 +132,32 @@ def test_where_the_mass_stands_is_no_matter_of_supports(tmp_path: Path) -> None:
     assert cautioned(stated)
 
 
+@pytest.mark.parametrize("guess", ["2 kg", "10.15 kg", "60 kg"])
+def test_the_rest_of_a_car_that_is_fed_with_its_tubes_mass(tmp_path: Path, guess: str) -> None:
+    """Whatever the mass table's item guessed before: five times the weight is 5 g on what is there."""
+    frame = (
+        f"    - {{id: frame, name: Frame, mass: {guess}, x: 0.5 m, y: 0.5 m, z: 0 m}}\n  conditions"
+    )
+    members = [
+        f"{{id: {a}{b}, from: {a}, to: {b}, tube: t}}" for a, b in ("ab", "bc", "cd", "da", "ac")
+    ]
+    text = cage(
+        CORNERS,
+        members,
+        (f"{{id: hit, held_by: inertia, loads: [{OF_WEIGHT}]}}",),
+        tubes=("{id: t, outer: 40 mm, wall: 2 mm, material: steel}",),
+        material=STEEL.replace("0.284 lb/in³", "7850 kg/m³"),
+        more=(
+            "mass_items: [frame]",
+            "feed_mass: true",
+            "masses: [{id: rest, at: [a, b, c, d], rest_of: run}]",
+        ),
+    )
+    found = evaluated(tmp_path, MASS.replace("  conditions", frame) + text, "mass", "cage")
+    assert value(found, "mass.condition.run.total") == pytest.approx(1000.0 + TUBES, rel=1e-5)
+    assert value(found, "cage.case.hit.acceleration") == pytest.approx(5 * 9.80665, rel=1e-9)
+
+
 def cautioned(found: Evaluation) -> bool:
     return "cage.case.hit.resists" in {c.id for c in found.outcomes["cage"].cautions}
 
