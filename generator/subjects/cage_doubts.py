@@ -14,9 +14,11 @@ from generator.subjects.cage_checks import Doubt, Known
 from generator.subjects.cage_members import Worst, permitted
 from generator.subjects.cage_model import resized
 from generator.subjects.cage_stock import as_welded
-from generator.subjects.cage_strength import capacity, use
+from generator.subjects.cage_strength import begins, capacity, use
 from generator.vocabulary import Result
 
+FAR = 6.0
+"""Standard uncertainties beyond which nothing is likely: a billionth."""
 SAID = (
     "The spread of a margin counts that of the forces of its case, taken as off together, of the "
     "tube's own wall, outer diameter and bend radius with the forces unchanged, and of its strength there, weld or "
@@ -29,7 +31,20 @@ def doubts(k: Known) -> tuple[Doubt, ...]:
     """Relative standard uncertainties of every member's demand and capacity."""
     wall, outer = _sizes(k)
     by = (_moved(k, "wall", wall), _moved(k, "outer", outer), _moved(k, "radius", _bends(k)))
-    return tuple(_doubt(k, n, by) for n in range(len(k.model.geometry.lines)))
+    used = np.maximum.reduceat(k.s.borne.max(axis=(0, 3)), begins(k.model.geometry.line), axis=1).T.tolist()
+    sure = _sure(k)
+    return tuple(_doubt(k, n, by, used[n], sure=sure) for n in range(len(used)))
+
+
+def _sure(k: Known) -> bool:
+    """Whether no strength has a spread, of no tube and of no weld."""
+    welds = (q for j in k.model.stock.joinings for q in (j.yield_strength, j.ultimate_strength))
+    stated = (k.model.cage.weld_share, *welds)
+    tubes = (p for s in k.model.stock.stuff.values() for p in s.properties)
+    return not (
+        any(q.standard_uncertainty for q in stated if q is not None)
+        or any(p.standard_uncertainty for p in tubes)
+    )
 
 
 def _sizes(k: Known) -> tuple[Array, Array]:
@@ -72,13 +87,17 @@ def _used(k: Known, name: str, by: Array) -> Array:
     return use(pieces, capacity(pieces), k.s.on, ultimate=yields, multiple=multiple).both
 
 
-def _doubt(k: Known, member: int, by: tuple[Change, ...]) -> Doubt:
+def _doubt(
+    k: Known, member: int, by: tuple[Change, ...], used: list[float], *, sure: bool
+) -> Doubt:
+    """The doubt of a member; `used` (c): its largest share of every case that has forces."""
     w = k.worst(member)
     if w is None or w.now <= 0.0:
         return Doubt()
     sizes = math.hypot(*(change(w) for change in by))
     demand = math.hypot(k.model.cases[w.case].spread, sizes)
-    return _elsewhere(k, member, w, sizes, Doubt(demand, _strength(k, member, w)))
+    here = Doubt(demand, 0.0 if sure else _strength(k, member, w))
+    return _elsewhere(k, w, used, sizes, here)
 
 
 def _strength(k: Known, member: int, w: Worst) -> float:
@@ -97,12 +116,10 @@ def _strength(k: Known, member: int, w: Worst) -> float:
     return max(p.standard_uncertainty / p.si for p in some)
 
 
-def _elsewhere(k: Known, member: int, w: Worst, sizes: float, here: Doubt) -> Doubt:
+def _elsewhere(k: Known, w: Worst, used: list[float], sizes: float, here: Doubt) -> Doubt:
     """`here` with the case, among those that use the member less, in which it falls short most likely:
     a force that is hardly known may be too much sooner than one that is larger and known.
     """
-    own = list(k.model.geometry.lines[member].pieces)
-    used = k.s.borne[:, :, own].max(axis=(0, 2, 3)).tolist()
     rows = ((n, c, r) for n, (c, r) in enumerate(zip(k.model.cases, k.s.row, strict=True)))
     likely = [
         (_short(used[row], math.hypot(case.spread, sizes), here.capacity), number)
@@ -115,5 +132,8 @@ def _elsewhere(k: Known, member: int, w: Worst, sizes: float, here: Doubt) -> Do
 
 def _short(used: float, demand: float, capacity: float) -> float:
     """How likely a share `used` with that relative doubt exceeds a strength of 1 with its own."""
+    spread = math.hypot(used * demand, capacity)
+    if spread <= 0.0 or 1.0 - used > FAR * spread:
+        return 0.0
     share = Result("", "", used, "ratio", used * demand)
     return probability_short(share, Result("", "", 1.0, "ratio", capacity), 1.0) or 0.0

@@ -13,19 +13,21 @@ from generator.subjects.cage_checks import UNLIKELY, Known, solved_case
 from generator.subjects.cage_clearance import Body, Nearest, nearest, surrounded
 from generator.subjects.cage_detail import Space as Shown
 from generator.subjects.cage_members import WORD
-from generator.subjects.cage_room_doubts import doubt, likelier
+from generator.subjects.cage_room_doubts import Loose, doubt, likelier, loose
 from generator.subjects.cage_spaces import Space
 from generator.vocabulary import Check, Result
 
 
 @dataclass(frozen=True, eq=False)
 class _Room:
-    """One space with what is left of it unloaded and in each case, None without an answer."""
+    """One space with what is left of it unloaded and in each case, None without an answer; gaps: the
+    clearance without load, −1, and in every case that has one, how far it may be off, and the case."""
 
     space: Space
     body: Body
     before: Nearest
     after: tuple[Nearest | None, ...]
+    gaps: tuple[tuple[float, float, int], ...] = ()
 
 
 def shown(k: Known) -> tuple[Shown, ...]:
@@ -42,6 +44,8 @@ def shown(k: Known) -> tuple[Shown, ...]:
         after = tuple(None if m is None else next(left) for m in moves)
         rooms.append(_Room(space, body, first, after))
     over = tuple(beyond_strength(k, number) for number in range(len(k.model.cases)))
+    joints = loose(k)
+    rooms = [replace(room, gaps=_gaps(k, room, joints)) for room in rooms]
     return tuple(_shown(k, room, over) for room in rooms)
 
 
@@ -105,8 +109,7 @@ def _check(k: Known, room: _Room, case: int, words: str, over: tuple[str, ...]) 
     """The least clearance against what is asked; open where nothing bounds how far tubes move."""
     name, space = f"{WORD}.clearance.{room.space.id}", room.space
     asked = Result(f"{name}.asked", "Clearance asked for", space.clearance.si, "length")
-    gaps = {number: (gap, off) for gap, off, number in _gaps(k, room)}
-    gap, off = gaps[case]
+    gap, off = next((gap, off) for gap, off, number in room.gaps if number == case)
     reason, closes = ("", "") if gap < space.clearance.si else _unbounded(k, room, over)
     if reason and None not in room.after and not _outside(k, space):
         words = f"{words}: {both(gap, 'length', k.system, figures=3)} by the elastic calculation"
@@ -130,19 +133,19 @@ def _check(k: Known, room: _Room, case: int, words: str, over: tuple[str, ...]) 
     return made if reason else _likelier(k, room, made)
 
 
-def _gaps(k: Known, room: _Room) -> tuple[tuple[float, float, int], ...]:
-    """The clearance without load, −1, and in every case that has one, and how far each may be off."""
+def _gaps(k: Known, room: _Room, joints: Loose) -> tuple[tuple[float, float, int], ...]:
+    """The clearances of a room, see there."""
     every = ((-1, room.before), *enumerate(room.after))
     return tuple(
-        (near.gap, doubt(k, room.space, room.body, (room.before, near), number), number)
-        for number, near in every
+        (near.gap, doubt(k, room.space, room.body, (room.before, near), (n, joints)), n)
+        for n, near in every
         if near is not None
     )
 
 
 def _likelier(k: Known, room: _Room, made: Check) -> Check:
     """The check with the case in which it falls short most likely, where that is another."""
-    short, case = likelier(made.demand, _gaps(k, room))
+    short, case = likelier(made.demand, room.gaps)
     if short is None or short <= max(made.probability_short or 0.0, UNLIKELY):
         return made
     when = k.model.cases[case].title if case >= 0 else "unloaded"
