@@ -14,7 +14,7 @@ from generator.subjects.cage_checks import Doubt, Known
 from generator.subjects.cage_members import Worst, permitted
 from generator.subjects.cage_model import resized
 from generator.subjects.cage_stock import as_welded
-from generator.subjects.cage_strength import begins, capacity, use
+from generator.subjects.cage_strength import begins, capacity, over_rows, use
 from generator.vocabulary import Result
 
 FAR = 6.0
@@ -31,7 +31,8 @@ def doubts(k: Known) -> tuple[Doubt, ...]:
     """Relative standard uncertainties of every member's demand and capacity."""
     wall, outer = _sizes(k)
     by = (_moved(k, "wall", wall), _moved(k, "outer", outer), _moved(k, "radius", _bends(k)))
-    used = np.maximum.reduceat(k.s.borne.max(axis=(0, 3)), begins(k.model.geometry.line), axis=1).T.tolist()
+    first = begins(k.model.geometry.line)
+    used = over_rows(np.maximum, k.s.borne.max(axis=0), first).T.tolist()
     sure = _sure(k)
     return tuple(_doubt(k, n, by, used[n], sure=sure) for n in range(len(used)))
 
