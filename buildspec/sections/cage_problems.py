@@ -14,6 +14,7 @@ from buildspec.sections.cage_driver import driver_problems
 from buildspec.sections.cage_lines import TWIN, Joint, joints, other_side
 from buildspec.sections.cage_loads import load_problems
 from buildspec.sections.cage_shape import shape_problems
+from buildspec.sections.cage_slips import group_problems, twin_problems
 from buildspec.sections.cage_welds import end_problems, strengths, weld_problems
 from buildspec.sections.cage_words import DRAWN, MATERIALS
 from buildspec.sections.driver import Driver
@@ -45,9 +46,11 @@ def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
     yield from end_problems(section, build)
     yield from _spaces(section, build)
     yield from _prescribed(section, build)
+    yield from group_problems(section, build)
     yield from _feed(section, build)
     yield from driver_problems(found, build)
     if not names:
+        yield from twin_problems(section, build, found)
         yield from shape_problems(section, build, found)
 
 

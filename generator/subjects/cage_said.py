@@ -31,9 +31,9 @@ HAZARDS = (
     ),
     (
         "joints",
-        "Gussets, plates, tabs, bolts and the softness of one tube's wall under another are outside "
-        "this calculation. A joint is taken as rigid, or as hinged where it is said to be bolted; the ends of tubes, "
-        "and how they are cut and fitted, need their own eyes.",
+        "Gussets, plates, tabs, bolts, holes drilled into tubes and the softness of one tube's wall under another "
+        "are outside this calculation. A joint is taken as rigid, or as hinged where it is said to be bolted; the "
+        "ends of tubes, and how they are cut and fitted, need their own eyes.",
     ),
     (
         "padding",
