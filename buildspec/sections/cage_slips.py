@@ -21,7 +21,9 @@ structure` are 0.76."""
 
 def group_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
     """A tube whose group is almost one that something is prescribed for: it would be asked for nothing."""
-    asked = tuple(dict.fromkeys(g for rule in section.prescribed for g in rule.groups))
+    named = {own.group for own in section.every_tube}  # of no tube: that is an error of its own
+    groups = (g for rule in section.prescribed for g in rule.groups if g in named)
+    asked = tuple(dict.fromkeys(groups))
     for own in section.every_tube:
         if not own.group or own.group in asked:
             continue
