@@ -15,7 +15,12 @@ from buildspec.sections.cage_lines import TWIN, Joint, joints, other_side
 from buildspec.sections.cage_loads import load_problems
 from buildspec.sections.cage_shape import shape_problems
 from buildspec.sections.cage_slips import group_problems, twin_problems
-from buildspec.sections.cage_welds import end_problems, strengths, weld_problems
+from buildspec.sections.cage_welds import (
+    end_problems,
+    meeting_problems,
+    strengths,
+    weld_problems,
+)
 from buildspec.sections.cage_words import DRAWN, MATERIALS
 from buildspec.sections.driver import Driver
 from buildspec.sections.driver import Helmet as DriversHelmet
@@ -51,6 +56,7 @@ def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
     yield from driver_problems(found, build)
     if not names:
         yield from twin_problems(section, build, found)
+        yield from meeting_problems(section, build, found)
         yield from shape_problems(section, build, found)
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, Note, Place, quoted
+from buildspec.diagnostics import Diagnostic, Note, Place, listed, quoted
 from buildspec.quantities import Quantity
-from buildspec.sections.cage_lines import Joint, other_side
+from buildspec.sections.cage_lines import Course, Joint, courses, other_side
 from buildspec.sections.cage_loads import joints_of
 
 if TYPE_CHECKING:
@@ -35,6 +37,47 @@ def weld_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> It
             for joint in joints_of(section, found, name):
                 first.setdefault(joint, (n, str(k)))
     yield from _on_one_side(first, build, found)
+
+
+def meeting_problems(
+    section: Cage, build: Build, found: Mapping[str, Joint]
+) -> Iterator[Diagnostic]:
+    """Tubes that meet at a joint that is not welded, and yet pass on moments there; names must lead
+    somewhere."""
+    of = courses(section, found)
+    for n, weld in enumerate(section.welds):
+        for k, name in enumerate(weld.nodes):
+            for joint in () if weld.welded else joints_of(section, found, name):
+                here = [course for course in of if joint in course.through]
+                some = [course.name for course in here if _stiff(course, joint)]
+                if len(here) > 1 and some and not _drawn_in_two(here, joint, found):
+                    yield Diagnostic(
+                        "cage.unfixed",
+                        f"{listed(some, 4)} {'ends' if len(some) == 1 else 'end'} at {quoted(joint)}, which is not "
+                        "welded, and bending moments are passed on there",
+                        build.where(f"cage.welds.{n}.nodes.{k}", f"cage.welds.{n}"),
+                        "an end that is bolted is `pinned`; if it is welded after all, take the joint out here",
+                        severity="warning",
+                    )
+
+
+def _stiff(course: Course, joint: str) -> bool:
+    """Whether a tube ends at a joint and passes on moments there."""
+    ends = {"start": course.through[0], "end": course.through[-1]}
+    loose = ends if course.own.pinned == "both" else (course.own.pinned,)
+    return any(name == joint and side not in loose for side, name in ends.items())
+
+
+def _drawn_in_two(here: list[Course], joint: str, found: Mapping[str, Joint]) -> bool:
+    """Whether the tubes at a joint are one straight tube, cut there in the drawing alone."""
+    ways = []
+    for course in here:
+        names = course.through if course.through[0] == joint else course.through[::-1]
+        if names[0] != joint:
+            return False
+        way = found[names[1]].at - found[joint].at
+        ways.append(way / np.linalg.norm(way))
+    return len(ways) == 2 and float(ways[0] @ ways[1]) < -STRAIGHT
 
 
 def _on_one_side(
@@ -65,6 +108,8 @@ def strengths(pair: tuple[Quantity | None, Quantity | None], where: Place) -> It
         )
 
 
+STRAIGHT = 0.985
+"""Cosine of the 10° by which two tubes may turn and be one."""
 LEAST = {None: 0.5, "start": 0.7, "end": 0.7, "both": 1.0}
 """The least K of a column whose ends are held in place, by which of them turns freely (AISC 360, commentary
 to appendix 7: 0.5, 0.7 and 1.0 in theory)."""
