@@ -192,7 +192,10 @@ def test_strength_beside_a_weld_is_the_most_particular_that_is_known(tmp_path: P
     steel, alloy, own = (stuff_of(cage, w) for w in ("4130_normalized", "6061_t6", "own"))
     assert as_welded(cage, steel, at["a"])[0].si == 333e6  # the joint's own
     assert as_welded(cage, steel, at["a"])[1].si == pytest.approx(0.85 * 95 * KSI)
-    assert [p.si for p in as_welded(cage, alloy, at["b"])] == [115e6, 175e6]  # the material's
+    assert [p.si for p in as_welded(cage, alloy, at["b"])] == [
+        115e6,
+        pytest.approx(24 * KSI),
+    ]  # the material's
     assert as_welded(cage, own, at["b"])[0].si == 250e6
     assert as_welded(cage, own, at["b"])[1].si == pytest.approx(0.85 * 500e6)
     assert as_welded(cage, steel, at["b"])[0].si == pytest.approx(0.85 * 75 * KSI)
