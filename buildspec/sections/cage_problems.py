@@ -14,7 +14,7 @@ from buildspec.sections.cage_driver import driver_problems
 from buildspec.sections.cage_lines import TWIN, Joint, joints, other_side
 from buildspec.sections.cage_loads import load_problems
 from buildspec.sections.cage_shape import shape_problems
-from buildspec.sections.cage_slips import group_problems, twin_problems
+from buildspec.sections.cage_slips import group_problems, support_problems, twin_problems
 from buildspec.sections.cage_welds import (
     end_problems,
     meeting_problems,
@@ -46,6 +46,7 @@ def look(section: Cage, build: Build) -> Iterator[Diagnostic]:
     yield from _tubes(section, build)
     yield from load_problems(section, build)
     yield from _supports(section, build)
+    yield from support_problems(section, build, found)
     yield from _held_on_one_side(section, build, found)
     yield from weld_problems(section, build, found)
     yield from end_problems(section, build)

@@ -8,8 +8,9 @@ from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
 from buildspec.build import Build
-from buildspec.diagnostics import Diagnostic, quoted
+from buildspec.diagnostics import Diagnostic, Note, quoted
 from buildspec.sections.cage_lines import Joint, courses
+from buildspec.sections.cage_loads import joints_of
 
 if TYPE_CHECKING:
     from buildspec.sections.cage import Cage, Member, Path
@@ -45,6 +46,27 @@ def _alike(one: str, other: str) -> bool:
     )
     same = re.findall(r"\d+", first) == re.findall(r"\d+", second)
     return same and SequenceMatcher(None, first, second).ratio() >= ALIKE
+
+
+def support_problems(
+    section: Cage, build: Build, found: Mapping[str, Joint]
+) -> Iterator[Diagnostic]:
+    """A joint that two entries hold, one less than the other; `motions` may be added to one."""
+    first: dict[str, tuple[int, int]] = {}
+    for n, support in enumerate(section.supports):
+        for k, name in enumerate(support.nodes):
+            for joint in joints_of(section, found, name):
+                other, its = first.setdefault(joint, (n, k))
+                before = section.supports[other]
+                if other == n or before.held == support.held or before.motions or support.motions:
+                    continue
+                yield Diagnostic(
+                    "cage.held-apart",
+                    f"{quoted(joint)} is held in two ways, {support.held or 'fixed'} and {before.held or 'fixed'}",
+                    build.where(f"cage.supports.{n}.nodes.{k}", f"cage.supports.{n}"),
+                    "keep the entry that is so",
+                    (Note(build.where(f"cage.supports.{other}.nodes.{its}"), "the other one"),),
+                )
 
 
 def twin_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> Iterator[Diagnostic]:
