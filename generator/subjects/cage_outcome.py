@@ -85,7 +85,7 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
         ),
         open_items=(
             *tubes.open_items,
-            *cage_questions.open_items(cage, build),
+            *cage_questions.open_items(cage, build, _nominal(k)),
             *cage_unanswered.open_items(detail),
         ),
         requirements=rules,
@@ -93,6 +93,12 @@ def outcome(cage: Cage, build: Build, given: Given) -> Outcome:
         problems=tuple(cage_loads.stray_results(cage, build, given)),
         tables=cage_tables.tables(detail),
     )
+
+
+def _nominal(k: Known) -> tuple[str, ...]:
+    """The names of the sizes of whose walls nobody knows more than what they are sold as."""
+    sizes = cage_stock.nominal_sizes(k.model.cage, k.model.geometry, k.model.stock)
+    return tuple(k.model.stock.tubes[word].name for word in sizes)
 
 
 def _rested(k: Known, results: Iterable[Result]) -> tuple[Result, ...]:

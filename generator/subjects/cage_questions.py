@@ -24,8 +24,9 @@ def assumptions(cage: Cage) -> Iterable[Assumption]:
         )
 
 
-def open_items(cage: Cage, build: Build) -> Iterable[OpenItem]:
-    """What somebody has to say before the verdicts can be relied on."""
+def open_items(cage: Cage, build: Build, nominal: tuple[str, ...]) -> Iterable[OpenItem]:
+    """What somebody has to say before the verdicts can be relied on; `nominal`: names of the sizes of
+    whose walls nobody knows more."""
     unsaid = tuple(_unsaid(cage))
     if unsaid:
         names = ", ".join(name for support in unsaid for name in support.nodes)
@@ -37,7 +38,6 @@ def open_items(cage: Cage, build: Build) -> Iterable[OpenItem]:
             "state `held: fixed` or `held: pinned`, or the `motions` held, at each of `cage.supports`",
             ref="cage.supports",
         )
-    nominal = _nominal(cage)
     if nominal:
         yield OpenItem(
             f"{WORD}.walls",
@@ -50,15 +50,6 @@ def open_items(cage: Cage, build: Build) -> Iterable[OpenItem]:
         )
     if cage.helmet is None:
         yield _helmet(build)
-
-
-def _nominal(cage: Cage) -> tuple[str, ...]:
-    """The sizes whose nominal wall counts though nobody asked for it."""
-    bare = {t.id: t.name for t in cage.tubes if not (t.wall_tolerance or t.measured_wall)}
-    if cage.wall_used is not None:
-        return ()
-    used = (own.tube for own in cage.every_tube if own.measured_wall is None)
-    return tuple(bare[word] for word in dict.fromkeys(used) if word in bare)
 
 
 def _unsaid(cage: Cage) -> Iterable[Support]:

@@ -330,12 +330,18 @@ def assumptions(cage: Cage, geometry: Geometry, stock: Stock) -> Iterable[Assump
             )
 
 
-def _nominal_walls(cage: Cage, geometry: Geometry, stock: Stock) -> Iterable[Assumption]:
-    """The sizes whose nominal wall counts though nobody asked for it: nothing else is known."""
+def nominal_sizes(cage: Cage, geometry: Geometry, stock: Stock) -> tuple[str, ...]:
+    """The ids of the sizes whose nominal wall counts though nobody asked for it: of one tube at least
+    nothing else is known.
+    """
     if cage.wall_used is not None:
-        return
+        return ()
     pairs = zip(geometry.lines, stock.walls, strict=True)
-    for word in dict.fromkeys(line.tube for line, wall in pairs if wall.words == NOMINAL):
+    return tuple(dict.fromkeys(line.tube for line, wall in pairs if wall.words == NOMINAL))
+
+
+def _nominal_walls(cage: Cage, geometry: Geometry, stock: Stock) -> Iterable[Assumption]:
+    for word in nominal_sizes(cage, geometry, stock):
         yield Assumption(
             f"cage.wall.{word}",
             f"{stock.tubes[word].name}: its nominal wall is computed with, where no wall of the tube was "

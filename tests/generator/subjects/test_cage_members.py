@@ -547,3 +547,21 @@ def test_a_wall_of_which_nobody_knows_more_than_its_name_is_asked_about(
     items = {i.id: i for i in solve(tmp_path, text).open_items}
     assert ("cage.walls" in items) == asked
     assert not asked or "nominal wall of Bar" in items["cage.walls"].text
+
+
+@pytest.mark.parametrize(("twin", "asked"), [("", True), (", measured_wall_twin: 0.093 in", False)])
+def test_a_twin_that_nobody_measured_is_asked_about(
+    tmp_path: Path, twin: str, *, asked: bool
+) -> None:
+    text = cage(
+        {"a": "0 m, 0.3 m, 0 m", "b": "1 m, 0.3 m, 0 m"},
+        (f"{{id: bar, from: a, to: b, tube: t, measured_wall: 0.094 in{twin}}}",),
+        ("{id: c, loads: [{at: [b], force: 500 N, direction: {z: -1}}]}",),
+        supports=("{nodes: [a, a_twin], held: fixed}",),
+        more=(
+            "mirror: true",
+            "paths: [{id: cross, through: [b, b_twin], radius: 10 cm, tube: t, measured_wall: 0.094 in}]",
+        ),
+    )
+    items = {i.id for i in solve(tmp_path, text).open_items}
+    assert ("cage.walls" in items) == asked
