@@ -108,9 +108,19 @@ def courses(cage: Cage, found: Mapping[str, Joint]) -> tuple[Course, ...]:
         mirrored = own.mirror
         if mirrored is None:
             mirrored = cage.mirror and not any(_one_sided(name, found) for name in own.through)
-        if mirrored and own.through not in (across, across[::-1]):
+        if mirrored and not _same_tube(own.through, across):
             made.append(Course(own.id + TWIN, own, across, True))
     return tuple(made)
+
+
+def _same_tube(one: tuple[str, ...], other: tuple[str, ...]) -> bool:
+    """Whether two tubes go through the same joints, either way round; a ring may begin at any of them."""
+    if one in (other, other[::-1]):
+        return True
+    if one[0] != one[-1]:
+        return False
+    ring, turned = one[:-1], (other[:-1], other[:0:-1])
+    return any(ring == way[k:] + way[:k] for way in turned for k in range(len(way)))
 
 
 def _one_sided(name: str, found: Mapping[str, Joint]) -> bool:

@@ -201,9 +201,22 @@ def _tubes(section: Cage, build: Build) -> Iterator[Diagnostic]:
             )
 
 
+STRONGEST = 0.013
+"""Yield strength over modulus: 0.0026 for normalized 4130, 0.01 for hardened titanium; no tube has more."""
+
+
 def _strengths(own: Material, build: Build) -> Iterator[Diagnostic]:
-    """Strengths of a material that are exchanged."""
+    """Strengths of a material that are exchanged, or that no metal has."""
     where = build.where(f"cage.materials.{own.id}")
+    if own.yield_strength.si > STRONGEST * own.modulus.si:
+        yield Diagnostic(
+            "cage.too-strong",
+            f"a yield strength of {own.yield_strength.written} at a modulus of {own.modulus.written} is more than metals "
+            "of tubes have",
+            own.yield_strength.place or where,
+            "look at both numbers and their units: 4130 has some 75 ksi (517 MPa) and 29000 ksi (200 GPa)",
+            severity="warning",
+        )
     yield from strengths((own.yield_strength, own.ultimate_strength), where)
     yield from strengths((own.welded_yield, own.welded_ultimate), where)
 

@@ -85,6 +85,24 @@ def test_every_tube_off_the_centre_plane_gets_a_twin_and_no_other(tmp_path: Path
 
 
 @pytest.mark.parametrize(
+    "ring",
+    ["a, b, b_twin, a_twin, a", "b, b_twin, a_twin, a, b", "foot, a, b, b_twin, a_twin, foot"],
+)
+def test_a_ring_across_the_centre_plane_is_its_own_mirror_image(tmp_path: Path, ring: str) -> None:
+    """Wherever it begins: a second one in its place would bear half."""
+    text = f"""  mirror: true
+{NODES}    - {{id: foot, x: 0 in, y: 0 in, z: 0 in}}
+  members:
+    - {{id: back, from: a, to: d, tube: main}}
+    - {{id: sill, from: foot, to: d, tube: other}}
+    - {{id: brace, from: c, to: d, tube: other}}
+  paths:
+    - {{id: ring, through: [{ring}], radius: 3 in, tube: main}}
+"""
+    assert [name for name in lines(expand(cage(tmp_path, text))) if "ring" in name] == ["ring"]
+
+
+@pytest.mark.parametrize(
     ("mirror", "twins"), [("", []), (", mirror: true", ["arm_twin"]), (", mirror: false", [])]
 )
 def test_no_tube_comes_across_to_a_joint_that_is_kept_to_its_side(
