@@ -211,8 +211,8 @@ def _strengths(own: Material, build: Build) -> Iterator[Diagnostic]:
     if own.yield_strength.si > STRONGEST * own.modulus.si:
         yield Diagnostic(
             "cage.too-strong",
-            f"a yield strength of {own.yield_strength.written} at a modulus of {own.modulus.written} is more than metals "
-            "of tubes have",
+            f"a yield strength of {own.yield_strength.written} at a modulus of {own.modulus.written} is more than "
+            "metals of tubes have",
             own.yield_strength.place or where,
             "look at both numbers and their units: 4130 has some 75 ksi (517 MPa) and 29000 ksi (200 GPa)",
             severity="warning",
