@@ -228,9 +228,16 @@ def thinning_of(tube: Tube, line: Line) -> float:
 # ------------------------------------------------------------------------------------- welds
 
 
+PUSHED = ("top", "plate")
+"""Parts of shipped load cases that push on the frame from without; belts and heads pull at a tab."""
+
+
 def _fixed(cage: Cage) -> set[str]:
-    """The joints at which something that is no tube is fixed: what holds the frame, and masses."""
-    at = (*(s.nodes for s in cage.supports), *(m.at for m in cage.masses))
+    """The joints at which something that is no tube is fixed: what holds the frame, masses, and what
+    belts, a head restraint and parachutes pull at."""
+    loads = (load for case in cage.load_cases for load in case.loads)
+    pulls = (load.at for load in loads if load.result or load.part not in ("", *PUSHED))
+    at = (*(s.nodes for s in cage.supports), *(m.at for m in cage.masses), *pulls)
     return set(joint_names(cage, (name for names in at for name in names)))
 
 

@@ -286,6 +286,38 @@ def test_a_weld_to_what_is_no_tube_counts_amid_a_tube(
     assert _amid(tmp_path, more) == pytest.approx(500.0 / SECTION / (share * YIELD), rel=1e-2)
 
 
+@pytest.mark.parametrize(
+    ("case", "share", "force"),
+    [
+        ("shipped: head_restraint, loads: [{at: [c], part: head, direction: {x: 1}}]", 0.4, 900.0),
+        ("shipped: roll_structure_second, loads: [{at: [c], part: top}]", 1.0, 75e3),
+    ],
+    ids=["pulls at a tab", "pushes"],
+)
+def test_what_pulls_amid_a_tube_pulls_at_a_weld(
+    tmp_path: Path, case: str, share: float, force: float
+) -> None:
+    """A tube across the car under the head restraint's 900 N aft, or the 75 kN of a roll: M = F L / 4."""
+    text = cage(
+        {"a": "0 m, -1 m, 1 m", "c": "0 m, 0 m, 1 m", "b": "0 m, 1 m, 1 m"},
+        (),
+        (f"{{id: k, {case}}}",),
+        supports=("{nodes: [a], motions: [x, y, z, turn_y]}", "{nodes: [b], motions: [x, z]}"),
+        tubes=("{id: t, outer: 4 in, wall: 0.75 in, material: steel}",),
+        more=(
+            "weld_share: 40 %",
+            "beams: euler",
+            "paths: [{id: bar, through: [a, c, b], radius: 50 cm, tube: t}]",
+        ),
+    )
+    outer, inner = 4 * 0.0254, 2.5 * 0.0254
+    section = math.pi * (outer**4 - inner**4) / (32 * outer)
+    used = figures(solve(tmp_path, text), "bar").by_stress
+    assert used == pytest.approx(
+        force * 2 / 4 / section / (share * ULTIMATE), rel=2e-2
+    )  # and shear
+
+
 def _amid(folder: Path, more: str) -> float:
     """What a tube of 2 m, hung up at its ends, uses of its strength under 1 kN amid."""
     text = cage(
