@@ -28,6 +28,7 @@ def load_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
             yield from _size(case, load, where, build)
             yield from _direction(case, load, where, build)
             yield from _upward(section, found, load, where, build)
+            yield from _aft(load, where, build)
             yield from _shares(load.at, load.shares, where, build)
             yield from _repeated(section, found, load.at, where, build)
             yield from _unsure(load, build)
@@ -219,6 +220,27 @@ def _direction(case: LoadCase, load: Load, where: str, build: Build) -> Iterator
             build.where(f"{where}.direction"),
             f"leave `direction` out, or turn only the sign of its `y` for the other side; {OWN}",
         )
+
+
+BELTS = ("lap", "shoulder", "belt", "belts")
+"""Parts of shipped cases that stand for a belt: the driver flies forward and pulls at it."""
+
+
+def _aft(load: Load, where: str, build: Build) -> Iterator[Diagnostic]:
+    """A belt that pushes its anchor aft, or a parachute that pulls forward: a sign turned round."""
+    x = load.direction.parts[0] if load.direction else 0.0
+    if load.part in BELTS and x > 0.0:
+        said = (
+            f"this load, part {quoted(load.part)}, points aft, and a belt pulls its anchor forward"
+        )
+        mend = "x is aft: give its part along x a minus"
+    elif load.result.startswith("parachutes.") and x < 0.0:
+        said = "this load points forward, and a parachute pulls aft"
+        mend = "x is aft: take the minus of its part along x away"
+    else:
+        return
+    place = build.where(f"{where}.direction")
+    yield Diagnostic("cage.turned-round", said, place, mend, severity="warning")
 
 
 def _unsure(load: Load, build: Build) -> Iterator[Diagnostic]:

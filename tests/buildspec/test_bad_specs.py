@@ -44,6 +44,7 @@ ONLY_WARNINGS = {
     "drive_fuel_flow_too_much",
     "shape_body_radius",
     "cage_held_on_one_side",
+    "cage_belts_aft",
     "cage_load_held",
     "cage_load_upward",
     "cage_stub",
