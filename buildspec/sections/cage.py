@@ -227,10 +227,12 @@ class Mass(Named):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Size:
-    """A size that is allowed: at least this diameter with at least this wall."""
+    """A size that is allowed: at least this diameter with at least this wall, of one of `materials`, or
+    of any where there are none."""
 
     outer: Quantity
     wall: Quantity
+    materials: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

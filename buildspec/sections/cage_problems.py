@@ -479,6 +479,10 @@ def _prescribed(section: Cage, build: Build) -> Iterator[Diagnostic]:
                 )
         for n, word in enumerate(rule.materials):
             yield from _material(section, word, f"cage.prescribed.{rule.id}.materials.{n}", build)
+        for n, size in enumerate(rule.sizes):
+            for k, word in enumerate(size.materials):
+                where = f"cage.prescribed.{rule.id}.sizes.{n}.materials.{k}"
+                yield from _material(section, word, where, build)
 
 
 def _feed(section: Cage, build: Build) -> Iterator[Diagnostic]:

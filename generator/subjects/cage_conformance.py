@@ -85,7 +85,7 @@ def allowed(cage: Cage, group: str, tube: Tube) -> bool:
     rules = [rule for rule in cage.prescribed if group in rule.groups]
     outer, wall = tube.outer.si, tube.wall.si
     return all(
-        (not r.sizes or any(_fits(outer, wall, size, 0.0) for size in r.sizes))
+        (not r.sizes or any(_fits(outer, wall, size, 0.0) for size in _of(r.sizes, tube)))
         and (not r.forming or tube.forming in (None, *r.forming))
         for r in rules
     )
@@ -105,10 +105,11 @@ def _size(look: _Look) -> Iterable[Requirement]:
     measured = look.line.measured_wall or look.tube.measured_wall
     wall = measured or look.tube.wall
     slack = look.rule.wall_tolerance.si if measured and look.rule.wall_tolerance else 0.0
-    fits = any(_fits(look.tube.outer.si, wall.si, size, slack) for size in look.rule.sizes)
+    sizes = _of(look.rule.sizes, look.tube)
+    fits = any(_fits(look.tube.outer.si, wall.si, size, slack) for size in sizes)
     low = wall.si - wall.reach
-    sure = any(_fits(look.tube.outer.si, low, size, slack) for size in look.rule.sizes)
-    asked = " or ".join(f"{s.outer.written} × {s.wall.written}" for s in look.rule.sizes)
+    sure = any(_fits(look.tube.outer.si, low, size, slack) for size in sizes)
+    asked = " or ".join(_said(look.cage, size) for size in look.rule.sizes)
     found = (
         f"{look.tube.outer.written} × {wall.written} ({'measured' if measured else 'nominal'} wall)"
     )
@@ -121,6 +122,17 @@ def _size(look: _Look) -> Iterable[Requirement]:
     yield look.says(("size", "size"), facts, said, *refs)
 
 
+def _of(sizes: Iterable[Size], tube: Tube) -> tuple[Size, ...]:
+    """The sizes that are allowed in a tube's material."""
+    return tuple(s for s in sizes if not s.materials or tube.material in s.materials)
+
+
+def _said(cage: Cage, size: Size) -> str:
+    """A size in words, with the materials it is allowed in where not in all."""
+    words = " or ".join(stuff_of(cage, word).title for word in size.materials)
+    return f"{size.outer.written} × {size.wall.written}{f' of {words}' if words else ''}"
+
+
 def _fits(outer: float, wall: float, size: Size, slack: float) -> bool:
     enough = wall >= size.wall.si * (1.0 - slack) * (1.0 - ROUNDING)
     return outer >= size.outer.si * (1.0 - ROUNDING) and enough
@@ -130,8 +142,10 @@ def _why_size(look: _Look, wall: Quantity, slack: float, fits: bool) -> str:
     """Which of diameter and wall is too small for every size allowed."""
     if fits:
         return f"a measured wall may lie {100.0 * slack:.3g} % below" if slack else ""
-    outer = look.tube.outer.si
-    wide = [s for s in look.rule.sizes if outer >= s.outer.si * (1.0 - ROUNDING)]
+    outer, sizes = look.tube.outer.si, _of(look.rule.sizes, look.tube)
+    wide = [s for s in sizes if outer >= s.outer.si * (1.0 - ROUNDING)]
+    if not sizes:
+        return "no size is allowed in its material"
     if not wide:
         return "its outer diameter is too small"
     return "its wall is too thin for its outer diameter"

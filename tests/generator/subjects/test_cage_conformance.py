@@ -68,6 +68,34 @@ def states(found: dict[str, Requirement]) -> dict[str, str]:
 
 
 @pytest.mark.parametrize(
+    ("material", "wall", "state"),
+    [
+        ("4130_normalized", "0.083 in", "conforms"),
+        ("a500_grade_b", "0.083 in", "departs"),
+        ("a500_grade_b", "0.120 in", "conforms"),
+        ("fsae_steel", "0.120 in", "departs"),
+    ],
+)
+def test_a_size_may_be_allowed_in_some_materials_only(
+    tmp_path: Path, material: str, wall: str, state: str
+) -> None:
+    """As sheets ask for a thicker wall of mild steel: one size of the two is no size of the other metal."""
+    sizes = (
+        "sizes: [{outer: 1.75 in, wall: 0.083 in, materials: [4130_normalized]}, "
+        "{outer: 1.75 in, wall: 0.120 in, materials: [4130_normalized, a500_grade_b]}]"
+    )
+    tube = TUBE.replace("4130_normalized, forming: seamless", f"{material}, forming: welded")
+    if material == "4130_normalized":
+        tube = TUBE
+    made = found(tmp_path, sizes, tube=tube.replace("0.095 in", wall), path="", member="")
+    hoop = made["hoop.rule.size"]
+    assert hoop.state == state
+    assert isinstance(hoop.prescribed, str)
+    assert hoop.prescribed.count(" of ") == 2
+    assert ("no size is allowed in its material" in hoop.reason) == (material == "fsae_steel")
+
+
+@pytest.mark.parametrize(
     ("sizes", "state"),
     [
         ("[{outer: 1.75 in, wall: 0.095 in}]", "conforms"),
