@@ -133,7 +133,7 @@ def _likelier(k: Known, member: int, made: Check) -> Check:
 def basis(k: Known, member: int, w: Worst) -> str:
     """Which case governs a member, where along it, and by which criterion."""
     case = k.model.cases[w.case]
-    where = place_words(k.model, member, w, k.found.at)
+    where = place_words(k.model, member, w, k.s.places.at)
     said = f"{case.title}; {CRITERIA[w.criterion]}, {where}; {case.criterion} permitted"
     return f"{said}{_grows(k, w)}"
 

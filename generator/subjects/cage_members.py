@@ -19,13 +19,14 @@ from generator.subjects.cage_strength import (
     Acting,
     Capacity,
     Pieces,
+    Stations,
     Use,
     acting,
     begins,
     capacity,
-    components,
     grown,
     over_rows,
+    stations_of,
     use,
 )
 
@@ -43,6 +44,7 @@ class Strengths:
     what second order and leaning add, alone; borne: the share that the load is of what it may grow
     to, the utilisation itself where nothing is added or it is 1 or more."""
 
+    places: Stations
     pieces: Pieces
     has: Capacity
     on: Acting
@@ -73,10 +75,11 @@ def strengths(model: Model, found: Answer) -> Strengths:
     known = [n for n, c in enumerate(solved) if c and c.design is not None and c.plain is not None]
     row = tuple(known.index(n) if n in known else -1 for n in range(len(solved)))
     multiple = np.array([_multiple(model, found, n) for n in known])
-    pieces = pieces_of(model, found.at)
+    places = stations_of(found.at)
+    pieces = pieces_of(model, places.at)
     has, yields = capacity(pieces), permitted(model, row)
     whole, first = (
-        components((f for n in known if (f := getattr(solved[n], of)) is not None), found.at)
+        places.components(f for n in known if (f := getattr(solved[n], of)) is not None)
         for of in ("design", "plain")
     )
     on, added = acting(whole), acting(whole - first)
@@ -85,7 +88,7 @@ def strengths(model: Model, found: Answer) -> Strengths:
     more = use(pieces, has, added, ultimate=yields, multiple=multiple, part_of=on).both
     borne = grown(used.both, more, SOFT * multiple)
     most = most_of(model, plain)
-    return Strengths(pieces, has, on, multiple, used, row, most, more, borne)
+    return Strengths(places, pieces, has, on, multiple, used, row, most, more, borne)
 
 
 def _multiple(model: Model, found: Answer, number: int) -> float:
@@ -136,7 +139,7 @@ def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...
     pull, push = most(s.on.normal), over_rows(np.minimum, s.on.normal, first)
     forces = (np.where(pull >= -push, pull, push), most(s.on.across))
     ends = moment[:, first, 0], moment[:, last, -1]
-    moments = (most(s.on.twist), *ends, most(_inner(moment, first, last)))
+    moments = (most(s.on.twist), *ends, most(_inner(s, first, last)))
     columns = (*_sure(forces), *_sure(moments), most(s.use.stress), *most(s.use.both))
     table = [[Figures(*row) for row in rows] for rows in np.stack(columns, axis=-1).tolist()]
     cases = [None if row < 0 else table[row] for row in s.row]
@@ -152,10 +155,11 @@ def _sure(columns: tuple[Array, ...]) -> Array:
     return np.where(np.abs(every) > ALIKE * largest[None, :, None], every, 0.0)
 
 
-def _inner(moment: Array, first: Indices, last: Indices) -> Array:
+def _inner(s: Strengths, first: Indices, last: Indices) -> Array:
     """Moments with those at the members' own ends left out."""
-    inner = moment.copy()
-    inner[:, first, 0] = inner[:, last, -1] = 0.0
+    inner = s.on.moment.copy()
+    for piece, end in ((first, 0.0), (last, 1.0)):
+        inner[:, piece] = np.where(s.places.at[piece] == end, 0.0, inner[:, piece])
     return inner
 
 

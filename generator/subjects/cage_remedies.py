@@ -26,7 +26,6 @@ from generator.subjects.cage_strength import (
     acting,
     begins,
     capacity,
-    components,
     over_rows,
     use,
 )
@@ -213,13 +212,11 @@ def _first(
     k: Known, sections: cage_frame.Sections, forces: Array, members: Indices | None
 ) -> Array:
     """The largest utilisation of members (n,), or of all, under section forces in first order."""
-    pieces, at = resized(k.s.pieces, sections), k.found.at
-    if members is None:
-        on = acting(components(forces, at))
-    else:
+    pieces, places = resized(k.s.pieces, sections), k.s.places
+    if members is not None:
         some = pieces_of_lines(k.model.geometry, members)
-        on = acting(components(forces[:, some], at[some]))
-        pieces = pieces.only(some)
+        pieces, places = pieces.only(some), places.only(some)
+    on = acting(places.components(forces))
     yields = permitted(k.model, k.s.row)
     used = use(pieces, capacity(pieces), on, ultimate=yields, multiple=k.s.multiple)
     most = over_rows(np.maximum, used.both, begins(pieces.member))

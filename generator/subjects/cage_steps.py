@@ -94,7 +94,7 @@ def section_forces(k: Known, w: Worst) -> Array:
     case = solved_case(k, w.case)
     assert case is not None  # it has a worst place
     assert case.design is not None
-    return np.asarray(case.design[w.piece, w.station])
+    return np.asarray(case.design.reshape(-1, 6)[k.s.places.rows[w.piece, w.station]])
 
 
 def steps(k: Known, member: int, w: Worst) -> tuple[WorkedStep, ...]:

@@ -120,11 +120,37 @@ class Use:
     both: Array
 
 
-def components(cases: Iterable[Array], at: Array) -> Array:
-    """Section forces (6, c, p, s) of cases of (p, s, 6) each at stations `at` (p, s): each kind of
-    force stands together."""
-    every = (forces.reshape(-1, 6).T for forces in cases)
-    return np.concatenate((np.zeros((6, 0)), *every), axis=1).reshape(6, -1, *at.shape)
+@dataclass(frozen=True, eq=False)
+class Stations:
+    """Where forces are judged: at (p, s), shares of each piece's length, and the rows of these among
+    all stations that they are taken from, piece after piece (p, s). A quarter's end is the next
+    one's start, and counts once."""
+
+    at: Array
+    rows: Indices
+
+    def only(self, some: Indices) -> Stations:
+        """Those of some pieces."""
+        return Stations(self.at[some], self.rows[some])
+
+    def components(self, cases: Iterable[Array]) -> Array:
+        """Section forces (6, c, p, s) of cases that have them for all stations, (p, s', 6): each kind
+        of force stands together."""
+        every = (forces.reshape(-1, 6)[self.rows.ravel()].T for forces in cases)
+        return np.concatenate((np.zeros((6, 0)), *every), axis=1).reshape(6, -1, *self.at.shape)
+
+
+def stations_of(at: Array) -> Stations:
+    """The stations to judge at among all, `at` (p, s') in rising order: as many for each piece as the
+    one with the most needs, the last one more than once where a piece needs fewer."""
+    new = np.ones(at.shape, dtype=bool)
+    new[:, 1:] = at[:, 1:] > at[:, :-1]
+    rows = np.full((len(at), int(new.sum(axis=1).max(initial=1))), at.shape[1] - 1)
+    piece, station = np.nonzero(new)
+    rows[piece, (np.cumsum(new, axis=1) - 1)[piece, station]] = station
+    return Stations(
+        np.take_along_axis(at, rows, axis=1), rows + at.shape[1] * np.arange(len(at))[:, None]
+    )
 
 
 def acting(of: Array) -> Acting:

@@ -95,6 +95,15 @@ def test_a_bent_bar_by_hand(tmp_path: Path) -> None:
     assert got.margin == pytest.approx(YIELD / peak - 1, rel=1e-6)
 
 
+@pytest.mark.parametrize("weld", ["true", "false"])
+def test_the_moment_between_is_not_that_at_the_end(tmp_path: Path, weld: str) -> None:
+    """P (L − x) falls from the wall on, where a weld zone ends at no station of its own or none begins."""
+    more = (NO_WELD, "beams: euler", f"welds: [{{nodes: [a, b], welded: {weld}}}]")
+    f = figures(solve(tmp_path, bar(pull("500 N", z=-1), *more)), "bar")
+    assert f.start == pytest.approx(500.0, rel=1e-6)
+    assert 450.0 < f.span < 499.0
+
+
 def test_the_ultimate_strength_holds_the_stress_and_not_the_member(tmp_path: Path) -> None:
     """Where yielding is permitted the wall may reach F_u; the member stays by F_y Z."""
     f = figures(solve(tmp_path, bar(pull("500 N", "ultimate", z=-1))), "bar")
