@@ -99,11 +99,11 @@ TOP = View("from above", 0, 1, 1.0)
 
 
 def _flat(line: Line, view: View) -> list[tuple[float, float]]:
-    return [(view.sign * p[view.across], p[view.up]) for p in line]
+    return [(view.sign * x, y) for x, y in line[:, (view.across, view.up)].tolist()]
 
 
 def _bounds(lines: Sequence[Line]) -> tuple[Array, Array]:
-    points = np.array([p for line in lines for p in line])
+    points = np.concatenate(lines)
     return points.min(axis=0), points.max(axis=0)
 
 
@@ -183,8 +183,7 @@ def _tubes(ax: Axes, members: Sequence[MemberLine], view: View) -> None:
 
 def _best(member: MemberLine) -> View:
     """The view in which a tube is seen longest."""
-    points = np.array(member.line)
-    span = np.abs(np.diff(points, axis=0)).sum(axis=0)
+    span = np.abs(np.diff(member.line, axis=0)).sum(axis=0)
     return max((FRONT, SIDE, TOP), key=lambda v: float(np.hypot(span[v.across], span[v.up])))
 
 

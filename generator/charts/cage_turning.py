@@ -59,7 +59,7 @@ def directions(azimuth: float, elevation: float) -> Array:
 
 def turning(detail: Detail) -> Chart:
     """The view, with every tube as one line that carries its points and its name."""
-    points = np.array([p for m in detail.members for p in m.line])
+    points = np.concatenate([m.line for m in detail.members])
     low, high = points.min(axis=0), points.max(axis=0)
     centre, radius = (low + high) / 2, float(np.linalg.norm(high - low)) / 2
     looked = directions(AZIMUTH, ELEVATION)
@@ -95,7 +95,7 @@ def _place(point: Array, centre: Array, looked: Array) -> tuple[float, float]:
 
 def _member(member: MemberLine, number: int, centre: Array, looked: Array) -> str:
     """One tube: drawn points, points in space, and what is said when it is picked."""
-    flat = [_place(np.array(p), centre, looked) for p in member.line]
+    flat = [_place(p, centre, looked) for p in member.line]
     points = " ".join(f"{x:.1f},{y:.1f}" for x, y in flat)
     said = html.escape(_said(member), quote=True)
     return (

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import chain, pairwise
 
 import numpy as np
 
-from generator.frame.model import Array
+from generator.frame.model import Array, Indices
 from generator.subjects.cage_checks import Known, near_joint, solved_case
 from generator.subjects.cage_detail import DIGITS, CaseLine, Force, Line, MemberLine, Move, Sanity
 from generator.subjects.cage_geometry import joint_called, members_of_set
@@ -30,26 +31,35 @@ def case_lines(
     criticals: tuple[Check | None, ...],
 ) -> tuple[CaseLine, ...]:
     """One card a load case."""
-    shared = _shared(k)
+    shared = _shared(k, members)
     return tuple(_card(k, n, members, one, shared) for n, one in enumerate(criticals))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Shared:
-    """What all cards share: joints: number, name and what it is called, of those declared; paths: the
-    points of every member's middle line, by their numbers in the frame that is cut in quarters."""
+    """What all cards share: joints: number, name and what it is called, of those declared; numbers (m,):
+    of the members in their order, in the geometry; path: the points of their middle lines, one after
+    the other, by their numbers in the frame that is cut in quarters; spans: where each line's begin and end.
+    """
 
     joints: tuple[tuple[int, str, str], ...]
-    paths: tuple[tuple[int, ...], ...]
+    numbers: Indices
+    path: Indices
+    spans: tuple[tuple[int, int], ...]
 
 
-def _shared(k: Known) -> _Shared:
+def _shared(k: Known, members: tuple[MemberLine, ...]) -> _Shared:
     g, ends, rows = k.model.geometry, k.found.fine.ends.tolist(), k.found.rows.tolist()
     declared = (n for n, known in enumerate(g.declared.tolist()) if known)
-    of = (dict.fromkeys(row for p in line.pieces for row in rows[p]) for line in g.lines)
+    place = {line.id: n for n, line in enumerate(g.lines)}
+    of = [list(dict.fromkeys(row for p in line.pieces for row in rows[p])) for line in g.lines]
+    paths = [(ends[own[0]][0], *(ends[row][1] for row in own)) for own in of]
+    bounds = np.cumsum([0, *map(len, paths)]).tolist()
     return _Shared(
         tuple((n, g.joints[n], joint_called(g.joints[n])) for n in declared),
-        tuple((ends[next(iter(own))][0], *(ends[row][1] for row in own)) for own in of),
+        np.array([place[m.id] for m in members], dtype=np.intp),
+        np.array(list(chain.from_iterable(paths)), dtype=np.intp),
+        tuple(pairwise(bounds)),
     )
 
 
@@ -62,11 +72,11 @@ def _card(
 ) -> CaseLine:
     case, solved = k.model.cases[number], solved_case(k, number)
     moved = solved.moved if solved else None
-    scale = _scale(k, moved)
-    found = [(m, f, f.utilisation) for m in members if (f := m.figures[number]) is not None]
-    used = sorted(found, key=lambda one: -round(one[2], DIGITS))
-    most = used[0][0] if used else None
-    largest, where = _largest(k, case, moved)
+    far = None if moved is None else np.linalg.norm(moved[:, :3], axis=1)
+    scale = _scale(k, far)
+    used = _ranked(k, number, members, shared)
+    most, share = used[0] if used else (None, 0.0)
+    largest, where = _largest(k, case, far)
     return CaseLine(
         case.id,
         case.title,
@@ -81,19 +91,32 @@ def _card(
         largest,
         where,
         most,
-        _used(most, number) if most else 0.0,
-        _added(k, number, most),
+        share,
+        _added(k, number, most, share),
         _sways(case.id, case.title, solved),
         accelerations(case.id, case.title, _rigid(solved)) if case.inertia else (),
-        sum(share > 1.0 for *_, share in used),
-        tuple((m, f) for m, f, _ in used[:LISTED]),
+        sum(share > 1.0 for _, share in used),
+        tuple((m, f) for m, _ in used[:LISTED] if (f := m.figures[number])),
         () if moved is None else drawn(k, shared, moved[:, :3] * scale),
         scale,
         _moves(k, number, moved, shared),
     )
 
 
-def _added(k: Known, number: int, most: MemberLine | None) -> Result:
+def _ranked(
+    k: Known, number: int, members: tuple[MemberLine, ...], shared: _Shared
+) -> list[tuple[MemberLine, float]]:
+    """The members by how much a case uses them, and how much; none where it has no answer."""
+    row = k.s.row[number]
+    if row < 0:
+        return []
+    shares = k.most[row, shared.numbers]
+    order = np.argsort(-np.round(shares, DIGITS), kind="stable")
+    ranked = zip(order.tolist(), shares[order].tolist(), strict=True)
+    return [(members[n], share) for n, share in ranked]
+
+
+def _added(k: Known, number: int, most: MemberLine | None, used: float) -> Result:
     """What second order adds to the utilisation of the member used most, as a share of it."""
     case = k.model.cases[number]
     name, title = f"{WORD}.case.{case.id}.second_order", f"{case.title}: what second order adds"
@@ -104,7 +127,7 @@ def _added(k: Known, number: int, most: MemberLine | None) -> Result:
     plain = float(k.s.first[row, place])
     if plain <= 0.0:
         return Result(name, title, None, "share", absent="nothing is stressed")
-    return Result(name, title, _used(most, number) / plain - 1.0, "share")
+    return Result(name, title, used / plain - 1.0, "share")
 
 
 def _sways(case: str, title: str, solved: Case | None) -> Result:
@@ -142,11 +165,6 @@ def _moves(k: Known, number: int, moved: Array | None, shared: _Shared) -> tuple
     )
 
 
-def _used(member: MemberLine, number: int) -> float:
-    found = member.figures[number]
-    return found.utilisation if found else 0.0
-
-
 def _force(k: Known, case: LoadCase, number: int) -> Force:
     """A force: where it acts, how large it is, and where it points. Its id is that of its worked step."""
     pull = case.pulls[number]
@@ -175,19 +193,18 @@ def pointing(direction: Array) -> str:
     return parts[0].partition(" ")[2] if len(parts) == 1 else ", ".join(parts)
 
 
-def _largest(k: Known, case: LoadCase, moved: Array | None) -> tuple[Result, str]:
-    """The largest displacement under the factored load, and where."""
+def _largest(k: Known, case: LoadCase, far: Array | None) -> tuple[Result, str]:
+    """The largest displacement under the factored load, of all (q,), and where."""
     name, title = f"{WORD}.case.{case.id}.moved", f"{case.title}: largest movement"
-    if moved is None:
+    if far is None:
         return Result(name, title, None, "length", absent="the case has no answer"), ""
-    far = np.linalg.norm(moved[:, :3], axis=1)
     most = int(np.argmax(far))
     return Result(name, title, float(far[most]), "length"), near_joint(k, most)
 
 
-def _scale(k: Known, moved: Array | None) -> float:
-    """A round number by which movements are enlarged: 1, 2 or 5 times a power of ten."""
-    most = 0.0 if moved is None else float(np.linalg.norm(moved[:, :3], axis=1).max())
+def _scale(k: Known, far: Array | None) -> float:
+    """A round number by which movements (q,) are enlarged: 1, 2 or 5 times a power of ten."""
+    most = 0.0 if far is None else float(far.max())
     if most <= 0.0:
         return 1.0
     wanted = max(SHOWN * k.model.frame.size / most, 1.0)
@@ -197,8 +214,8 @@ def _scale(k: Known, moved: Array | None) -> float:
 
 def drawn(k: Known, shared: _Shared, moved: Array) -> tuple[Line, ...]:
     """The middle line of every member with its points moved (q, 3)."""
-    places = [(x, y, z) for x, y, z in (k.found.fine.nodes + moved).tolist()]
-    return tuple(tuple(map(places.__getitem__, path)) for path in shared.paths)
+    points = (k.found.fine.nodes + moved)[shared.path]
+    return tuple(points[begin:end] for begin, end in shared.spans)
 
 
 def sanity(k: Known) -> tuple[Sanity, ...]:

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from buildspec.quantities import Quantity
+from generator.frame.model import Array
 from generator.subjects.cage_clearance import Body
 from generator.subjects.cage_equivalence import Row
 from generator.subjects.cage_mass import Weighed
 from generator.vocabulary import Check, Requirement, Result, WorkedStep
 
-Line = tuple[tuple[float, float, float], ...]
-"""A middle line in space, m."""
+Line = Array
+"""A middle line in space: its points (n, 3) m."""
 DIGITS = 7
 """Digits by which members are ranked: a tube and its twin, loaded alike, differ by rounding only, and
 which comes first must not hang on it."""

@@ -187,12 +187,10 @@ class _Computed(NamedTuple):
 def _computed(k: Known) -> list[_Computed]:
     """What is computed of every member."""
     g = k.model.geometry
-    places, ends = [(x, y, z) for x, y, z in g.position.tolist()], g.ends.tolist()
+    ends = g.ends.tolist()
     slender = np.maximum.reduceat(k.s.has.slender, begins(g.line)).tolist()
-    lines = (
-        (places[ends[line.pieces[0]][0]], *(places[ends[p][1]] for p in line.pieces))
-        for line in g.lines
-    )
+    paths = ([ends[of.pieces[0]][0], *(ends[p][1] for p in of.pieces)] for of in g.lines)
+    lines = (g.position[path] for path in paths)
     return list(map(_Computed, lines, slender, figures(k.model, k.s)))
 
 

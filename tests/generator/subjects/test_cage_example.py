@@ -112,7 +112,8 @@ def linear_case(name: str) -> tuple[Frame, Loads]:
     frame = frame_of(section, geometry, of, np.zeros(len(geometry.joints)))
     none = np.full(len(frame.ends), np.inf)
     given = Given(DAY, evaluation().outcomes)
-    made = cases(section, geometry, build(), given, carried(section, geometry, build(), given))
+    fixed = carried(section, geometry, build(), given)
+    made = cases(section, geometry, build(), given, fixed)
     number = [case.id for case in made].index(name)
     loads = one_case(loads_of(frame, made), number)
     return dataclasses.replace(frame, shear_y=none, shear_z=none), loads
