@@ -114,8 +114,19 @@ def surrounded(points: Array, joints: Array) -> bool:
 
     Joints in one plane surround nothing.
     """
+    left = [p for p in points if not _on_all_sides(p, joints)]
+    if not left:
+        return True
     across = np.linalg.svd(joints - joints.mean(axis=0), compute_uv=False)
-    return bool(across[-1] > FLAT * across[0]) and all(_within(p, joints) for p in points)
+    return bool(across[-1] > FLAT * across[0]) and all(_within(p, joints) for p in left)
+
+
+def _on_all_sides(point: Array, joints: Array) -> bool:
+    """Whether a joint lies in each of the eight octants about a point: then some joint lies ahead in
+    whatever direction one looks, and they surround it. They may do so without."""
+    away = joints - point
+    clear = (np.abs(away) > FLAT * np.abs(away).max()).all(axis=1)
+    return len(set(((away[clear] > 0.0) @ (1, 2, 4)).tolist())) == 8
 
 
 def _within(point: Array, joints: Array) -> bool:

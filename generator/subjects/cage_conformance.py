@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from buildspec.quantities import Quantity
 from buildspec.sections.cage import Cage, Prescription, Size, Tube
 from generator.subjects.cage_geometry import Geometry, Line
-from generator.subjects.cage_stock import Stock, Stuff
+from generator.subjects.cage_stock import Stock, Stuff, stuff_of
 from generator.subjects.proven import proven
 from generator.vocabulary import Conformance, Fact, Requirement, Result
 

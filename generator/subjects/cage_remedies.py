@@ -23,6 +23,9 @@ from generator.subjects.cage_model import Model, resized
 from generator.subjects.cage_solve import Plans, first_order
 from generator.subjects.cage_strength import (
     NOTHING,
+    Capacity,
+    Pieces,
+    Stations,
     acting,
     begins,
     capacity,
@@ -178,12 +181,16 @@ def _forces(k: Known, frames: Sequence[Frame], plans: Plans) -> tuple[Array | No
 
 
 def _remedy(k: Known, search: _Search, tube: Tube, trial: _Trial) -> Remedy:
-    """What another tube in a member and its twin comes to; the other members matter where it holds."""
+    """What another tube in a member and its twin comes to; the other members, whose tubes are as they
+    were, matter where it holds."""
     own = np.array(family(k.model, search.member))
-    used = float(_grown(k, trial, own).max())
-    others = 0
+    some = pieces_of_lines(k.model.geometry, own)
+    pieces = resized(k.s.pieces, trial.sections).only(some)
+    after = _first(k, trial.forces, pieces, capacity(pieces), k.s.places.only(some))
+    used, others = float(_grown(k, after, own).max()), 0
     if used <= 1.0:
-        beyond = (k.most.max(axis=0) <= 1.0) & (_grown(k, trial) > 1.0)
+        after = _first(k, trial.forces, k.s.pieces, k.s.has, k.s.places)
+        beyond = (k.most.max(axis=0) <= 1.0) & (_grown(k, after, slice(None)) > 1.0)
         others = int(beyond.sum() - beyond[own].sum())
     return Remedy(
         member=k.model.geometry.lines[search.member].title,
@@ -196,31 +203,25 @@ def _remedy(k: Known, search: _Search, tube: Tube, trial: _Trial) -> Remedy:
     )
 
 
-def _grown(k: Known, trial: _Trial, members: Indices | None = None) -> Array:
-    """The utilisations (n,) that are to be expected of members (n,), in their order, or of all, second
+def _grown(k: Known, after: Array, members: Indices | slice) -> Array:
+    """The utilisations that are to be expected of members which come to `after` in first order, second
     order in proportion."""
-    some = slice(None) if members is None else members
-    now, before = k.most.max(axis=0)[some], k.s.first.max(axis=0)[some]
-    if trial.forces is None:
-        return np.full(len(now), np.inf)
-    after = _first(k, trial.sections, trial.forces, members)
+    now, before = k.most.max(axis=0)[members], k.s.first.max(axis=0)[members]
     known = before > NOTHING
     return np.where(known, now * after / np.where(known, before, 1.0), after)
 
 
 def _first(
-    k: Known, sections: cage_frame.Sections, forces: Array, members: Indices | None
+    k: Known, forces: Array | None, pieces: Pieces, has: Capacity, places: Stations
 ) -> Array:
-    """The largest utilisation of members (n,), or of all, under section forces in first order."""
-    pieces, places = resized(k.s.pieces, sections), k.s.places
-    if members is not None:
-        some = pieces_of_lines(k.model.geometry, members)
-        pieces, places = pieces.only(some), places.only(some)
-    on = acting(places.components(forces))
-    yields = permitted(k.model, k.s.row)
-    used = use(pieces, capacity(pieces), on, ultimate=yields, multiple=k.s.multiple)
-    most = over_rows(np.maximum, used.both, begins(pieces.member))
-    return np.asarray(most.max(axis=(0, 1)))
+    """The largest utilisation of each member of some pieces under section forces (c, p, s, 6) of all, inf
+    where there are none."""
+    first = begins(pieces.member)
+    if forces is None:
+        return np.full(len(first), np.inf)
+    on, yields = acting(places.components(forces)), permitted(k.model, k.s.row)
+    used = use(pieces, has, on, ultimate=yields, multiple=k.s.multiple)
+    return np.asarray(over_rows(np.maximum, used.both, first).max(axis=(0, 1)))
 
 
 def _more(model: Model, member: int, tube: Tube) -> float:

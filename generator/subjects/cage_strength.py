@@ -136,7 +136,8 @@ class Stations:
     def components(self, cases: Iterable[Array]) -> Array:
         """Section forces (6, c, p, s) of cases that have them for all stations, (p, s', 6): each kind
         of force stands together."""
-        every = (forces.reshape(-1, 6)[self.rows.ravel()].T for forces in cases)
+        rows = self.rows.ravel()
+        every = (np.moveaxis(forces, -1, 0).reshape(6, -1)[:, rows] for forces in cases)
         return np.concatenate((np.zeros((6, 0)), *every), axis=1).reshape(6, -1, *self.at.shape)
 
 
