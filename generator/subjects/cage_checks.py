@@ -24,7 +24,7 @@ from generator.subjects.cage_model import Model
 from generator.subjects.cage_solve import Answer, Case
 from generator.subjects.cage_stock import inputs_of_lines
 from generator.subjects.cage_strength import NOTHING
-from generator.subjects.cage_sway import SOURCE, STRAIGHT, Asked, asked
+from generator.subjects.cage_sway import SOURCE, Asked, asked
 from generator.vocabulary import Check, Result
 
 GROWS = 1.05
@@ -195,8 +195,12 @@ def solved_case(k: Known, number: int) -> Case | None:
     return k.found.cases[at] if at >= 0 else None
 
 
-def critical_check(k: Known, number: int) -> Check | None:
-    """A case against the load at which the whole frame buckles; None where nothing is pressed."""
+def critical_checks(k: Known) -> tuple[Check | None, ...]:
+    """Each case against the load at which the whole frame buckles; None where nothing is pressed."""
+    return tuple(_critical_check(k, number, least) for number, least in enumerate(_asked(k)))
+
+
+def _critical_check(k: Known, number: int, least: Asked) -> Check | None:
     case, solved = k.model.cases[number], solved_case(k, number)
     name = f"{WORD}.case.{case.id}"
     factor = solved.critical.factor if solved and solved.critical else None
@@ -206,7 +210,6 @@ def critical_check(k: Known, number: int) -> Check | None:
     why = "" if known and factor is not None else case.absent or (solved.why if solved else "")
     joint = solved.critical.node if solved and solved.critical else -1
     near = f"it moves most near {near_joint(k, joint)}; " if joint >= 0 else ""
-    least = _asked(k, number)
     return make_check(
         f"{WORD}.check.critical.{case.id}",
         f"Elastic buckling of the frame, {case.title}",
@@ -238,12 +241,16 @@ def stiffness_spread(model: Model) -> float:
     return max(e.standard_uncertainty / e.si for e in moduli)
 
 
-def _asked(k: Known, number: int) -> Asked:
-    """The elastic critical factor on the load as written that a case must have."""
-    solved, factor = solved_case(k, number), k.model.cases[number].factor.si
-    if solved is None or solved.critical is None or solved.forces is None:
-        return Asked(1.0 / STRAIGHT)
-    return asked(k.s.pieces, solved.forces, solved.critical.factor / factor)
+def _asked(k: Known) -> tuple[Asked, ...]:
+    """The elastic critical factor on the load as written that each case must have."""
+    pressed = np.zeros((len(k.model.cases), len(k.model.geometry.ends)))
+    multiple = np.zeros(len(pressed))
+    for number, case in enumerate(k.model.cases):
+        solved = solved_case(k, number)
+        if solved and solved.forces is not None and solved.critical:
+            pressed[number] = np.maximum(-solved.forces[..., 0].min(axis=1), 0.0)
+            multiple[number] = solved.critical.factor / case.factor.si
+    return asked(k.s.pieces, pressed, np.where(np.isfinite(multiple), multiple, 0.0))
 
 
 def _asks(k: Known, least: Asked) -> str:

@@ -108,7 +108,7 @@ def _strength(k: Known, member: int, w: Worst) -> float:
     m, stuff = k.model, k.model.stuff(member)
     ultimate = int(m.cases[w.case].criterion == "ultimate" and w.criterion == 0)
     counted = [(stuff.yield_strength, stuff.ultimate_strength)[ultimate]]
-    share = float(k.found.at[w.piece, w.station])
+    share = float(k.s.places.at[w.piece, w.station])
     for side, part in enumerate((share, 1.0 - share)):
         joint, length = int(m.zones.joint[w.piece, side]), float(m.geometry.true_length[w.piece])
         if joint >= 0 and part * length <= m.zones.width[w.piece, side] * (1 + 1e-9):

@@ -29,7 +29,7 @@ from generator.subjects.cage_cases import case_lines, sanity, sanity_results
 from generator.subjects.cage_checks import (
     Known,
     basis,
-    critical_check,
+    critical_checks,
     ids_of,
     member_check,
 )
@@ -308,10 +308,9 @@ def _detail(k: Known, rules: tuple[Requirement, ...], tubes: Weighed) -> Detail:
     first = ranked[0]
     w = k.worst(first)
     name = k.model.geometry.lines[first].id
-    criticals = tuple(critical_check(k, n) for n in range(len(k.model.cases)))
     return Detail(
         members=members,
-        cases=case_lines(k, members, criticals),
+        cases=case_lines(k, members, critical_checks(k)),
         sanity=sanity(k),
         spaces=shown(k),
         remedies=rows(k, other),

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from generator.formulas import steel, tube
+from generator.formulas import steel
 from generator.frame.model import Array
 from generator.subjects.cage_strength import PHI, Pieces
 
@@ -31,30 +31,26 @@ class Asked:
     piece: int = -1
 
 
-def asked(of: Pieces, forces: Array | None, multiple: float) -> Asked:
-    """The elastic critical factor that the frame must have for E3 to bear the load.
+def asked(of: Pieces, pressed: Array, multiple: Array) -> tuple[Asked, ...]:
+    """The elastic critical factors that the frame must have in c cases for E3 to bear the load.
 
-    forces (p, s, 6): under a load whose critical factor is `multiple`; None: not known, the elastic
-    rule alone. Each piece has F_e = multiple · P / A, so that its KL follows from the whole frame,
-    and P / (φ P_n) ≤ 1 is multiple ≥ F_e A / (φ F_cr A_e).
+    pressed (c, p) N: the largest compression of each piece, 0 where it is not known and the elastic
+    rule counts alone, under loads whose critical factors are `multiple` (c,). Each piece has F_e =
+    multiple · P / A, so that its KL follows from the whole frame, and P / (φ P_n) ≤ 1 is
+    multiple ≥ F_e A / (φ F_cr A_e).
     """
-    elastic = np.zeros(len(of.outer)) if forces is None else _elastic(of, forces, multiple)
-    some = np.flatnonzero(elastic > 0.0)
-    if not some.size:
-        return Asked(1.0 / STRAIGHT)
-    fy, d, t = of.column[some], of.outer[some], of.wall[some]
-    area = tube.area(outer=d, inner=of.inner[some])
-    thin = steel.thinness(outer=d, wall=t)
-    counted = steel.effective_area(modulus=of.modulus[some], strength=fy, thin=thin, area=area)
-    stress = steel.column_stress(strength=fy, elastic=elastic[some])
-    wanted = elastic[some] * area / (PHI * stress * counted)
-    most = int(np.argmax(wanted))
-    if wanted[most] <= 1.0 / STRAIGHT * (1.0 + 2e-3):  # E3-2 and E3-3 meet to 0.1 %
-        return Asked(max(float(wanted[most]), 1.0 / STRAIGHT))
-    return Asked(float(wanted[most]), int(some[most]))
+    fy, thin, area = of.column, steel.thinness(outer=of.outer, wall=of.wall), of.area
+    counted = steel.effective_area(modulus=of.modulus, strength=fy, thin=thin, area=area)
+    elastic = multiple[:, None] * pressed / area
+    stress = steel.column_stress(strength=fy, elastic=np.where(elastic > 0.0, elastic, fy))
+    wanted = elastic * area / (PHI * stress * counted)
+    most = np.argmax(wanted, axis=1).tolist()
+    rows = zip(most, wanted.max(axis=1).tolist(), strict=True)
+    return tuple(_asked(piece, multiple_) for piece, multiple_ in rows)
 
 
-def _elastic(of: Pieces, forces: Array, multiple: float) -> Array:
-    """F_e of every piece (p,), Pa: its largest compression at the critical load, over its area."""
-    pressed = np.maximum(-forces[..., 0], 0.0).max(axis=1)
-    return np.asarray(multiple * pressed / tube.area(outer=of.outer, inner=of.inner))
+def _asked(piece: int, multiple: float) -> Asked:
+    """What the piece asks that asks most: it is not told where the elastic rule asks as much."""
+    if multiple <= 1.0 / STRAIGHT * (1.0 + 2e-3):  # E3-2 and E3-3 meet to 0.1 %
+        return Asked(max(multiple, 1.0 / STRAIGHT))
+    return Asked(multiple, piece)
