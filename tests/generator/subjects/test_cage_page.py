@@ -246,6 +246,26 @@ def test_a_size_that_holds_and_is_not_allowed_says_so(tmp_path: Path) -> None:
     assert closes.index("Wide") < closes.index("it would depart") < closes.index("Thick")
 
 
+def test_a_lighter_tube_is_lighter_by_what_it_is(tmp_path: Path) -> None:
+    """1 m of tube: 0.284 lb/in³ times the difference of the sections, 0.106 in² here."""
+    text = cage(
+        {"a": "0 m, 0 m, 0 m", "b": "1 m, 0 m, 0 m"},
+        ("{id: bar, title: The bar, from: a, to: b, tube: t}",),
+        ("{id: c, loads: [{at: [b], force: 800 N, direction: {z: -1}}]}",),
+        supports=("{nodes: [a]}",),
+        tubes=(
+            "{id: t, outer: 1 in, wall: 0.25 in, material: steel}",
+            "{id: u, outer: 2 in, wall: 0.08 in, material: steel}",
+        ),
+    )
+    made = compose(evaluated(tmp_path, text, "cage")).files["docs/cage.md"].decode()
+    (said,) = re.findall(r"lighter by (.*?)</td>", made)
+    assert float(re.search(r">([\d.]+) lb", said.replace("(", ""))[1]) == pytest.approx(  # type: ignore[index]
+        0.284 * np.pi / 4 * ((1 - 0.5**2) - (4 - 1.84**2)) * 39.37, abs=0.05
+    )  # two figures are printed
+    assert "−" not in said
+
+
 def test_names_from_the_description_are_text(tmp_path: Path) -> None:
     title = HOSTILE.replace("\\", "").replace('"', '\\"')
     text = cage(
