@@ -177,8 +177,9 @@ class Room:
 
 @dataclass(frozen=True)
 class Remedy:
-    """One listed size tried in place of a tube that falls short; margin as a ratio. `departs`: it is none
-    of those prescribed for the tube."""
+    """One listed size tried in place of a tube that falls short; margin as a ratio; mass: what it adds,
+    twin included, kg, less than 0 where it is lighter; `departs`: it is none of those prescribed for the
+    tube."""
 
     member: str
     tube: str
@@ -188,6 +189,11 @@ class Remedy:
     lighter: bool
     others: int
     departs: bool = False
+
+    @property
+    def differs(self) -> float:
+        """How much lighter or heavier it is, kg."""
+        return abs(self.mass)
 
 
 @dataclass(frozen=True, eq=False)
