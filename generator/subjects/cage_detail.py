@@ -230,6 +230,11 @@ class Detail:
         return sum(not case.why for case in self.cases)
 
     @property
+    def told(self) -> frozenset[str]:
+        """Reasons of open tubes that the load cases without an answer tell already."""
+        return frozenset(f"{case.title}: {case.why}" for case in self.cases if case.why)
+
+    @property
     def room(self) -> tuple[Room, ...]:
         """What is left of every space, case by case."""
         return tuple(

@@ -6,7 +6,7 @@ would hide the one thing there is to do.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 
 from generator.subjects.cage_detail import CaseLine, Detail
 from generator.subjects.cage_members import WORD
@@ -19,15 +19,14 @@ def open_items(detail: Detail) -> Iterator[OpenItem]:
     for case in detail.cases:
         if case.why:
             alike.setdefault(case.why, []).append(case)
-    told = {f"{case.title}: {case.why}" for cases in alike.values() for case in cases}
-    tubes = _open((m.check for m in detail.members), told)
+    tubes = _open((m.check for m in detail.members), detail.told)
     titles = {f"{case.title} has no answer" for cases in alike.values() for case in cases}
     spaces = _open((s.check for s in detail.spaces), titles)
     for why, cases in alike.items():
         yield _item(why, cases, tubes, spaces)
 
 
-def _open(checks: Iterable[Check], reasons: set[str]) -> tuple[str, ...]:
+def _open(checks: Iterable[Check], reasons: Set[str]) -> tuple[str, ...]:
     """The ids of those that are open for one of these reasons."""
     return tuple(c.id for c in checks if c.verdict == "open" and c.reason in reasons)
 

@@ -177,6 +177,30 @@ def test_a_case_without_an_answer_says_why(tmp_path: Path) -> None:
     assert "c: node b is free to" in top or "c: node a is free to" in top
 
 
+def test_why_a_load_case_has_no_answer_is_said_once_and_not_at_every_tube(tmp_path: Path) -> None:
+    text = cage(
+        {"a": "0 m, 0 m, 0 m", **{f"b{n}": f"{n + 1} m, 0 m, 0 m" for n in range(12)}},
+        (
+            "{id: t0, from: a, to: b0, tube: t}",
+            *tuple(f"{{id: t{n + 1}, from: b{n}, to: b{n + 1}, tube: t}}" for n in range(11)),
+        ),
+        ("{id: c, loads: [{at: [b3], force: 20 kN, direction: {z: 1}}]}",),
+        supports=("{nodes: [a], motions: [x, y, z]}",),
+        more=("helmet: {x: 2 m, y: 0 m, z: 0.5 m, radius: 100 mm, clearance: 10 mm}",),
+    )
+    made = html.unescape(compose(evaluated(tmp_path, text, "cage")).files["docs/cage.md"].decode())
+    rows = re.findall(r'<tr id="cage\.check\.member\..*?</tr>', made, re.DOTALL)
+    assert len(rows) == 12
+    assert all('has <a href="#cage.no_answer">no answer</a>' in row for row in rows)
+    assert not any("is free to" in row for row in rows)
+    assert '<p id="cage.no_answer">' in made
+    assert "2 tubes more</summary>" in made  # no margin, so that none is larger
+    room = re.search(r'<table class="mb-room".*?</table>', made, re.DOTALL)
+    assert room is not None
+    assert "no answer" not in room[0]
+    assert "not known" in room[0]
+
+
 def test_the_top_says_where_the_frame_buckles_too_early(tmp_path: Path) -> None:
     """A post of 1.5 m under four fifths of Euler's load: π² × 29000 × 0.1697 in⁴ / 59.06² in² = 13.9 kip."""
     text = cage(
