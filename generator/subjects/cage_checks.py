@@ -113,7 +113,7 @@ def member_check(k: Known, member: int, said: str, remedy: str = "") -> Check:
         factor=case.factor.si,
         inputs=_inputs(k, member, k.ids.loads[w.case]),
         sources=(*SOURCES, *((case.source,) if case.source else ())),
-        basis_of_verdict=said,
+        basis_of_verdict=f"{said}{_grows(k, w)}",
         closes=remedy,
     )
     return _likelier(k, member, made)
@@ -130,16 +130,15 @@ def _likelier(k: Known, member: int, made: Check) -> Check:
     return replace(made, probability_short=doubt.short, basis_of_verdict=said, inputs=inputs)
 
 
-def basis(k: Known, member: int, w: Worst) -> str:
+def governed(k: Known, member: int, w: Worst) -> str:
     """Which case governs a member, where along it, and by which criterion."""
     case = k.model.cases[w.case]
     where = place_words(k.model, member, w, k.s.places.at)
-    said = f"{case.title}; {CRITERIA[w.criterion]}, {where}; {case.criterion} permitted"
-    return f"{said}{_grows(k, w)}"
+    return f"{case.title}; {CRITERIA[w.criterion]}, {where}; {case.criterion} permitted"
 
 
 def _grows(k: Known, w: Worst) -> str:
-    """That forces grow faster than the load, where it matters."""
+    """That forces grow faster than the load, where it makes a margin smaller than expected."""
     if w.utilisation <= GROWS * w.now:
         return ""
     at = float(k.s.multiple[k.s.row[w.case]]) * k.model.cases[w.case].factor.si

@@ -28,8 +28,8 @@ from generator.subjects import (
 from generator.subjects.cage_cases import case_lines, sanity, sanity_results
 from generator.subjects.cage_checks import (
     Known,
-    basis,
     critical_checks,
+    governed,
     ids_of,
     member_check,
 )
@@ -209,7 +209,7 @@ def _member(
 ) -> MemberLine:
     line, w = k.model.geometry.lines[number], k.worst(number)
     bent = w is not None and bool(k.model.geometry.bend[w.piece])
-    said = basis(k, number, w) if w else ""
+    said = governed(k, number, w) if w else ""
     check = member_check(k, number, said, closes(other, k.system, bent=bent))
     at_most = w.case if w else -1
     return MemberLine(

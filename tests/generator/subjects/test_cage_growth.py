@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 
 from generator.evaluation import Evaluation
 from generator.subjects.cage_strength import grown
-from tests.generator.subjects.cage_builds import NO_WELD, cage, detail, figures, solve
+from tests.generator.subjects.cage_builds import NO_WELD, cage, detail, figures, member, solve
 from tests.generator.subjects.scenes import check
 
 METRIC = (
@@ -83,6 +83,7 @@ def test_a_pole_near_its_critical_load_by_hand(tmp_path: Path) -> None:
     assert one.margin == pytest.approx(0.43, abs=0.04)
     assert "36 % of its strength is used" in one.basis_of_verdict
     assert "the frame buckles at 2.13 times it" in one.basis_of_verdict
+    assert one.basis_of_verdict.startswith(f"{member(found, 'm').criterion}; 36 %")  # of the margin
 
 
 def test_a_factor_asks_as_much_more_of_the_load(tmp_path: Path) -> None:
