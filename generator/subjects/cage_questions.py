@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from buildspec.build import Build
 from buildspec.sections.cage import Cage, Support
 from buildspec.sections.driver import Driver
+from generator.subjects.cage_geometry import joint_called
 from generator.vocabulary import Assumption, OpenItem
 
 WORD = "cage"
@@ -17,7 +18,7 @@ def assumptions(cage: Cage) -> Iterable[Assumption]:
     for support in _unsaid(cage):
         yield Assumption(
             f"{WORD}.assumption.held.{'.'.join(support.nodes)}",
-            f"{', '.join(support.nodes)}: how they are held is not stated, and they are taken as built in, all six "
+            f"{_names(support)}: how they are held is not stated, and they are taken as built in, all six "
             "motions held. Thin sheet and a bolt hold no moment: state `held: pinned` there.",
             WORD,
             "the program's rule",
@@ -29,7 +30,7 @@ def open_items(cage: Cage, build: Build, nominal: tuple[str, ...]) -> Iterable[O
     whose walls nobody knows more."""
     unsaid = tuple(_unsaid(cage))
     if unsaid:
-        names = ", ".join(name for support in unsaid for name in support.nodes)
+        names = ", ".join(map(_names, unsaid))
         yield OpenItem(
             f"{WORD}.held",
             WORD,
@@ -50,6 +51,11 @@ def open_items(cage: Cage, build: Build, nominal: tuple[str, ...]) -> Iterable[O
         )
     if cage.helmet is None:
         yield _helmet(build)
+
+
+def _names(support: Support) -> str:
+    """What its joints are called."""
+    return ", ".join(map(joint_called, support.nodes))
 
 
 def _unsaid(cage: Cage) -> Iterable[Support]:

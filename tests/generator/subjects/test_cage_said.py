@@ -70,6 +70,14 @@ def test_the_schema_has_one_word_for_a_joint() -> None:
     assert [words for words in plain if re.search(r"\bnodes?\b", words)] == []
 
 
+def test_supports_that_do_not_say_how_they_hold_are_named_in_words(tmp_path: Path) -> None:
+    found = outcome(pushed(tmp_path, push("a_push", "all_heads", "x: 1")))
+    (item,) = (i for i in found.open_items if i.id == "cage.held")
+    (taken,) = (a for a in found.assumptions if ".held." in a.id)
+    assert "foot, foot (other side)" in item.text
+    assert taken.text.startswith("foot, foot (other side): how they are held is not stated")
+
+
 def test_no_title_of_a_result_or_check_shows_an_id(tmp_path: Path) -> None:
     found = pushed(tmp_path, push("a_push", "all_heads", "x: 1"))
     said = [r.title for r in outcome(found).results] + [c.title for c in found.checks]
