@@ -228,7 +228,7 @@ def _corners(detail: Detail) -> list[Line]:
     for body in (space.body for space in detail.spaces):
         reach = body.half if body.half.any() else np.full(3, body.radius)
         ends = (body.centre - reach, body.centre + reach)
-        found.append(tuple((float(x), float(y), float(z)) for x, y, z in ends))
+        found.append(np.array(ends))
     return found
 
 
