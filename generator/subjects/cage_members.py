@@ -141,7 +141,7 @@ def figures(model: Model, s: Strengths) -> tuple[tuple[Figures | None, ...], ...
     ends = moment[:, first, 0], moment[:, last, -1]
     moments = (most(s.on.twist), *ends, most(_inner(s, first, last)))
     columns = (*_sure(forces), *_sure(moments), most(s.use.stress), *most(s.use.both))
-    table = [[Figures(*row) for row in rows] for rows in np.stack(columns, axis=-1).tolist()]
+    table = [list(map(Figures._make, rows)) for rows in np.stack(columns, axis=-1).tolist()]
     cases = [None if row < 0 else table[row] for row in s.row]
     return tuple(
         tuple(case[member] if case else None for case in cases) for member in range(len(first))
