@@ -79,7 +79,7 @@ def strengths(model: Model, found: Answer) -> Strengths:
     pieces = pieces_of(model, places.at)
     has, yields = capacity(pieces), permitted(model, row)
     whole, first = (
-        places.components(f for n in known if (f := getattr(solved[n], of)) is not None)
+        places.components([f for n in known if (f := getattr(solved[n], of)) is not None])
         for of in ("design", "plain")
     )
     on, added = acting(whole), acting(whole - first)

@@ -7,7 +7,7 @@ many times as large the forces may be. By how much the loads may grow, `grown` s
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -133,12 +133,13 @@ class Stations:
         """Those of some pieces."""
         return Stations(self.at[some], self.rows[some])
 
-    def components(self, cases: Iterable[Array]) -> Array:
+    def components(self, cases: Sequence[Array]) -> Array:
         """Section forces (6, c, p, s) of cases that have them for all stations, (p, s', 6): each kind
         of force stands together."""
-        rows = self.rows.ravel()
-        every = (np.moveaxis(forces, -1, 0).reshape(6, -1)[:, rows] for forces in cases)
-        return np.concatenate((np.zeros((6, 0)), *every), axis=1).reshape(6, -1, *self.at.shape)
+        every = np.empty((6, len(cases), *self.at.shape))
+        for n, forces in enumerate(cases):
+            every[:, n] = np.take(np.moveaxis(forces, -1, 0).reshape(6, -1), self.rows, axis=1)
+        return every
 
 
 def stations_of(at: Array) -> Stations:
