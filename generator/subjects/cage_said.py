@@ -8,7 +8,7 @@ import numpy as np
 
 from buildspec.sections.cage_lines import joints, other_side
 from generator.formulas import steel
-from generator.frame.model import Flags
+from generator.frame.model import Array, Flags
 from generator.subjects.cage_checks import Known, solved_case
 from generator.subjects.cage_direct import LEAN, SOURCE
 from generator.subjects.cage_doubts import SAID
@@ -112,8 +112,11 @@ def _one_sided(k: Known) -> Iterator[Caution]:
         return
     pushed = loads_of(k.model.frame, k.model.cases).nodal[..., :3]
     across = pushed[:, _other_sides(k)] * (1.0, -1.0, 1.0)
-    apart = np.abs(across[:, None] - pushed) > ALIKE * np.abs(pushed) + NOTHING
-    alone = [case.title for case, own in zip(k.model.cases, apart, strict=True) if _alone(own)]
+    alone = [
+        case.title
+        for case, own in zip(k.model.cases, across, strict=True)
+        if _apart(own, pushed).all()
+    ]
     if alone:
         yield Caution(
             f"{WORD}.one_sided",
@@ -124,9 +127,9 @@ def _one_sided(k: Known) -> Iterator[Caution]:
         )
 
 
-def _alone(apart: Flags) -> bool:
-    """Whether no case's forces are these: `apart` (c, n, 3) tells where they differ."""
-    return bool(apart.any(axis=(1, 2)).all())
+def _apart(own: Array, every: Array) -> Flags:
+    """Which of `every` forces (c, n, 3) differ from those of one case (n, 3), (c,)."""
+    return np.asarray((np.abs(own - every) > ALIKE * np.abs(every) + NOTHING).any(axis=(1, 2)))
 
 
 def _other_sides(k: Known) -> list[int]:
