@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from generator.frame.band import scaled_band
-from generator.frame.elimination import Gone, eliminated
+from generator.frame.elimination import Gone, eliminated, roots
 from generator.frame.loading import end_loads, joint_loads, member_motions, passed_on, to_joints
 from generator.frame.mechanism import SOFTEST, excessive, free_motion, least_eigenvalue, scales
 from generator.frame.model import Array, Flags, Frame, Indices, Loads, Refusal, with_weight
@@ -62,7 +62,8 @@ class Solution:
 class Factor:
     """A factorised stiffness: scale (f,); the joints that went first; root (g, …): under each set of
     supports, of the scaled matrix that is left the inverse of its Cholesky factor L, or LAPACK's upper
-    factor of a band; softest (g,): the whole scaled matrix's least eigenvalue."""
+    factor of a band; softest (g,): the whole scaled matrix's least eigenvalue. Of v variations of a
+    frame, whose matrices are stored in full, all but scale have one more axis, root the second."""
 
     plan: Plan
     scale: Array
@@ -71,17 +72,18 @@ class Factor:
     softest: Array
 
     def solve_scaled(self, right: Array, sets: Indices) -> Array:
-        """Scaled motions (f, c) under scaled loads (f, c), each case's supports those of its set (c,)."""
-        plan, cases = self.plan, right.shape[1]
-        forces = np.zeros((6 * plan.joints, cases))
-        forces[plan.free] = right
-        motions, six = np.zeros_like(forces), (plan.joints, 6, cases)
+        """Scaled motions (f, c), or (v, f, c), under scaled loads, each case's supports those of its set
+        (c,)."""
+        plan, (*every, _, cases) = self.plan, right.shape
+        forces = np.zeros((*every, 6 * plan.joints, cases))
+        forces[..., plan.free, :] = right
+        motions, six = np.zeros_like(forces), (*every, plan.joints, 6, cases)
         for gone in self.gone:
             gone.pushed(forces.reshape(six))
-        motions[plan.root] = self._root(forces[plan.root], sets)
+        motions[..., plan.root, :] = self._root(forces[..., plan.root, :], sets)
         for gone in reversed(self.gone):
             gone.followed(motions.reshape(six), forces.reshape(six))
-        return np.asarray(motions[plan.free])
+        return np.asarray(motions[..., plan.free, :])
 
     def _root(self, right: Array, sets: Indices) -> Array:
         if len(self.root) == 1:
@@ -89,12 +91,12 @@ class Factor:
         right = right * self.plan.root_on[sets].T
         out = np.empty_like(right)
         for k, root in enumerate(self.root):
-            out[:, sets == k] = self._one(root, right[:, sets == k])
+            out[..., sets == k] = self._one(root, right[..., sets == k])
         return out
 
     def _one(self, root: Array, right: Array) -> Array:
         if self.plan.dense:
-            return np.asarray(root.T @ (root @ right))
+            return np.asarray(root.swapaxes(-1, -2) @ (root @ right))
         from scipy.linalg.lapack import dpbtrs  # noqa: PLC0415  (slow to import; only big frames need it)
 
         return np.asarray(dpbtrs(root, right, lower=0)[0])
@@ -178,6 +180,21 @@ def factorised(frame: Frame, plan: Plan, world: Array) -> Factor | None:
     factor = Factor(plan, scale, one, root, np.full(len(sets), np.inf))
     softest = least_eigenvalue(lambda f: factor.solve_scaled(f, sets), plan.on)
     return replace(factor, softest=softest) if (softest >= SOFTEST).all() else None
+
+
+def factorised_alike(frame: Frame, plan: Plan, scale: Array, world: Array) -> Factor | None:
+    """The factor of v variations of a frame that is known to be sound, of other sections alone: of their
+    members' matrices (v, m, 12, 12). None where one is not positive definite, or they are stored as
+    bands."""
+    members = scaled_members(frame, plan, scale, world)
+    gone, stored, firm = reduced(frame, plan, scale, members)
+    if not plan.dense or not firm.all():
+        return None
+    every = [roots(plan.held(stored, np.full(len(world), k))) for k in range(len(plan.on))]
+    if not all(ok.all() for _, ok in every):
+        return None
+    root = np.array([lower_inverse(lower) for lower, _ in every])
+    return Factor(plan, scale, tuple(gone), root, np.full(len(plan.on), np.inf))
 
 
 def spread(free: Indices, reduced: Array, joints: int) -> Array:

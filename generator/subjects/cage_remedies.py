@@ -20,7 +20,7 @@ from generator.subjects.cage_detail import Remedy
 from generator.subjects.cage_geometry import pieces_of_lines
 from generator.subjects.cage_members import permitted
 from generator.subjects.cage_model import Model, resized
-from generator.subjects.cage_solve import Plans, first_order
+from generator.subjects.cage_solve import first_order
 from generator.subjects.cage_strength import (
     NOTHING,
     Capacity,
@@ -111,10 +111,9 @@ def _found(k: Known, searches: Sequence[_Search], most: int) -> dict[int, Remedy
     """The first size of each search that holds, by the search's number: all searches try their next
     sizes together, round by round."""
     found: dict[int, Remedy] = {}
-    plans: Plans = {}
     for turn in range(most):
         left = [n for n, s in enumerate(searches) if n not in found and turn < len(s.sizes)]
-        tries = tried(k, [(searches[n], searches[n].sizes[turn]) for n in left], plans)
+        tries = tried(k, [(searches[n], searches[n].sizes[turn]) for n in left])
         found |= {n: remedy for n, remedy in zip(left, tries, strict=True) if remedy.holds}
     return found
 
@@ -150,7 +149,7 @@ def promising(k: Known, member: int, tube: Tube) -> bool:
     return float(k.most[:, member].max()) * modulus[0] / modulus[1] <= FAR
 
 
-def tried(k: Known, trials: Sequence[tuple[_Search, Tube]], plans: Plans) -> tuple[Remedy, ...]:
+def tried(k: Known, trials: Sequence[tuple[_Search, Tube]]) -> tuple[Remedy, ...]:
     """The frame with another tube in a member and its twin, once for each trial."""
     m = k.model
     sections = [
@@ -160,7 +159,7 @@ def tried(k: Known, trials: Sequence[tuple[_Search, Tube]], plans: Plans) -> tup
         for s, tube in trials
     ]
     frames = [cage_frame.stiffened(m.cage, m.frame, of) for of in sections]
-    solved = map(_Trial, sections, _forces(k, frames, plans))
+    solved = map(_Trial, sections, _forces(k, frames))
     return tuple(_remedy(k, *one, trial) for one, trial in zip(trials, solved, strict=True))
 
 
@@ -173,11 +172,11 @@ class _Trial:
     forces: Array | None
 
 
-def _forces(k: Known, frames: Sequence[Frame], plans: Plans) -> tuple[Array | None, ...]:
+def _forces(k: Known, frames: Sequence[Frame]) -> tuple[Array | None, ...]:
     """Section forces of every frame, as a trial has them."""
     pairs = zip(k.model.solved, k.s.row, strict=True)
     setups = tuple(k.model.setups[n] for n, row in pairs if row >= 0)
-    return tuple(first_order(frame, setups, k.found.at, plans) for frame in frames)
+    return first_order(frames, setups, k.found.at)
 
 
 def _remedy(k: Known, search: _Search, tube: Tube, trial: _Trial) -> Remedy:

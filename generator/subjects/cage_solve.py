@@ -8,7 +8,7 @@ trusted, has a reason instead of numbers.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,7 +35,16 @@ from generator.frame.recover import (
     piece_tension,
 )
 from generator.frame.second_order import second_order, together
-from generator.frame.solve import Ready, Solution, ready, solve
+from generator.frame.solve import (
+    Ready,
+    Solution,
+    end_forces,
+    factorised_alike,
+    ready,
+    scale_of,
+    solve,
+    spread,
+)
 from generator.frame.stiffness import Members, members_of
 from generator.frame.subdivide import PIECES, Split, split
 from generator.frame.tubes import Fine, finely
@@ -201,33 +210,22 @@ def _every(frame: Frame, setups: tuple[Setup, ...], at: Array, about: About) -> 
     return tuple(each[i] for i in range(len(setups)))
 
 
-Plans = dict[bytes, Plan]
-"""Numberings by what is held, for variations of one frame: joints and supports stay the same."""
-
-
 def first_order(
-    frame: Frame, setups: tuple[Setup, ...], at: Array, plans: Plans | None = None
-) -> Array | None:
-    """Section forces (c, p, s, 6) under the factored loads in first order, at stations `at` (p, s).
+    frames: Sequence[Frame], setups: tuple[Setup, ...], at: Array
+) -> tuple[Array | None, ...]:
+    """Section forces (c, p, s, 6) under the factored loads in first order, at stations `at` (p, s), of each
+    of some variations of a frame that was solved and believed, of other sections alone.
 
-    For variations of a frame that was solved and believed: no figures, no second order. None where
-    a case has no solution. `plans` are taken from, and added to.
+    No figures, no second order. None where a variation has no solution.
     """
-    if not setups:
-        return np.zeros((0, *at.shape, 6))
-    plans = {} if plans is None else plans
-    members = members_of(frame)
-    held = _held(frame, setups, members)
-    if isinstance(held, Refusal):
-        return None
-    whole, loads = held.frame, _factored(held.loads, setups)
-    key = whole.held.tobytes()
-    plans[key] = plans.get(key) or plan_of(whole)
-    of = ready(whole, plans[key], members)
-    linear = of if isinstance(of, Refusal) else solve(whole, loads, of=of)
-    if isinstance(linear, Refusal) or isinstance(of, Refusal):
-        return None
-    return internal_forces(whole, of.members, loads, linear.forces, at)
+    if not (frames and setups):
+        return (np.zeros((len(setups), *at.shape, 6)),) * len(frames)
+    members = [members_of(frame) for frame in frames]
+    helds = [_held(frame, setups, own) for frame, own in zip(frames, members, strict=True)]
+    pairs = zip(helds, members, strict=True)
+    varied = [_Varied(held, own) for held, own in pairs if not isinstance(held, Refusal)]
+    found = iter(_varied(varied, setups, at))
+    return tuple(None if isinstance(held, Refusal) else next(found) for held in helds)
 
 
 @dataclass(frozen=True, eq=False)
@@ -239,6 +237,49 @@ class _Held:
     loads: Loads
     eased: Indices
     relief: Relief | None
+
+
+@dataclass(frozen=True, eq=False)
+class _Varied:
+    """A variation of a frame, held, with its matrices."""
+
+    held: _Held
+    members: Members
+
+
+def _varied(
+    varied: Sequence[_Varied], setups: tuple[Setup, ...], at: Array
+) -> Iterator[Array | None]:
+    """Section forces of variations, solved together, or one by one where that does not go."""
+    if not varied:
+        return
+    first, world = varied[0].held.frame, np.array([v.members.world for v in varied])
+    plan = plan_of(first)
+    factor = factorised_alike(first, plan, scale_of(first, plan, world[0]), world)
+    if factor is None:
+        yield from (_alone(v, plan, setups, at) for v in varied)
+        return
+    loads = [_factored(v.held.loads, setups) for v in varied]
+    each = [end_loads(v.held.frame, v.members, own) for v, own in zip(varied, loads, strict=True)]
+    rows = list(zip(varied, loads, each, strict=True))
+    joint = np.array([joint_loads(v.held.frame, v.members, own, e) for v, own, e in rows])
+    right = joint.reshape(*joint.shape[:2], -1)[..., plan.free] * factor.scale
+    sets = plan.sets(np.arange(len(setups)))
+    motions = factor.solve_scaled(right.swapaxes(1, 2), sets) * factor.scale[:, None]
+    for (v, own, ends), moved in zip(rows, motions, strict=True):
+        displacement = spread(plan.free, moved, plan.joints)
+        forces = end_forces(v.held.frame, v.members, ends, displacement)
+        yield internal_forces(v.held.frame, v.members, own, forces, at)
+
+
+def _alone(v: _Varied, plan: Plan, setups: tuple[Setup, ...], at: Array) -> Array | None:
+    """Section forces of one variation."""
+    frame, loads = v.held.frame, _factored(v.held.loads, setups)
+    of = ready(frame, plan, v.members)
+    linear = of if isinstance(of, Refusal) else solve(frame, loads, of=of)
+    if isinstance(linear, Refusal):
+        return None
+    return internal_forces(frame, v.members, loads, linear.forces, at)
 
 
 def _held(frame: Frame, setups: tuple[Setup, ...], members: Members) -> _Held | Refusal:
