@@ -137,14 +137,14 @@ class Refusal:
 
     def says(self, name: Callable[[int], str] = str) -> str:
         """The refusal in words; `name` gives a joint its name."""
-        where = f"node {name(self.node)} is free to {MOTIONS[self.motion]}"
+        where = f"joint {name(self.node)} is free to {MOTIONS[self.motion]}"
         if self.reason == "free":
             return f"{where}: a support or a member is missing"
         if self.reason == "massless":
             return "the masses cannot balance the loads: too few masses, or all on one line"
         if self.reason == "excessive":
             does = f"would {MOTIONS[self.motion]} by more than the theory allows"
-            return f"node {name(self.node)} {does}"
+            return f"joint {name(self.node)} {does}"
         return "the load is beyond the elastic critical load"
 
 

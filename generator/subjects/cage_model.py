@@ -13,7 +13,8 @@ from generator.frame.model import Array, Frame, Indices
 from generator.subjects import cage_frame, cage_inertia, cage_loads
 from generator.subjects.cage_direct import Columns
 from generator.subjects.cage_geometry import Geometry, expand, joint_called, joint_names
-from generator.subjects.cage_solve import About, Answer, Setup, answer
+from generator.subjects.cage_held import Setup
+from generator.subjects.cage_solve import About, Answer, answer
 from generator.subjects.cage_spaces import Space, spaces
 from generator.subjects.cage_stock import Property, Stock, Stuff, as_welded, stock_of
 from generator.subjects.cage_strength import Pieces

@@ -20,7 +20,6 @@ from generator.subjects.cage_detail import Remedy
 from generator.subjects.cage_geometry import pieces_of_lines
 from generator.subjects.cage_members import permitted
 from generator.subjects.cage_model import Model, resized
-from generator.subjects.cage_solve import first_order
 from generator.subjects.cage_strength import (
     NOTHING,
     Capacity,
@@ -32,6 +31,7 @@ from generator.subjects.cage_strength import (
     over_rows,
     use,
 )
+from generator.subjects.cage_variations import first_order
 
 TRIED = 6
 """Tubes that are tried again, each with its twin, those most over their limit first; a frame with
@@ -218,7 +218,7 @@ def _first(
     first = begins(pieces.member)
     if forces is None:
         return np.full(len(first), np.inf)
-    on, yields = acting(places.components(forces)), permitted(k.model, k.s.row)
+    on, yields = acting(places.components(tuple(forces))), permitted(k.model, k.s.row)
     used = use(pieces, has, on, ultimate=yields, multiple=k.s.multiple)
     return np.asarray(over_rows(np.maximum, used.both, first).max(axis=(0, 1)))
 

@@ -30,6 +30,11 @@ HAZARDS = (
         "tubes that fold, ground that digs in) is not covered by any margin on this page.",
     ),
     (
+        "flat",
+        "Critical loads are those of the frame as drawn. A flat arch, or tubes that meet nearly in line, may snap "
+        "through at far less: brace them, or have them computed with their shape as it changes.",
+    ),
+    (
         "joints",
         "Gussets, plates, tabs, bolts, holes drilled into tubes and the softness of one tube's wall under another "
         "are outside this calculation. A joint is taken as rigid, or as hinged where it is said to be bolted; the "

@@ -1,34 +1,23 @@
 """The frame under every load case: first order, second order, critical loads, and whether to
 believe it.
 
-Cases that share their supports are solved together. What cannot be solved, or solved and not
+All cases are solved together, whatever holds them. What cannot be solved, or solved and not
 trusted, has a reason instead of numbers.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from generator.frame.buckling import Critical, criticals
 from generator.frame.figures import about_origin, figures
-from generator.frame.inertia import Relief, centred, relieved
+from generator.frame.inertia import Relief, centred
 from generator.frame.loading import end_loads, joint_loads
-from generator.frame.model import (
-    Array,
-    Flags,
-    Frame,
-    Indices,
-    Loads,
-    Refusal,
-    no_loads,
-    no_points,
-    with_weight,
-)
-from generator.frame.plan import Plan, plan_of
+from generator.frame.model import Array, Flags, Frame, Indices, Loads, Refusal, no_loads, no_points
 from generator.frame.recover import (
     internal_forces,
     member_forces,
@@ -38,14 +27,10 @@ from generator.frame.second_order import second_order, together
 from generator.frame.solve import (
     Ready,
     Solution,
-    end_forces,
-    factorised_alike,
     ready,
-    scale_of,
     solve,
-    spread,
 )
-from generator.frame.stiffness import Members, members_of
+from generator.frame.stiffness import members_of
 from generator.frame.subdivide import PIECES, Split, split
 from generator.frame.tubes import Fine, finely
 from generator.subjects.cage_direct import (
@@ -57,6 +42,7 @@ from generator.subjects.cage_direct import (
     sways,
     worsened,
 )
+from generator.subjects.cage_held import Held, Setup, as_written, factored, held_by
 
 STATIONS = 6
 """Stations on each quarter of a straight piece; besides those at the ends of weld zones."""
@@ -70,22 +56,6 @@ BEYOND = "the load is beyond the critical load"
 SOFTER = f"{BEYOND} of a frame a fifth softer (AISC 360, C2.3)"
 ILL = 1e12
 """Condition number from which on a solution has under four sure digits."""
-
-
-@dataclass(frozen=True, eq=False)
-class Setup:
-    """One load case in SI, on the frame's joints.
-
-    nodal (n, 6) N, N·m; field (3,) m/s² on every mass; factor: the load's required factor;
-    ultimate: whether yielding is permitted; held (n, 6): the supports, None: none, the load is
-    balanced by the frame's and the joints' own inertia.
-    """
-
-    nodal: Array
-    field: Array
-    factor: float
-    ultimate: bool
-    held: Flags | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,125 +180,12 @@ def _every(frame: Frame, setups: tuple[Setup, ...], at: Array, about: About) -> 
     return tuple(each[i] for i in range(len(setups)))
 
 
-def first_order(
-    frames: Sequence[Frame], setups: tuple[Setup, ...], at: Array
-) -> tuple[Array | None, ...]:
-    """Section forces (c, p, s, 6) under the factored loads in first order, at stations `at` (p, s), of each
-    of some variations of a frame that was solved and believed, of other sections alone.
-
-    No figures, no second order. None where a variation has no solution.
-    """
-    if not (frames and setups):
-        return (np.zeros((len(setups), *at.shape, 6)),) * len(frames)
-    members = [members_of(frame) for frame in frames]
-    helds = [_held(frame, setups, own) for frame, own in zip(frames, members, strict=True)]
-    pairs = zip(helds, members, strict=True)
-    varied = [_Varied(held, own) for held, own in pairs if not isinstance(held, Refusal)]
-    found = iter(_varied(varied, setups, at))
-    return tuple(None if isinstance(held, Refusal) else next(found) for held in helds)
-
-
-@dataclass(frozen=True, eq=False)
-class _Held:
-    """The frame with the supports of each case; its loads, in balance with inertia in the cases `eased`
-    (k,), of which relief tells how."""
-
-    frame: Frame
-    loads: Loads
-    eased: Indices
-    relief: Relief | None
-
-
-@dataclass(frozen=True, eq=False)
-class _Varied:
-    """A variation of a frame, held, with its matrices."""
-
-    held: _Held
-    members: Members
-
-
-def _varied(
-    varied: Sequence[_Varied], setups: tuple[Setup, ...], at: Array
-) -> Iterator[Array | None]:
-    """Section forces of variations, solved together, or one by one where that does not go."""
-    if not varied:
-        return
-    first, world = varied[0].held.frame, np.array([v.members.world for v in varied])
-    plan = plan_of(first)
-    factor = factorised_alike(first, plan, scale_of(first, plan, world[0]), world)
-    if factor is None:
-        yield from (_alone(v, plan, setups, at) for v in varied)
-        return
-    loads = [_factored(v.held.loads, setups) for v in varied]
-    each = [end_loads(v.held.frame, v.members, own) for v, own in zip(varied, loads, strict=True)]
-    rows = list(zip(varied, loads, each, strict=True))
-    joint = np.array([joint_loads(v.held.frame, v.members, own, e) for v, own, e in rows])
-    right = joint.reshape(*joint.shape[:2], -1)[..., plan.free] * factor.scale
-    sets = plan.sets(np.arange(len(setups)))
-    motions = factor.solve_scaled(right.swapaxes(1, 2), sets) * factor.scale[:, None]
-    for (v, own, ends), moved in zip(rows, motions, strict=True):
-        displacement = spread(plan.free, moved, plan.joints)
-        forces = end_forces(v.held.frame, v.members, ends, displacement)
-        yield internal_forces(v.held.frame, v.members, own, forces, at)
-
-
-def _alone(v: _Varied, plan: Plan, setups: tuple[Setup, ...], at: Array) -> Array | None:
-    """Section forces of one variation."""
-    frame, loads = v.held.frame, _factored(v.held.loads, setups)
-    of = ready(frame, plan, v.members)
-    linear = of if isinstance(of, Refusal) else solve(frame, loads, of=of)
-    if isinstance(linear, Refusal):
-        return None
-    return internal_forces(frame, v.members, loads, linear.forces, at)
-
-
-def _held(frame: Frame, setups: tuple[Setup, ...], members: Members) -> _Held | Refusal:
-    """The frame with the supports of these cases, or with its inertia in balance with their loads."""
-    loads, eased = _loads(frame, setups), np.flatnonzero([s.held is None for s in setups])
-    held = np.array([frame.held if s.held is None else s.held for s in setups])
-    relief = None
-    if len(eased):
-        own = Loads(loads.nodal[eased], loads.line[eased], loads.field[eased], no_points())
-        found = relieved(frame, own, members)
-        if isinstance(found, Refusal):
-            return found
-        relief, held[eased] = found, found.frame.held
-        for part, balanced in (
-            (loads.nodal, found.loads.nodal),
-            (loads.line, found.loads.line),
-            (loads.field, found.loads.field),
-        ):
-            part[eased] = balanced
-    if (held == held[0]).all():
-        held = held[0]
-    frame = replace(frame, held=held)
-    return _Held(frame, with_weight(frame, loads), eased, relief)
-
-
 def _groups(setups: tuple[Setup, ...]) -> Iterator[list[int]]:
     """Numbers of cases that share their supports."""
     groups: dict[bytes, list[int]] = {}
     for number, setup in enumerate(setups):
         groups.setdefault(b"" if setup.held is None else setup.held.tobytes(), []).append(number)
     yield from groups.values()
-
-
-def _loads(frame: Frame, setups: tuple[Setup, ...]) -> Loads:
-    """The cases' loads as written."""
-    nodal = np.array([s.nodal for s in setups]).reshape(len(setups), len(frame.nodes), 6)
-    field = np.array([s.field for s in setups]).reshape(len(setups), 3)
-    line = np.zeros((len(setups), len(frame.ends), 2, 3))
-    return Loads(nodal, line, field, no_points())
-
-
-def _factored(loads: Loads, setups: tuple[Setup, ...]) -> Loads:
-    by = np.array([s.factor for s in setups])
-    return replace(
-        loads,
-        nodal=loads.nodal * by[:, None, None],
-        line=loads.line * by[:, None, None, None],
-        field=loads.field * by[:, None],
-    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -346,7 +203,7 @@ def _solved(
 ) -> tuple[Case, ...] | _Unsolved:
     """The cases, with section forces at stations `at`."""
     members = members_of(frame)
-    held = _held(frame, setups, members)
+    held = held_by(frame, setups, members)
     if isinstance(held, Refusal):
         return _Unsolved(held.says(about.name))
     frame, loads = held.frame, held.loads
@@ -354,10 +211,10 @@ def _solved(
     linear = of if isinstance(of, Refusal) else solve(frame, loads, of=of)
     if isinstance(linear, Refusal) or isinstance(of, Refusal):
         return _Unsolved(linear.says(about.name), case=linear.case)  # type: ignore[union-attr]
-    firsts = _firsts(held, linear, of, _loads(frame, setups), seat=about.seat)
+    firsts = _firsts(held, linear, of, as_written(frame, setups), seat=about.seat)
     if doubt := next((d for d in map(_doubt, firsts) if d), ""):
         return _Unsolved(doubt, firsts)
-    parts = split(frame, _factored(loads, setups), PIECES, about.chord)
+    parts = split(frame, factored(loads, setups), PIECES, about.chord)
     pressed = linear.times(np.array([s.factor for s in setups]))
     plain = internal_forces(frame, of.members, parts.whole_loads, pressed.forces, at)
     given = _Group(parts, of, pressed, plain, setups, firsts, at, about)
@@ -427,7 +284,7 @@ def _leans(given: _Group, multiple: Array) -> tuple[tuple[Sway | None, bool, Arr
 
 
 def _firsts(
-    held: _Held, linear: Solution, of: Ready, written: Loads, *, seat: Indices | None
+    held: Held, linear: Solution, of: Ready, written: Loads, *, seat: Indices | None
 ) -> tuple[First, ...]:
     """The first order of every case, with the figures by which to judge it. Where inertia takes the place
     of supports it is on the side of what holds the frame, not of the loads as `written`."""

@@ -139,8 +139,8 @@ def test_a_mast_that_can_turn_is_named() -> None:
     assert isinstance(found, Refusal)
     assert found.node == 2
     assert found.says("ABC".__getitem__) in {
-        "node C is free to move along x: a support or a member is missing",
-        "node C is free to move along y: a support or a member is missing",
+        "joint C is free to move along x: a support or a member is missing",
+        "joint C is free to move along y: a support or a member is missing",
     }
 
 
@@ -165,7 +165,7 @@ def test_a_joint_that_only_rounding_holds_is_refused() -> None:
     found = solve(frame, no_loads(frame, 1))
     assert isinstance(found, Refusal)
     assert (found.reason, found.node, found.motion) == ("free", 2, 4)
-    assert found.says() == "node 2 is free to turn about y: a support or a member is missing"
+    assert found.says() == "joint 2 is free to turn about y: a support or a member is missing"
 
 
 def test_a_displacement_beyond_the_theory_is_refused_and_its_case_named() -> None:
@@ -177,7 +177,7 @@ def test_a_displacement_beyond_the_theory_is_refused_and_its_case_named() -> Non
     found = solve(frame, loads)
     assert isinstance(found, Refusal)
     assert (found.reason, found.case, found.node, found.motion) == ("excessive", 1, 1, 2)
-    assert found.says() == "node 1 would move along z by more than the theory allows"
+    assert found.says() == "joint 1 would move along z by more than the theory allows"
 
 
 def test_second_order_and_buckling_refuse_a_mechanism_too() -> None:

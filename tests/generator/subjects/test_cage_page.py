@@ -174,7 +174,7 @@ def test_a_case_without_an_answer_says_why(tmp_path: Path) -> None:
     assert "0 of 1 load cases are believed" in made
     top = html.unescape(made[made.index("## At a glance") : made.index("## The frame")])
     assert "1 load case has no answer" in top
-    assert "c: node b is free to" in top or "c: node a is free to" in top
+    assert "c: joint b is free to" in top or "c: joint a is free to" in top
 
 
 def test_why_a_load_case_has_no_answer_is_said_once_and_not_at_every_tube(tmp_path: Path) -> None:

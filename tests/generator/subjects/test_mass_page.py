@@ -204,7 +204,7 @@ def test_the_page_carries_what_a_reviewer_needs() -> None:
 def test_no_verdict_no_caution_and_no_disagreement_is_folded_away() -> None:
     made = page(SECTION)
     folded = re.findall(r"<details.*?</details>", made, re.DOTALL)
-    assert any("Readings of 4 scales" in part for part in folded)
+    assert any("4 scales, each as read" in part for part in folded)
     assert any("1 axle lift" in part for part in folded)
     assert "Prediction against weighing" in re.sub(r"<details.*?</details>", "", made, flags=re.S)
     for part in folded:
