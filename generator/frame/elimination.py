@@ -64,9 +64,10 @@ def levels_of(ends: Indices, may: Flags) -> tuple[tuple[Level, ...], Indices]:
     number = np.arange(len(ends))
     while (level := _level(ends[number], may, number)) is not None:
         levels.append(level)
-        gone = np.concatenate((level.first, level.second))
+        left = np.ones(len(ends), dtype=bool)
+        left[level.first] = left[level.second] = False
         joined = len(ends) + np.arange(len(level.mid))
-        number = np.concatenate((np.setdiff1d(number, gone), joined))
+        number = np.concatenate((number[left[number]], joined))
         ends = np.concatenate((ends, level.outer))
     return tuple(levels), number
 

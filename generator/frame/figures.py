@@ -65,14 +65,15 @@ def strain_energy(frame: Frame, members: Members, loads: Loads, forces: Array) -
     return np.asarray(np.einsum("cmsk,mk,ms->c", inner * inner, give, weight) / 2)
 
 
-def energy_gap(frame: Frame, members: Members, loads: Loads, solution: Solution) -> Array:
-    """Relative difference of strain energy and work, (c,), for a linear solution.
+def energy_gap(
+    frame: Frame, members: Members, loads: Loads, solution: Solution, *, ends: Array, joint: Array
+) -> Array:
+    """Relative difference of strain energy and work, (c,), for a linear solution; `ends` and `joint`: its
+    loads as end loads and at the joints.
 
     Energy of the diagrams and of the springs stands against the work of the loads on the joints
     plus the energy that loads along members store while the joints stand still (Clapeyron).
     """
-    ends = end_loads(frame, members, loads)
-    joint = joint_loads(frame, members, loads, ends)
     u = solution.displacement
     work = (joint * u).sum(axis=(1, 2)) / 2
     still = -passed_on(members, ends)
@@ -123,7 +124,8 @@ def figures(frame: Frame, loads: Loads, solution: Solution, of: Ready | None = N
         raise ValueError("a solution belongs to a frame that could be solved")
     members, factor = found.members, found.factor
     sets = factor.plan.sets(np.arange(loads.cases))
-    given = joint_loads(frame, members, loads, end_loads(frame, members, loads))
+    ends = end_loads(frame, members, loads)
+    given = joint_loads(frame, members, loads, ends)
     applied = about_origin(frame.nodes, given)
     supported = about_origin(frame.nodes, solution.reaction)
     both = np.abs(np.concatenate((given, solution.reaction), axis=1))
@@ -136,7 +138,7 @@ def figures(frame: Frame, loads: Loads, solution: Solution, of: Ready | None = N
         supported,
         gap.max(axis=1),
         solution.residual,
-        energy_gap(frame, members, loads, solution),
+        energy_gap(frame, members, loads, solution, ends=ends, joint=given),
         condition(frame, members, factor)[sets],
         factor.softest[sets],
     )

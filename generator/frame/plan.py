@@ -101,7 +101,7 @@ def plan_of(frame: Frame) -> Plan:
     stay = np.ones(len(frame.nodes), dtype=bool)
     for level in levels:
         stay[level.mid] = False
-    sets, set_of = np.unique(frame.held.reshape(-1, 6 * len(stay)), axis=0, return_inverse=True)
+    sets, set_of = _sets(frame.held.reshape(-1, 6 * len(stay)))
     held = np.asarray(sets.all(axis=0))
     free = np.flatnonzero(~held)
     order = np.flatnonzero(stay)
@@ -122,9 +122,16 @@ def plan_of(frame: Frame) -> Plan:
         row, column = rows[pick], columns[pick]
         band = int((column - row).max(initial=0))
         slot = (band + row - column) * len(root) + column
-    on, of = ~sets[:, free], set_of.reshape(-1)
+    on = ~sets[:, free]
     pick = 144 * left[pick // 144] + pick % 144
-    return Plan(len(stay), free, on, of, levels, root, band, pick, slot)
+    return Plan(len(stay), free, on, set_of, levels, root, band, pick, slot)
+
+
+def _sets(held: Flags) -> tuple[Flags, Indices]:
+    """The unlike rows of what is held in each case (c, 6n), in the order they come in, and each case's."""
+    numbers: dict[bytes, int] = {}
+    of = [numbers.setdefault(row.tobytes(), len(numbers)) for row in held]
+    return held[[of.index(number) for number in numbers.values()]], np.array(of, dtype=np.intp)
 
 
 def _narrow(joints: Indices, ends: Indices, count: int) -> Indices:
