@@ -54,11 +54,14 @@ the tangent makes wrong in the shape goes into it squared."""
 BELOW = 1e-3
 """How far below a critical load it is proven that there is none less, as a share of it."""
 BESIDE, WELL_BESIDE = 1e-6, 0.1
-"""How far below the load at which a member buckles by itself a tangent is taken at the most, and how far
-as long as only a guess is known."""
+"""How far below the load at which a member buckles by itself a tangent is taken, as a share of it: what
+the joints see of that member hides all else there. At first, and where only a guess is known or
+a proof has failed."""
+NEAR = 2e-3
+"""How far below that load, as a share of it, a factor may be and count as near it."""
 MIXED = 0.03
 """Share of a shape in which all modes are that goes into the one that a search begins with."""
-ROUNDS = 12
+ROUNDS = 24
 """Tangents after which a search is given up."""
 CLOSED = 1e-8
 """Last step towards where a shape has no energy left, as a share, at which that is found."""
@@ -96,8 +99,9 @@ class _Search:
     """Where the search for each of c cases stands: sets (c,): of supports; nothing (c,): what eigenvalues
     must be over; factor (c,): the load factor as known so far, 0 where the search is given up; motions
     (c, f) scaled, nearly its shape at the whole's joints; top (c,): where the first member buckles
-    between ends that are held; settled (c,): whether the factor is that of a mode; sure (c,): whether
-    it is proven to be the least."""
+    between ends that are held; beside (c,): how far below that the next tangent is taken, where the
+    factor is near it; settled (c,): whether the factor is that of a mode; sure (c,): whether it is
+    proven to be the least."""
 
     fine: Fine
     tension: Array
@@ -106,6 +110,7 @@ class _Search:
     factor: Array
     motions: Array
     top: Array
+    beside: Array
     settled: Flags
     sure: Flags
 
@@ -115,7 +120,8 @@ def _searched(fine: Fine, tension: Array, sets: Indices) -> _Search:
     top, count, none = _tops(fine, tension), len(tension), np.zeros(len(tension), dtype=bool)
     begin = 0.6 * np.minimum(top, _lone(fine, tension))
     motions, nothing = np.zeros((count, fine.plan.size)), _rounding(fine.split.frame, tension)
-    out = _Search(fine, tension, sets, nothing, begin, motions, top, none, none.copy())
+    beside = np.full(count, BESIDE)
+    out = _Search(fine, tension, sets, nothing, begin, motions, top, beside, none, none.copy())
     for enough in (GUESSED, BEGUN, *(SHAPED,) * ROUNDS):
         open_ = ~out.sure & (out.factor > 0.0)
         searched, settled = (np.flatnonzero(open_ & k) for k in (~out.settled, out.settled))
@@ -135,13 +141,17 @@ def _prove(out: _Search, on: Indices) -> None:
     stands = resists(out.fine, tangent, out.sets[on])
     out.sure[on] = out.settled[on] = stands
     out.factor[on] = np.where(stands, out.factor[on], at)
+    other = np.where(out.beside[on] > BESIDE, 0.4 * out.beside[on], WELL_BESIDE)
+    out.beside[on] = np.where(stands, out.beside[on], other)
 
 
 def _round(out: _Search, on: Indices, enough: float) -> None:
     """Better factors for the cases `on`: by the shape that least resists what tangents lose from none to
     the factors so far. It is exact where these are right."""
     before, top = out.factor[on], out.top[on]
-    at = np.minimum(before, top * (1.0 - (BESIDE if enough <= SHAPED else WELL_BESIDE)))
+    beside = out.beside[on] if enough <= SHAPED else WELL_BESIDE
+    near = (before >= top * (1.0 - NEAR)) | (enough > SHAPED)
+    at = np.where(near, np.minimum(before, top * (1.0 - beside)), before)
     ended = _shaped(out, on, at, enough)
     still = ~out.motions[on].any(axis=1)
     if enough <= BEGUN:
@@ -255,7 +265,8 @@ def _without(energy: _Energy, top: Array, guess: Array, enough: float) -> tuple[
     for count in range(TRIES):
         here = at[on]
         now, firm = energy.at(here, on)
-        now = now * (1.0 - here / top[on])  # without the pole where a single member buckles
+        # without the pole where a single member buckles, beside which nothing is left of this
+        now, plain = now * (1.0 - here / top[on]), firm & (here < top[on] * (1.0 - BESIDE))
         over = ~firm | (now <= 0.0)
         high[on], low[on] = np.where(over, here, high[on]), np.where(over, low[on], here)
         side[on] = np.where(over, np.minimum(side[on], 0.0) - 1.0, np.maximum(side[on], 0.0) + 1.0)
@@ -264,15 +275,15 @@ def _without(energy: _Energy, top: Array, guess: Array, enough: float) -> tuple[
         ahead = here + step
         small = (np.abs(step) <= enough * here) & (np.abs(now) <= 10.0 * enough * energy.still[on])
         found[on] = np.where(
-            firm & small & (count > 0), ahead, np.where(here >= brink[on], top[on], np.nan)
+            plain & small & (count > 0), ahead, np.where(here >= brink[on], top[on], np.nan)
         )
         found[on] = np.where((here >= brink[on]) & over, np.nan, found[on])
         half = (low[on] + high[on]) / 2.0
         half = np.where(high[on] < top[on], half, np.where(here < brink[on], brink[on], half))
         half = np.where(np.isfinite(half), half, 2.0 * here)
-        good = (ahead > low[on]) & (ahead < high[on]) & firm & (np.abs(side[on]) < 7.0)
+        good = (ahead > low[on]) & (ahead < high[on]) & plain & (np.abs(side[on]) < 7.0)
         at[on] = np.where(good, ahead, half)
-        last[on], was[on] = np.where(firm, here, last[on]), np.where(firm, now, was[on])
+        last[on], was[on] = np.where(plain, here, last[on]), np.where(plain, now, was[on])
         near = high[on] - low[on] <= 4.0 * enough * low[on]
         found[on] = np.where(np.isnan(found[on]) & near, half, found[on])
         on = on[np.isnan(found[on])]
