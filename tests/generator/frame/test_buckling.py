@@ -70,12 +70,12 @@ def least(split_: Split, case: int) -> float:
     return float(1.0 / value) if value > 0.0 else np.inf
 
 
-def agrees(split_: Split) -> None:
+def agrees(split_: Split, close: float = CLOSE) -> None:
     found = critical_loads(split_)
     assert isinstance(found, tuple)
     for case, one in enumerate(found):
         assert one is not None
-        assert one.factor == pytest.approx(least(split_, case), rel=CLOSE)
+        assert one.factor == pytest.approx(least(split_, case), rel=close)
 
 
 def hoop(chords: int, pieces: int) -> Split:
@@ -104,6 +104,19 @@ def test_towers_under_loads_of_all_sorts(seed: int) -> None:
     frame.released[:, :, 1:] = bent[:, :, None]
     frame = dataclasses.replace(frame, second_y=frame.second_y * rng.uniform(0.3, 1, len(bent)))
     agrees(split(frame, some_loads(frame, 3, force=2e3)))
+
+
+@pytest.mark.parametrize("seed", [9, 15, 51, 229])
+def test_a_mode_just_below_a_tube_that_buckles_by_itself(seed: int) -> None:
+    """Tubes ten times as soft one way as the other. Beside its own load such a tube hides all else from
+    the joints: these four were left open. Tolerance: the pieces make a load five times as much too high."""
+    rng = np.random.default_rng(1000 + seed)
+    frame = tower(1 + seed % 2)
+    bent = rng.random((len(frame.ends), 2)) < 0.2 * (seed % 3)
+    frame.released[:, :, 1:] = bent[:, :, None]
+    soft = {k: getattr(frame, k) * rng.uniform(0.1, 1, len(bent)) for k in ("second_y", "second_z")}
+    frame = dataclasses.replace(frame, **soft)
+    agrees(split(frame, some_loads(frame, 3, seed, force=2e3)), close=1e-4)
 
 
 @pytest.mark.parametrize("chords", [5, 12])
