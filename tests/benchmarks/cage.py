@@ -6,6 +6,7 @@ few runs, so that other work on the machine counts little; ratios are of one run
 
 from __future__ import annotations
 
+import gc
 import os
 import subprocess
 import sys
@@ -149,6 +150,7 @@ def threads() -> None:
 
 def main() -> None:
     """Print everything."""
+    gc.disable()  # as the program does for the time of a command
     example()
     print("linear statics against PyNiteFEA, wall time")
     for members in (64, 496, 1996):
