@@ -35,7 +35,7 @@ def doubt(
     member = int(k.model.geometry.line[k.found.piece[now.segment]])
     outer = k.model.stock.tubes[k.model.tube(member)].outer.standard_uncertainty / 2.0
     moved = abs(now.gap - before.gap) * (k.model.cases[case].spread if case >= 0 else 0.0)
-    place = _place(k, member, _toward(k, body, now), joints) if joints else 0.0
+    place = _place(k, member, _toward(body, now), joints) if joints else 0.0
     return math.hypot(space.spread, place, outer, moved)
 
 
@@ -50,18 +50,12 @@ def likelier(asked: Result, gaps: tuple[tuple[float, float, int], ...]) -> tuple
     return (probability or None), case
 
 
-LOOKED = 65
-"""Points of a stretch of tube that are looked at for the way to it; half of one of them turns it by a degree."""
-
-
-def _toward(k: Known, body: Body, near: Nearest) -> Array:
-    """The way from the body to the tube as drawn, a unit vector; every way at once where it is inside."""
-    begin, end = k.found.fine.nodes[k.found.fine.ends[near.segment]]
-    off = begin + np.linspace(0.0, 1.0, LOOKED)[:, None] * (end - begin) - body.centre
+def _toward(body: Body, near: Nearest) -> Array:
+    """The way from the body to the tube, a unit vector; every way at once where the tube is inside."""
+    off = np.array(near.at) - body.centre
     away = off - np.clip(off, -body.half, body.half)
-    far = np.linalg.norm(away, axis=1)
-    least = int(np.argmin(far))
-    return np.asarray(away[least] / far[least]) if far[least] > 0.0 else np.ones(3)
+    far = float(np.linalg.norm(away))
+    return away / far if far > 0.0 else np.ones(3)
 
 
 def _place(k: Known, member: int, way: Array, joints: Loose) -> float:
