@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, quoted
 from buildspec.quantities import both, show
-from buildspec.sections.cage_lines import Array, Course, Joint, bends_of, moved, traced
+from buildspec.sections.cage_lines import Array, Course, Joint, bends_of, moved, ref_of, traced
 
 if TYPE_CHECKING:
     from buildspec.sections.cage import Cage
@@ -200,8 +200,7 @@ def _common(
 
 
 def _doubled(build: Build, first: Course, second: Course, shared: float) -> Diagnostic:
-    word = "paths" if hasattr(second.own, "radius") else "members"
-    name = f"cage.{word}.{second.own.id}"
+    name = ref_of(second.own)
     return Diagnostic(
         "cage.doubled",
         f"the tubes {quoted(first.name)} and {quoted(second.name)} lie in one another over "
@@ -216,8 +215,7 @@ def _crossing(build: Build, first: Course, second: Course, point: Array) -> Diag
         f"{axis} {show(float(value), 'length', build.system)}"
         for axis, value in zip("xyz", point, strict=True)
     )
-    word = "paths" if hasattr(second.own, "radius") else "members"
-    name = f"cage.{word}.{second.own.id}"
+    name = ref_of(second.own)
     return Diagnostic(
         "cage.crossing",
         f"the tubes {quoted(first.name)} and {quoted(second.name)} meet at {said}, and share no joint there",

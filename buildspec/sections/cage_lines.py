@@ -47,6 +47,11 @@ class Course:
     twin: bool
 
 
+def ref_of(own: Member | Path) -> str:
+    """The id of a tube in the description."""
+    return f"cage.{'paths' if hasattr(own, 'radius') else 'members'}.{own.id}"
+
+
 @dataclass(frozen=True, eq=False)
 class Bend:
     """The bend at the corner `number` of a course: its turn in rad, how far from the corner it

@@ -20,6 +20,7 @@ from buildspec.sections.cage_lines import (
     courses,
     misfit,
     moved,
+    ref_of,
     sharp,
     traced,
 )
@@ -59,8 +60,7 @@ def shape_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> I
 
 def place_of(course: Course, build: Build) -> Place:
     """Where a tube is described."""
-    word = "paths" if hasattr(course.own, "radius") else "members"
-    name = f"cage.{word}.{course.own.id}"
+    name = ref_of(course.own)
     return build.where(f"{name}.id", name)
 
 

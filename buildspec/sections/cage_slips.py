@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, quoted
-from buildspec.sections.cage_lines import Joint, courses
+from buildspec.sections.cage_lines import Joint, courses, ref_of
 from buildspec.sections.cage_loads import joints_of
 
 if TYPE_CHECKING:
-    from buildspec.sections.cage import Cage, Member, Path
+    from buildspec.sections.cage import Cage
 
 ALIKE = 0.85
 """How alike two names of groups must be for one to be a slip of the other; `side structure` and `upper
@@ -33,7 +33,7 @@ def group_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
             yield Diagnostic(
                 "cage.group-near",
                 f"nothing is prescribed for the group {quoted(own.group)} of {quoted(own.id)}",
-                build.where(f"{_name(own)}.group", _name(own)),
+                build.where(f"{ref_of(own)}.group", ref_of(own)),
                 f"did you mean `{near[0]}`?",
                 severity="warning",
             )
@@ -78,11 +78,6 @@ def twin_problems(section: Cage, build: Build, found: Mapping[str, Joint]) -> It
                 yield Diagnostic(
                     "cage.no-twin",
                     f"{quoted(own.id)} has no twin, and `{key}` is stated",
-                    build.where(f"{_name(own)}.{key}"),
+                    build.where(f"{ref_of(own)}.{key}"),
                     f"what was found on this very tube is `{key.removesuffix('_twin')}`; the least wall counts",
                 )
-
-
-def _name(own: Member | Path) -> str:
-    """The id of a tube in the description."""
-    return f"cage.{'paths' if hasattr(own, 'radius') else 'members'}.{own.id}"

@@ -10,7 +10,7 @@ import numpy as np
 from buildspec.build import Build
 from buildspec.diagnostics import Diagnostic, Note, Place, listed, quoted
 from buildspec.quantities import Quantity
-from buildspec.sections.cage_lines import Course, Joint, courses, other_side
+from buildspec.sections.cage_lines import Course, Joint, courses, other_side, ref_of
 from buildspec.sections.cage_loads import joints_of
 
 if TYPE_CHECKING:
@@ -121,13 +121,12 @@ def end_problems(section: Cage, build: Build) -> Iterator[Diagnostic]:
         k = own.effective_length or section.effective_length
         least = LEAST[own.pinned]
         if k.si < least * (1.0 - 1e-9):
-            word = "paths" if hasattr(own, "radius") else "members"
             ends = {"both": "two bolted ends", None: "welded ends"}.get(
                 own.pinned, "one bolted end"
             )
             yield Diagnostic(
                 "cage.effective-length",
                 f"an effective length factor of {k.written} is too small for a tube with {ends}",
-                build.where(f"cage.{word}.{own.id}.effective_length", f"cage.{word}.{own.id}"),
+                build.where(f"{ref_of(own)}.effective_length", ref_of(own)),
                 f"K is {least:g} or more where neither end can shift; 1 is what the calculation asks for",
             )

@@ -27,6 +27,7 @@ from buildspec.sections.cage_lines import (
     joints,
     moved,
     other_side,
+    ref_of,
 )
 from generator.frame.model import Array, Flags, Indices
 
@@ -197,7 +198,7 @@ def _pieces(
     for k, name in enumerate(course.through[1:], 1):
         if k in corner:
             follows = place[course.through[k + 1]] if k + 1 not in corner else None
-            what = _Round(corner[k], course.name, _ref(course), place[name], follows)
+            what = _Round(corner[k], course.name, ref_of(course.own), place[name], follows)
             pieces += _round(made, number, here, what)
         elif here != place[name]:
             pieces.append(made.piece(number, here, place[name]))
@@ -216,7 +217,7 @@ def _line(
     return Line(
         id=course.name,
         title=f"{own.name}, other side" if course.twin else own.name,
-        ref=_ref(course),
+        ref=ref_of(course.own),
         twin_of=own.id if course.twin else "",
         own=own,
         pieces=pieces,
@@ -226,11 +227,6 @@ def _line(
         length=sum(made.length[p] for p in pieces),
         bends=tuple(b.turn for b in turned),
     )
-
-
-def _ref(course: Course) -> str:
-    """The id of a course in the description."""
-    return f"cage.{'members' if isinstance(course.own, Member) else 'paths'}.{course.own.id}"
 
 
 @dataclass(frozen=True, eq=False)
